@@ -1,0 +1,291 @@
+#include "evenbore/json.h"
+#include "evenbore/text.h"
+
+#include <assert.h>
+#include <cjson/cJSON.h>
+#include <math.h>
+#include <string.h>
+
+/* cJSON accepts more than RFC 8259 (leading zeros, raw control characters) and
+ * recurses up to a thousand levels.  One look at the text beforehand refuses
+ * what it would take wrongly, so that the tree can be trusted. */
+static const char *scan_string(const char *text, size_t size, size_t *at)
+{
+  for ((*at)++; *at < size; (*at)++) {
+    unsigned char c = (unsigned char)text[*at];
+    if (c == '"')
+      return NULL;
+    if (c < 0x20)
+      return "a control character stands in a string; write it as an escape";
+    if (c != '\\')
+      continue;
+    (*at)++;
+    if (*at >= size || strchr("\"\\/bfnrtu", text[*at]) == NULL)
+      return "an unknown escape stands in a string";
+    if (text[*at] == 'u' && size - *at > 4 && memcmp(text + *at + 1, "0000", 4) == 0)
+      return "a string holds a NUL character";
+  }
+  return "a string has no closing quote";
+}
+
+static const char *scan_number(const char *text, size_t size, size_t *at)
+{
+  size_t i = *at;
+  if (i < size && text[i] == '-')
+    i++;
+  size_t digits = i;
+  while (i < size && text[i] >= '0' && text[i] <= '9')
+    i++;
+  if (i == digits || (text[digits] == '0' && i - digits > 1))
+    return "a number is malformed";
+  if (i < size && text[i] == '.') {
+    size_t fraction = ++i;
+    while (i < size && text[i] >= '0' && text[i] <= '9')
+      i++;
+    if (i == fraction)
+      return "a number is malformed";
+  }
+  if (i < size && (text[i] == 'e' || text[i] == 'E')) {
+    i++;
+    if (i < size && (text[i] == '+' || text[i] == '-'))
+      i++;
+    size_t exponent = i;
+    while (i < size && text[i] >= '0' && text[i] <= '9')
+      i++;
+    if (i == exponent)
+      return "a number is malformed";
+  }
+  if (i - *at > 60) /* cJSON reads at most 63 characters of a number and leaves the rest */
+    return "a number is longer than 60 characters";
+  *at = i - 1;
+  return NULL;
+}
+
+static const char *scan(const char *text, size_t size, size_t *at)
+{
+  int depth = 0;
+  for (; *at < size; (*at)++) {
+    const char *wrong = NULL;
+    char c = text[*at];
+    if (c == '"')
+      wrong = scan_string(text, size, at);
+    else if (c == '-' || (c >= '0' && c <= '9'))
+      wrong = scan_number(text, size, at);
+    else if (c == '{' || c == '[')
+      wrong = ++depth > EB_JSON_DEPTH_MAX ? "the nesting is deeper than 32 levels" : NULL;
+    else if (c == '}' || c == ']')
+      depth--;
+    else if (c == '\0' || ((unsigned char)c < 0x20 && strchr("\t\n\r", c) == NULL))
+      wrong = "a control character stands outside a string";
+    if (wrong != NULL)
+      return wrong;
+  }
+  return NULL;
+}
+
+/* Quadratic in the members of one object, which EB_JSON_MEMBERS_MAX bounds. */
+static const char *check_tree(const cJSON *value)
+{
+  if (cJSON_IsNumber(value) && !isfinite(value->valuedouble))
+    return "a number is too large";
+  int members = 0;
+  for (const cJSON *child = value->child; child != NULL; child = child->next) {
+    if (++members > EB_JSON_MEMBERS_MAX)
+      return "an object or array has more than 4096 members";
+    if (cJSON_IsObject(value))
+      for (const cJSON *other = child->next; other != NULL; other = other->next)
+        if (strcmp(child->string, other->string) == 0)
+          return "an object has the same key twice";
+    const char *wrong = check_tree(child);
+    if (wrong != NULL)
+      return wrong;
+  }
+  return NULL;
+}
+
+eb_status eb_json_parse(const char *text, size_t size, eb_json **value, eb_error *error)
+{
+  size_t at = 0;
+  if (!eb_utf8_valid(text, size, &at))
+    return eb_fail(error, EB_BAD_TEXT, "", "byte %zu is not UTF-8", at + 1);
+  at = 0;
+  const char *wrong = scan(text, size, &at);
+  if (wrong != NULL)
+    return eb_fail(error, EB_BAD_VALUE, "", "not JSON: %s, at byte %zu", wrong, at + 1);
+  const char *end = NULL;
+  cJSON *tree = cJSON_ParseWithLengthOpts(text, size, &end, 0);
+  if (tree == NULL)
+    return eb_fail(error, EB_BAD_VALUE, "", "not JSON, at byte %zu", end == NULL ? (size_t)1 : (size_t)(end - text) + 1);
+  while (end < text + size && strchr(" \t\r\n", *end) != NULL)
+    end++;
+  if (end < text + size)
+    wrong = "something follows the value";
+  else
+    wrong = check_tree(tree);
+  if (wrong != NULL) {
+    cJSON_Delete(tree);
+    return eb_fail(error, EB_BAD_VALUE, "", "not JSON: %s", wrong);
+  }
+  *value = tree;
+  return EB_OK;
+}
+
+char *eb_json_text(const eb_json *value)
+{
+  return cJSON_PrintUnformatted(value);
+}
+
+void eb_json_text_free(char *text)
+{
+  cJSON_free(text);
+}
+
+void eb_json_destroy(eb_json *value)
+{
+  cJSON_Delete(value);
+}
+
+eb_json *eb_json_copy(const eb_json *value)
+{
+  return cJSON_Duplicate(value, 1);
+}
+
+/* cJSON_Compare takes numbers as equal that differ by a rounding. */
+bool eb_json_equal(const eb_json *a, const eb_json *b)
+{
+  if (a == NULL || b == NULL || (a->type & 0xFF) != (b->type & 0xFF))
+    return false;
+  if (cJSON_IsNumber(a))
+    return !(a->valuedouble < b->valuedouble) && !(a->valuedouble > b->valuedouble);
+  if (cJSON_IsString(a))
+    return strcmp(a->valuestring, b->valuestring) == 0;
+  if (eb_json_count(a) != eb_json_count(b))
+    return false;
+  const cJSON *other = b->child;
+  for (const cJSON *child = a->child; child != NULL; child = child->next) {
+    if (!eb_json_equal(child, cJSON_IsObject(a) ? eb_json_get(b, child->string) : other))
+      return false;
+    other = other->next;
+  }
+  return true;
+}
+
+bool eb_json_is_object(const eb_json *value) { return cJSON_IsObject(value); }
+bool eb_json_is_array(const eb_json *value) { return cJSON_IsArray(value); }
+bool eb_json_is_string(const eb_json *value) { return cJSON_IsString(value); }
+bool eb_json_is_number(const eb_json *value) { return cJSON_IsNumber(value); }
+bool eb_json_is_bool(const eb_json *value) { return cJSON_IsBool(value); }
+bool eb_json_is_null(const eb_json *value) { return cJSON_IsNull(value); }
+
+const char *eb_json_as_string(const eb_json *value, const char *fallback)
+{
+  return cJSON_IsString(value) ? value->valuestring : fallback;
+}
+
+double eb_json_as_number(const eb_json *value, double fallback)
+{
+  return cJSON_IsNumber(value) ? value->valuedouble : fallback;
+}
+
+bool eb_json_as_bool(const eb_json *value, bool fallback)
+{
+  return cJSON_IsBool(value) ? cJSON_IsTrue(value) : fallback;
+}
+
+eb_json *eb_json_member(eb_json *object, const char *key)
+{
+  return cJSON_IsObject(object) ? cJSON_GetObjectItemCaseSensitive(object, key) : NULL;
+}
+
+const eb_json *eb_json_get(const eb_json *object, const char *key)
+{
+  return cJSON_IsObject(object) ? cJSON_GetObjectItemCaseSensitive(object, key) : NULL;
+}
+
+const char *eb_json_get_string(const eb_json *object, const char *key, const char *fallback)
+{
+  return eb_json_as_string(eb_json_get(object, key), fallback);
+}
+
+double eb_json_get_number(const eb_json *object, const char *key, double fallback)
+{
+  return eb_json_as_number(eb_json_get(object, key), fallback);
+}
+
+bool eb_json_get_bool(const eb_json *object, const char *key, bool fallback)
+{
+  return eb_json_as_bool(eb_json_get(object, key), fallback);
+}
+
+int eb_json_count(const eb_json *value) { return cJSON_GetArraySize(value); }
+const eb_json *eb_json_at(const eb_json *array, int index) { return cJSON_GetArrayItem(array, index); }
+const eb_json *eb_json_first(const eb_json *value) { return value == NULL ? NULL : value->child; }
+const eb_json *eb_json_next(const eb_json *value) { return value->next; }
+const char *eb_json_key(const eb_json *member) { return member->string == NULL ? "" : member->string; }
+
+eb_json *eb_json_object(void) { return cJSON_CreateObject(); }
+eb_json *eb_json_array(void) { return cJSON_CreateArray(); }
+eb_json *eb_json_from_string(const char *text) { return cJSON_CreateString(text); }
+eb_json *eb_json_from_bool(bool flag) { return cJSON_CreateBool(flag); }
+eb_json *eb_json_null(void) { return cJSON_CreateNull(); }
+
+eb_json *eb_json_from_number(double number)
+{
+  assert(isfinite(number));
+  return cJSON_CreateNumber(number);
+}
+
+bool eb_json_set(eb_json *object, const char *key, eb_json *value)
+{
+  if (object == NULL || value == NULL) {
+    cJSON_Delete(value);
+    return false;
+  }
+  cJSON *present = cJSON_GetObjectItemCaseSensitive(object, key);
+  bool done = present == NULL ? cJSON_AddItemToObject(object, key, value)
+                              : cJSON_ReplaceItemInObjectCaseSensitive(object, key, value);
+  if (!done)
+    cJSON_Delete(value);
+  return done;
+}
+
+bool eb_json_set_string(eb_json *object, const char *key, const char *text)
+{
+  return eb_json_set(object, key, eb_json_from_string(text));
+}
+
+bool eb_json_set_number(eb_json *object, const char *key, double number)
+{
+  return eb_json_set(object, key, eb_json_from_number(number));
+}
+
+bool eb_json_set_bool(eb_json *object, const char *key, bool flag)
+{
+  return eb_json_set(object, key, eb_json_from_bool(flag));
+}
+
+bool eb_json_add(eb_json *array, eb_json *value)
+{
+  if (array == NULL || value == NULL || !cJSON_AddItemToArray(array, value)) {
+    cJSON_Delete(value);
+    return false;
+  }
+  return true;
+}
+
+bool eb_json_add_string(eb_json *array, const char *text)
+{
+  return eb_json_add(array, eb_json_from_string(text));
+}
+
+bool eb_json_add_number(eb_json *array, double number)
+{
+  return eb_json_add(array, eb_json_from_number(number));
+}
+
+bool eb_json_remove(eb_json *object, const char *key)
+{
+  cJSON *member = cJSON_DetachItemFromObjectCaseSensitive(object, key);
+  cJSON_Delete(member);
+  return member != NULL;
+}

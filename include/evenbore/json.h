@@ -1,0 +1,91 @@
+/* JSON: the one place where JSON text (RFC 8259) is read and written.
+ *
+ * A value is a tree.  Whoever holds the root owns the whole tree and ends it
+ * with eb_json_destroy; everything reached from a root is borrowed from it. */
+#ifndef EVENBORE_JSON_H
+#define EVENBORE_JSON_H
+
+#include "evenbore/status.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+typedef struct cJSON eb_json;
+
+enum { EB_JSON_DEPTH_MAX = 32, EB_JSON_MEMBERS_MAX = 4096 };
+
+/* Reads exactly one value from `size` bytes.  Refused with EB_BAD_VALUE and
+ * the byte offset: anything that RFC 8259 does not allow, numbers that are not
+ * finite in double precision, NUL characters in strings, an object with the
+ * same key twice, nesting deeper than EB_JSON_DEPTH_MAX, more members in one
+ * object or elements in one array than EB_JSON_MEMBERS_MAX; with EB_BAD_TEXT: bytes that are not UTF-8.
+ * *value is owned by the caller. */
+eb_status eb_json_parse(const char *text, size_t size, eb_json **value, eb_error *error);
+
+/* The value as text without white space or newline, ended by NUL; NULL when
+ * memory runs out.  Owned by the caller, ended by eb_json_text_free. Equal
+ * trees give equal bytes.  Numbers read back to the same double. */
+char *eb_json_text(const eb_json *value);
+void eb_json_text_free(char *text);
+
+void eb_json_destroy(eb_json *value); /* NULL is allowed */
+eb_json *eb_json_copy(const eb_json *value); /* NULL when memory runs out; owned by the caller */
+bool eb_json_equal(const eb_json *a, const eb_json *b); /* members in any order; numbers exactly */
+
+/* What a value is.  NULL is none of them, so a lookup can be tested at once. */
+bool eb_json_is_object(const eb_json *value);
+bool eb_json_is_array(const eb_json *value);
+bool eb_json_is_string(const eb_json *value);
+bool eb_json_is_number(const eb_json *value);
+bool eb_json_is_bool(const eb_json *value);
+bool eb_json_is_null(const eb_json *value);
+
+/* The content of a value of the right kind; the fallback for any other, and for NULL. */
+const char *eb_json_as_string(const eb_json *value, const char *fallback);
+double eb_json_as_number(const eb_json *value, double fallback);
+bool eb_json_as_bool(const eb_json *value, bool fallback);
+
+/* A member by key (NULL where there is none or `object` is not an object), and its content. */
+const eb_json *eb_json_get(const eb_json *object, const char *key);
+const char *eb_json_get_string(const eb_json *object, const char *key, const char *fallback);
+double eb_json_get_number(const eb_json *object, const char *key, double fallback);
+bool eb_json_get_bool(const eb_json *object, const char *key, bool fallback);
+
+/* Elements of an array or members of an object, in order. For a walk use first and next. */
+int eb_json_count(const eb_json *value);
+const eb_json *eb_json_at(const eb_json *array, int index);
+const eb_json *eb_json_first(const eb_json *value);
+const eb_json *eb_json_next(const eb_json *value);
+const char *eb_json_key(const eb_json *member);
+
+/* Building.  Constructors return NULL when memory runs out.  The set and add
+ * functions return false when memory runs out or `container` is NULL, and take
+ * over `value` in either case (it is destroyed on failure), so that a chain
+ * `ok = eb_json_set(...) && eb_json_set(...)` needs no cleaning up but the
+ * root's.  Setting an existing key replaces its value in place. */
+eb_json *eb_json_object(void);
+eb_json *eb_json_array(void);
+eb_json *eb_json_from_string(const char *text);
+eb_json *eb_json_from_number(double number); /* asserts that it is finite */
+eb_json *eb_json_from_bool(bool flag);
+eb_json *eb_json_null(void);
+bool eb_json_set(eb_json *object, const char *key, eb_json *value);
+bool eb_json_set_string(eb_json *object, const char *key, const char *text);
+bool eb_json_set_number(eb_json *object, const char *key, double number);
+bool eb_json_set_bool(eb_json *object, const char *key, bool flag);
+bool eb_json_add(eb_json *array, eb_json *value);
+bool eb_json_add_string(eb_json *array, const char *text);
+bool eb_json_add_number(eb_json *array, double number);
+bool eb_json_remove(eb_json *object, const char *key); /* true where there was one */
+
+/* A borrowed member that may be changed; NULL where there is none. */
+eb_json *eb_json_member(eb_json *object, const char *key);
+
+#ifdef __cplusplus
+}
+#endif
+#endif

@@ -1,0 +1,67 @@
+/* Status and error: how every function of the library says what went wrong.
+ *
+ * What the world does wrong (a file, a typed value, a procedure) comes back as
+ * an eb_status, with an eb_error filled by the function that knows the details.
+ * What a calling program does wrong (a null pointer where none is allowed, an
+ * index outside an array) is an assert.  The library never prints, never exits
+ * and never aborts; when memory runs out it says EB_OUT_OF_MEMORY.
+ *
+ * On any status but EB_OK the outputs of a function are as they were before. */
+#ifndef EVENBORE_STATUS_H
+#define EVENBORE_STATUS_H
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+typedef enum eb_status {
+  EB_OK = 0,
+  EB_OUT_OF_MEMORY,
+  EB_BAD_TEXT,     /* not UTF-8, forbidden characters, or too long */
+  EB_BAD_VALUE,    /* not a number, not one of the allowed answers, not JSON */
+  EB_OUT_OF_RANGE, /* a finite number outside its limits */
+  EB_BAD_UNIT,     /* an unknown unit, or one of another quantity */
+  EB_BAD_LAYOUT,   /* rows, bores or adjusters that contradict one another */
+  EB_NOT_FOUND,    /* a file, a name, a bore that is not there */
+  EB_EXISTS,       /* a file that must not be there is */
+  EB_HELD,         /* another process holds the session */
+  EB_IO,           /* the system refused a file operation */
+  EB_NO_SPACE,     /* disk or quota full */
+  EB_READ_ONLY,    /* no permission to write */
+  EB_DAMAGED,      /* a journal whose records do not agree with their digests */
+  EB_TOO_NEW,      /* written by, or for, a later version */
+  EB_NOT_JOURNAL,  /* the file is not a session's journal */
+  EB_MISMATCH,     /* a replay asked for something else than was recorded */
+  EB_REFUSED,      /* an interlock forbids it: engine state, parts still off */
+  EB_BUDGET,       /* a procedure used up its instructions, memory, prompts or text */
+  EB_SCRIPT,       /* a procedure has an error */
+  EB_ENDED,        /* the session is over; nothing more can be asked of it */
+  EB_UNSOLVABLE    /* no set of moves reaches the wanted bound; singular data */
+} eb_status;
+
+/* Where there is no place to name, `place` is the empty string.
+ * Both texts are UTF-8, cut at a character's border if they are too long. */
+typedef struct eb_error {
+  eb_status status;
+  char place[160];   /* a file with its line, a record's number, a prompt's key */
+  char message[640]; /* what was met, and what would be right; no full stop at its end, no newline */
+} eb_error;
+
+/* The word for a status as it stands in machine-readable output ("out-of-memory"). Static. */
+const char *eb_status_word(eb_status status);
+
+/* Fills *error and returns `status`, so that a function can end with
+ * `return eb_fail(error, EB_BAD_VALUE, "", "...", ...)`.  `error` may be NULL. */
+#if defined(__GNUC__)
+__attribute__((format(printf, 4, 5)))
+#endif
+eb_status
+eb_fail(eb_error *error, eb_status status, const char *place, const char *format, ...);
+
+/* Empties *error: status EB_OK, both texts "". */
+void eb_error_clear(eb_error *error);
+
+#ifdef __cplusplus
+}
+#endif
+#endif

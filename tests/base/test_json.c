@@ -1,0 +1,97 @@
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#include "evenbore/json.h"
+
+static void reads_back_what_it_wrote(void **state)
+{
+  (void)state;
+  const char *text = "{\"a\":[1,-2.5,1e-300,0.1],\"b\":\"\\\"\\u00e9\\n\",\"c\":null,\"d\":true,\"e\":{}}";
+  eb_json *value = NULL;
+  assert_int_equal(eb_json_parse(text, strlen(text), &value, NULL), EB_OK);
+  assert_true(eb_json_as_number(eb_json_at(eb_json_get(value, "a"), 3), 0) == 0.1);
+  assert_string_equal(eb_json_get_string(value, "b", ""), "\"\xC3\xA9\n");
+  char *written = eb_json_text(value);
+  eb_json *again = NULL;
+  assert_int_equal(eb_json_parse(written, strlen(written), &again, NULL), EB_OK);
+  assert_true(eb_json_equal(value, again));
+  assert_true(eb_json_set_number(again, "c", 3));
+  assert_false(eb_json_equal(value, again));
+  eb_json_text_free(written);
+  eb_json_destroy(value);
+  eb_json_destroy(again);
+}
+
+static void refuses_what_the_standard_does(void **state)
+{
+  (void)state;
+  static const char *const wrong[] = {
+      "",       " ",      "{",         "}",          "[1,]",     "{\"a\":}", "01",    "1.",     "-",     "+1",
+      "1e400",  "NaN",    "Infinity",  "'a'",        "\"a",      "\"\\x\"",  "nul",   "[1] 2",  "{1:2}", "\"\\u0000\"",
+      "\"\t\"", "[1 2]",  "{\"a\":1 \"b\":2}", "{\"a\":1,\"a\":2}", "\"\\ud800\"", ".5", "1e", "[1]]", "tru",
+      "1234567890123456789012345678901234567890123456789012345678901234567890",
+  };
+  for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++) {
+    eb_json *value = NULL;
+    eb_error error;
+    eb_error_clear(&error);
+    if (eb_json_parse(wrong[i], strlen(wrong[i]), &value, &error) != EB_BAD_VALUE)
+      fail_msg("taken: %s", wrong[i]);
+    assert_null(value);
+    assert_int_not_equal(error.message[0], '\0');
+  }
+  eb_json *value = NULL;
+  assert_int_equal(eb_json_parse("\"\xFF\"", 3, &value, NULL), EB_BAD_TEXT);
+  assert_int_equal(eb_json_parse("1\0", 2, &value, NULL), EB_BAD_VALUE);
+}
+
+static void bounds_nesting_and_members(void **state)
+{
+  (void)state;
+  char deep[200] = {0};
+  memset(deep, '[', EB_JSON_DEPTH_MAX);
+  memset(deep + EB_JSON_DEPTH_MAX, ']', EB_JSON_DEPTH_MAX);
+  eb_json *value = NULL;
+  assert_int_equal(eb_json_parse(deep, strlen(deep), &value, NULL), EB_OK);
+  eb_json_destroy(value);
+  memset(deep, '[', EB_JSON_DEPTH_MAX + 1);
+  memset(deep + EB_JSON_DEPTH_MAX + 1, ']', EB_JSON_DEPTH_MAX + 1);
+  assert_int_equal(eb_json_parse(deep, strlen(deep), &value, NULL), EB_BAD_VALUE);
+
+  static char wide[2 * EB_JSON_MEMBERS_MAX + 4];
+  size_t at = 0;
+  wide[at++] = '[';
+  for (int i = 0; i <= EB_JSON_MEMBERS_MAX; i++) {
+    wide[at++] = '1';
+    wide[at++] = ',';
+  }
+  wide[at - 1] = ']';
+  assert_int_equal(eb_json_parse(wide, at, &value, NULL), EB_BAD_VALUE);
+}
+
+static void building_survives_a_missing_container(void **state)
+{
+  (void)state;
+  assert_false(eb_json_set_string(NULL, "a", "b"));
+  assert_false(eb_json_add_number(NULL, 1));
+  assert_false(eb_json_set(NULL, "a", eb_json_object()));
+  assert_null(eb_json_get(NULL, "a"));
+  assert_false(eb_json_is_object(NULL));
+}
+
+int main(void)
+{
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(reads_back_what_it_wrote),
+      cmocka_unit_test(refuses_what_the_standard_does),
+      cmocka_unit_test(bounds_nesting_and_members),
+      cmocka_unit_test(building_survives_a_missing_container),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
