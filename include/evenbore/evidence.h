@@ -1,0 +1,67 @@
+/* Evidence: all that was measured and done on one engine, in order, and what follows from it.
+ *
+ * It holds events and no conclusions: verdict and plan are computed from all of
+ * them each time, so the same events give the same answers. */
+#ifndef EVENBORE_EVIDENCE_H
+#define EVENBORE_EVIDENCE_H
+
+#include "evenbore/gauge.h"
+#include "evenbore/host.h"
+#include "evenbore/plan.h"
+#include "evenbore/verdict.h"
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+typedef struct eb_evidence eb_evidence;
+
+/* Layout and gauge are copied; `host` must outlive the evidence. */
+eb_status eb_evidence_create(const eb_host *host, const eb_layout *layout, const eb_gauge *gauge,
+                             eb_evidence **evidence, eb_error *error);
+void eb_evidence_destroy(eb_evidence *evidence); /* NULL is allowed */
+
+/* A new gauge setting holds for the readings that follow. */
+void eb_evidence_set_gauge(eb_evidence *evidence, const eb_gauge *gauge);
+
+/* A new running period: engine start, idle reset, vent change. The common level is unknown from here. */
+eb_status eb_evidence_period(eb_evidence *evidence, eb_error *error);
+
+/* Begins a pass; readings that follow belong to it until it is closed. Readings outside a pass are repeats. */
+eb_status eb_evidence_pass(eb_evidence *evidence, eb_error *error);
+
+/* One reading, in the gauge's unit, > 0. Readings of one running period are taken as equally far apart in time. */
+eb_status eb_evidence_reading(eb_evidence *evidence, int bore, double value, eb_error *error);
+
+typedef struct eb_closure {
+  bool comparable; /* the pass began and ended at the same bore in one running period */
+  bool accepted;
+  double change;   /* ln(last / first reading of the first bore); 0 where not comparable */
+  double limit;    /* what is accepted: 8 %, as ln */
+} eb_closure;
+
+/* Ends the pass.  A pass whose closure is beyond the limit is rejected: its readings do not count
+ * (still warming, idle hunting). */
+void eb_evidence_close(eb_evidence *evidence, eb_closure *closure);
+
+/* A move that was done. */
+eb_status eb_evidence_move(eb_evidence *evidence, int adjuster, double move, eb_error *error);
+
+/* A bore that is not balanced by its throttle any more (dead cylinder, open leak): it does not count
+ * for the mean, the verdict or the plan. */
+void eb_evidence_leave_out(eb_evidence *evidence, int bore);
+
+/* Readings of a bore in this running period that count; and its last value there, 0 where there is none. */
+int eb_evidence_count(const eb_evidence *evidence, int bore, double *last);
+double eb_evidence_row_median(const eb_evidence *evidence, int bore); /* of the bore's row; 0: none */
+
+/* EB_UNSOLVABLE where no bore was read in this running period or fewer than two bores count. */
+eb_status eb_evidence_verdict(const eb_evidence *evidence, double tolerance, double risk, eb_verdict *verdict,
+                              eb_error *error);
+eb_status eb_evidence_plan(const eb_evidence *evidence, double tolerance, double risk, const eb_plan_options *options,
+                           eb_plan *plan, eb_error *error);
+
+#ifdef __cplusplus
+}
+#endif
+#endif

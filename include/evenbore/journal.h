@@ -1,0 +1,91 @@
+/* Journal: the durable record of one session.
+ *
+ * A file of JSON Lines (UTF-8).  A record is one JSON object whose last member is "h":
+ * SHA-256 over the "h" of the record before it (64 characters, none before the first) and the raw bytes of
+ * the line before `,"h":`; so no canonical form of JSON is needed.  The chain
+ * proves accident, not malice: who rewrites the whole file can rewrite it too.
+ * The first record has kind "open" and `format` EB_JOURNAL_FORMAT.
+ *
+ * Nothing is ever overwritten.  A file comes into being whole: written beside,
+ * synced, renamed, its folder synced.  Append writes the whole line, syncs where
+ * asked, and only then returns EB_OK; after a failed or short write the file is
+ * cut back to its last good end.  After a failed sync the file is not believed
+ * any more: what was acknowledged is written to a fresh copy which is synced and renamed
+ * over it, or, where that fails too, every later append fails. */
+#ifndef EVENBORE_JOURNAL_H
+#define EVENBORE_JOURNAL_H
+
+#include "evenbore/digest.h"
+#include "evenbore/host.h"
+#include "evenbore/json.h"
+#include "evenbore/status.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+enum {
+  EB_JOURNAL_FORMAT = 1,
+  EB_JOURNAL_LINE_MAX = 1 << 20,  /* bytes of one record; the first holds the sources */
+  EB_JOURNAL_SIZE_MAX = 256 << 20 /* bytes of a file that is opened */
+};
+
+typedef struct eb_journal eb_journal;
+
+/* What was met when a journal was opened. */
+typedef struct eb_recovery {
+  size_t records;        /* whole, undamaged records from the start */
+  size_t torn_bytes;     /* bytes behind the last whole record that were (or, read only, would be) cut */
+  char kept[512];        /* where they were copied to: FILE.torn-N; empty where nothing was torn or on reading only */
+  size_t damaged_record; /* number of the first damaged record, counted from 1; 0: none */
+  char damage[160];      /* what is wrong with it */
+} eb_recovery;
+
+/* Creates `path` with one record.  `open` is borrowed; "kind" and "format" are set in the record written.
+ * Takes the lock, kept until eb_journal_close.  EB_EXISTS where there is something
+ * at `path`; EB_HELD, EB_NO_SPACE, EB_READ_ONLY, EB_IO: nothing is left at `path`.
+ * `host` must outlive the journal. */
+eb_status eb_journal_create(const eb_host *host, const char *path, const eb_json *open, eb_journal **journal,
+                            eb_error *error);
+
+/* Opens an existing journal for appending: locks it, reads it, checks the
+ * chain, and cuts a torn tail: the bytes after the last newline, or only zero
+ * bytes, are copied to FILE.torn-N, cut, and a record {"kind":"recovered","bytes":N,"kept":...} is appended.
+ * A whole record that does not agree with its digest is damage, the last one
+ * too, since it may have been acknowledged: EB_DAMAGED with the record's
+ * number; nothing is changed.  EB_HELD names the process, machine and time of the
+ * holder.  EB_NOT_FOUND, EB_NOT_JOURNAL (a folder, an empty file, other content),
+ * EB_TOO_NEW (a later format), EB_IO, EB_READ_ONLY, EB_NO_SPACE (no room to keep the torn tail).
+ * *recovery is filled whatever the status, as far as the file was read. */
+eb_status eb_journal_open(const eb_host *host, const char *path, eb_journal **journal, eb_recovery *recovery,
+                          eb_error *error);
+
+/* Reads a journal without lock and without changing anything, also while
+ * another process appends.  With a damaged record EB_OK and the good prefix:
+ * recovery->damaged_record tells.  Appending to it is a caller's error. */
+eb_status eb_journal_read(const eb_host *host, const char *path, eb_journal **journal, eb_recovery *recovery,
+                          eb_error *error);
+
+/* Appends a record (borrowed; must not have a member "h"; must have "kind").
+ * Without `sync` the record may be lost with the machine's power, not with the process.
+ * On EB_OK the record is in the file and in the journal's own list.  On failure neither: EB_NO_SPACE,
+ * EB_READ_ONLY, EB_IO, EB_OUT_OF_MEMORY; the journal can be tried again. */
+eb_status eb_journal_append(eb_journal *journal, const eb_json *record, bool sync, eb_error *error);
+
+/* Records from the start, index from 0; borrowed until the journal is closed. */
+size_t eb_journal_count(const eb_journal *journal);
+const eb_json *eb_journal_record(const eb_journal *journal, size_t index);
+
+/* The digest of the last record: names the journal's whole content. */
+const char *eb_journal_digest(const eb_journal *journal);
+const char *eb_journal_path(const eb_journal *journal);
+
+void eb_journal_close(eb_journal *journal); /* releases the lock; NULL is allowed */
+
+#ifdef __cplusplus
+}
+#endif
+#endif

@@ -1,0 +1,63 @@
+/* Plan: the next thing to do, with its reason. */
+#ifndef EVENBORE_PLAN_H
+#define EVENBORE_PLAN_H
+
+#include "evenbore/verdict.h"
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+typedef enum eb_step {
+  EB_STEP_DONE, /* even: the claim meets the tolerance */
+  EB_STEP_READ, /* read the bores of `read` again: more readings may settle it */
+  EB_STEP_MOVE, /* make the moves, in their order */
+  EB_STEP_STOP  /* nothing that can be done is worth it: end with the claim */
+} eb_step;
+const char *eb_step_text(eb_step step); /* "done", "read", "move", "stop" */
+
+/* How a plan is chosen. */
+typedef enum eb_method {
+  EB_METHOD_LEAST_EFFORT, /* the usual: least effort over the probability that it is enough */
+  EB_METHOD_TRADE_ORDER   /* largest group first: side, then pair, then bore, one adjuster a stop (common practice, no source) */
+} eb_method;
+eb_status eb_method_read(const char *word, eb_method *method, eb_error *error); /* "least-effort", "trade-order" */
+
+typedef struct eb_plan_options {
+  eb_method method;
+  bool one_at_a_time;     /* one adjuster for each engine stop */
+  double least_move;      /* smallest worthwhile move, 0.02 */
+  double stop_effort_min; /* effort of stopping, restarting and measuring once, 12 */
+  int reads_max;          /* readings of one bore in a running period, 6 */
+  int attempts_max;       /* engine stops with moves before the plan says stop, 12 */
+} eb_plan_options;
+eb_plan_options eb_plan_options_usual(void);
+
+typedef struct eb_move {
+  int adjuster;
+  double move;     /* wished change of ln(first side / second side); of ln(that side) where there is one */
+  double expected; /* what it will change with the damping taken off: gain mean times move */
+} eb_move;
+
+typedef struct eb_plan {
+  eb_step step;
+  eb_bores read;             /* EB_STEP_READ */
+  int move_count;            /* EB_STEP_MOVE */
+  eb_move move[EB_ADJUSTERS_MAX];
+  double effort_min;         /* of the moves, the stop included */
+  double expected[EB_BORES_MAX]; /* deviations (ln) after the step */
+  double expected_spread;    /* greatest |exp(expected) - 1| */
+  double probability_before; /* that all bores are within the tolerance */
+  double probability_after;  /* the same after the step */
+  char reason[512];          /* one sentence: what is uneven, what is done and why that and nothing cheaper, what it should read, how likely */
+} eb_plan;
+
+/* {"step","read":["3"],"moves":[{"adjuster","move","share":{"1":0.021,...},"expected"}],"effort",
+ *  "expected":{"1":0.004,...},"expected_spread","probability_before","probability_after","reason"}.
+ * share: relative change of each bore that the move touches. Owned by the caller; NULL when memory runs out. */
+eb_json *eb_plan_json(const eb_plan *plan, const eb_layout *layout);
+
+#ifdef __cplusplus
+}
+#endif
+#endif

@@ -1,0 +1,89 @@
+/* Procedure: the narrow interface between a session and the script that leads it.
+ *
+ * A session does not know what runs a procedure.  It hands one JSON text over
+ * and gets the next one back; nothing else passes between the two, so that the
+ * runner may live in this thread or in a process of its own.  The session
+ * treats what it gets as hostile: sizes, UTF-8, counts and every field are
+ * checked on its side.
+ *
+ * One exchange
+ * ------------
+ * The first request comes without a reply.  Every request is an object with
+ * `op`; every reply answers the request before it.  A request that the session
+ * refuses is answered by {"error": "..."}; the runner raises it at the author's line.
+ * `at` is where the author asked: "v8-coupled.lua:31".
+ *
+ *   op         keys                                                    reply
+ *   declare    procedure {id, version, title, api}, layout?, gauge?,
+ *              tolerance?, risk?, limits?                              {}
+ *   layout     layout                                                  {}
+ *   gauge      low, high, step, best [low, high], repeatability, unit,
+ *              vent                                                    {}
+ *   ask        kind, key, title, text, why, at, the kind's keys        {value, unit?, typed?}
+ *   tell       kind, text, at, the kind's data                         {}
+ *   pass       condition, at                                           {pass}
+ *   close      at                                                      {accepted, closure?, limit, reason?}
+ *   period     why, at                                                 {}
+ *   leave_out  bore, why, at                                           {}
+ *   verdict    at                                                      the verdict (verdict.h)
+ *   plan       at, one_at_a_time?, method?                             the plan (plan.h)
+ *   state      at                                                      {engine, open, pass, period, readings, layout, gauge, tolerance, risk, inputs}
+ *   end        outcome, summary, at                                    none: the exchange is over
+ *
+ * An `ask` of the kinds `confirm` and `caution` may carry `takes_off` or
+ * `refits` (arrays of part names): answered with true, the parts go on or off
+ * the open-parts list.  An `ask` may carry `perishable` (its answer is asked
+ * again after a resume while the engine was running) and a `caution`
+ * `critical` (shown again after a resume). */
+#ifndef EVENBORE_PROCEDURE_H
+#define EVENBORE_PROCEDURE_H
+
+#include "evenbore/host.h"
+#include "evenbore/status.h"
+
+#include <stddef.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+enum {
+  EB_PROCEDURE_SOURCE_MAX = 64 * 1024,  /* bytes of one source file */
+  EB_PROCEDURE_REQUEST_MAX = 64 * 1024, /* bytes of one request or reply */
+  EB_PROCEDURE_FILES_MAX = 16           /* library files that one procedure may require */
+};
+
+/* A source text by name. Both borrowed. */
+typedef struct eb_source {
+  const char *name; /* base name, "v8-coupled.lua"; for a library file "lib/routine.lua" */
+  const char *text;
+  size_t size;
+} eb_source;
+
+/* A procedure that runs.  Made by an eb_runner, ended by `destroy`. */
+typedef struct eb_procedure {
+  void *self;
+  /* Hands over `reply` (NULL at the first call, else `reply_size` bytes of JSON,
+   * borrowed for the call) and waits for the next request.  *request is
+   * borrowed until the next call.  EB_SCRIPT: the procedure has an error, which
+   * `error` describes with its line; EB_BUDGET: it used up a budget;
+   * EB_OUT_OF_MEMORY.  After any failure only `destroy` may be called. */
+  eb_status (*exchange)(void *self, const char *reply, size_t reply_size, const char **request, size_t *request_size,
+                        eb_error *error);
+  void (*destroy)(void *self);
+} eb_procedure;
+
+/* What starts procedures: the Lua room, or a test's own. */
+typedef struct eb_runner {
+  void *context;
+  const char *name; /* for the journal: "lua 5.4"; static */
+  /* Starts `main` from its beginning with the library files given (a copy of what it needs is
+   * taken; `host` must outlive the procedure). Failures as those of exchange. */
+  eb_status (*start)(void *context, const eb_host *host, const eb_source *main, const eb_source *library,
+                     size_t library_count, eb_procedure *procedure, eb_error *error);
+} eb_runner;
+
+#ifdef __cplusplus
+}
+#endif
+#endif
