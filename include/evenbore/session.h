@@ -1,0 +1,123 @@
+/* Session: one job on one engine, led by a procedure and kept in a journal.
+ *
+ * A session and its front exchange messages: JSON objects of the line protocol
+ * (version EB_PROTOCOL).  The front shows every message that
+ * eb_session_next returns until there is none, then hands over one answer or
+ * command, and so on until eb_session_state is no longer EB_SESSION_ASKS.  How
+ * a message is shown (as a line, on a terminal) is the front's affair.
+ *
+ *   to the front                 keys
+ *   hello                        protocol, engine, session, file, resumed, procedure, layout, gauge, tolerance, risk
+ *   tell                         kind (note, caution, layout, chart, verdict, plan), text, the kind's data
+ *   ask                          n, kind, key, title, text, why, stage?, before?, the kind's keys
+ *   refused                      n, why, wanted
+ *   end                          outcome (even, claimed, stopped, failed), claim {tolerance, risk} or null, summary
+ *
+ *   kind of ask   own keys                                          value of the answer
+ *   caution       hazards, code, critical?                          true
+ *   confirm       default?, takes_off?, refits?                     true or false
+ *   choose        options [{id, text}]                              an option's id
+ *   number        quantity, unit, low, high, step?                  a number, or {value, unit}
+ *   text          limit                                             a string
+ *   reading       bore, pass, repeat, condition, unit, low, high,   a number, or {value, unit},
+ *                 best, again? {value, why}                         or {unreadable: why}
+ *   adjust        adjuster, title, move, share, amount, engine, attempt  {done: true, amount?} or {done: false, why}
+ *   engine        state (running, stopped), open                    true
+ *
+ * `before` {typed, value} is an answer to the same ask that was taken back.
+ * `again` on a reading: the value before looks like a slip, for the reason `why`.
+ *
+ * The core keeps the interlocks whatever the procedure wants: the engine
+ * cannot be asked to run while a part is on the open list, a reading cannot be
+ * asked while it is stopped, a part cannot be taken off while it runs. */
+#ifndef EVENBORE_SESSION_H
+#define EVENBORE_SESSION_H
+
+#include "evenbore/gauge.h"
+#include "evenbore/host.h"
+#include "evenbore/journal.h"
+#include "evenbore/procedure.h"
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+enum {
+  EB_PROTOCOL = 1,
+  EB_API_LEVEL = 1,              /* newest `api` that a procedure may declare */
+  EB_PROMPTS_MAX = 2000,         /* asks of one session, unless the options say otherwise */
+  EB_SESSION_LINE_MAX = 64 * 1024 /* bytes of one line of the protocol */
+};
+
+typedef struct eb_session eb_session;
+
+typedef enum eb_session_state {
+  EB_SESSION_ASKS,   /* an ask is open */
+  EB_SESSION_PAUSED, /* left by command; can be resumed */
+  EB_SESSION_ENDED,  /* over: even, claimed or stopped */
+  EB_SESSION_FAILED  /* the procedure failed or the replay did not match; answers are safe, it can be resumed */
+} eb_session_state;
+
+/* What a session is started with. All borrowed for the call only, but the runner's context. */
+typedef struct eb_session_options {
+  const char *id;            /* its name, for hello and the journal */
+  const char *path;          /* of the journal file to create */
+  const char *program;       /* "evenbore 0.1.0" */
+  const eb_runner *runner;
+  const eb_source *main;
+  const eb_source *library;
+  size_t library_count;
+  const eb_gauge *gauge;     /* NULL: what the procedure declares, else the usual one */
+  double tolerance, risk;    /* 0: what the procedure declares, else 0.05 */
+  const eb_json *inputs;     /* what else was given: {"engine": "..."}; NULL: nothing */
+  int prompts_max;           /* 0: EB_PROMPTS_MAX */
+} eb_session_options;
+
+/* Starts a session: loads the procedure, creates the journal, runs to the first ask.
+ * A procedure that does not load leaves no journal behind: EB_SCRIPT, EB_BUDGET, EB_BAD_LAYOUT,
+ * EB_TOO_NEW (its api level), EB_BAD_VALUE.  Otherwise the journal's statuses.
+ * `host` must outlive the session. */
+eb_status eb_session_start(const eb_host *host, const eb_session_options *options, eb_session **session,
+                           eb_error *error);
+
+/* Takes up the session at `path` by running the procedure in its journal over
+ * the recorded answers.  *recovery as eb_journal_open fills it.
+ * EB_ENDED where the session is over.  EB_MISMATCH names both prompts with their lines.  The journal's and the runner's statuses.
+ * A resume itself appends nothing but what recovery does. */
+eb_status eb_session_resume(const eb_host *host, const char *path, const char *program, const eb_runner *runner,
+                            eb_session **session, eb_recovery *recovery, eb_error *error);
+
+/* The next message for the front, in order, or NULL: then it is the front's turn.
+ * Borrowed until the next call on this session. */
+const eb_json *eb_session_next(eb_session *session);
+eb_session_state eb_session_where(const eb_session *session);
+
+/* Takes one line of the protocol: {"n", "value"} or {"do": back, note, why, pause, stop}.
+ * What cannot be taken is answered by a `refused` message and harms nothing;
+ * an answer that could not be saved too.  EB_OUT_OF_MEMORY leaves the ask open.
+ * EB_ENDED where no ask is open.  Any other failure is the procedure's: an `end` message
+ * with outcome failed is waiting and *error has the details. */
+eb_status eb_session_take(eb_session *session, const char *line, size_t size, eb_error *error);
+
+/* Takes what a person typed as the answer to the open ask: `6 1/2`, `1` or
+ * `yes`, an option's number or id, a caution's code, `1 2 thou`, `0 seized`.  `00 why` says that a reading cannot be taken. Statuses as above. */
+eb_status eb_session_type(eb_session *session, const char *typed, size_t size, eb_error *error);
+
+/* The commands as functions. `text` and `why` are UTF-8, at most 2 000 characters. */
+eb_status eb_session_back(eb_session *session, eb_error *error);
+eb_status eb_session_note(eb_session *session, const char *text, eb_error *error);
+eb_status eb_session_why(eb_session *session, eb_error *error);
+eb_status eb_session_pause(eb_session *session, eb_error *error);
+eb_status eb_session_stop(eb_session *session, const char *why, eb_error *error);
+
+/* The open ask as it was shown; NULL where none is open. Borrowed until the next call. */
+const eb_json *eb_session_ask(const eb_session *session);
+/* The last verdict that was told, or NULL. Borrowed until the next call. */
+const eb_json *eb_session_verdict(const eb_session *session);
+
+void eb_session_destroy(eb_session *session); /* a pause, where an ask was open; NULL is allowed */
+
+#ifdef __cplusplus
+}
+#endif
+#endif
