@@ -20,9 +20,15 @@ typedef enum eb_quantity {
 const char *eb_quantity_word(eb_quantity quantity);
 eb_status eb_quantity_read(const char *word, eb_quantity *quantity, eb_error *error);
 
+/* The symbol under which a unit is known: "C" for "°C", "degC" or "c"; static.  Capitals count only where the
+ * unit as written is not known.  Empty is the plain ratio and the count.
+ * EB_BAD_UNIT names the units that would be right. */
+eb_status eb_unit_symbol(eb_quantity quantity, const char *unit, const char **symbol, eb_error *error);
+
 /* Converts between two units of the same quantity by exact factors [NIST SP 811]; temperatures with their offsets.
  * Units are known by symbol and by the words of the trade ("C", "°C", "F", "mm", "in", "thou", "rpm", "inHg", "deg", "%", "min", ...).
- * EB_BAD_UNIT names the units that would be right. "div" converts to no other unit of flow. */
+ * EB_BAD_UNIT names the units that would be right. "div" converts to no other unit of flow.
+ * EB_OUT_OF_RANGE where the result is no finite number. */
 eb_status eb_unit_convert(eb_quantity quantity, double value, const char *from, const char *to, double *converted,
                           eb_error *error);
 
@@ -33,8 +39,9 @@ typedef struct eb_entry {
   char unit[16]; /* the typed unit's symbol; that asked for where none was typed */
 } eb_entry;
 
-/* Reads `6`, `6.5`, `6,5`, `.5`, `6 1/2`, `1/2`, `-3`, each with an optional unit of
+/* Reads `6`, `6.5`, `6,5`, `.5`, `6 1/2`, `6½`, `1/2`, `-3`, each with an optional unit of
  * `quantity` behind it (`92 C`, `0.05mm`), into `unit`.  White space around is ignored.
+ * At most 64 bytes and 15 digits; a count is a whole number.
  * A comma is a decimal comma; `1,234` (three digits behind one comma) is refused
  * as ambiguous unless the digits before it are a single zero.  No exponents, no hexadecimal, no "nan" or "inf".
  * Reads the same in every locale.  EB_BAD_TEXT, EB_BAD_VALUE, EB_BAD_UNIT, each
