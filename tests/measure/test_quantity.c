@@ -272,16 +272,18 @@ static void no_short_entry_is_trouble(void **state)
   }
 }
 
-/* A locale with a decimal comma, made for this test where the system has none. */
+/* A locale with a decimal comma, made for this test: few machines have one.  It
+ * is made before the first setlocale(), which remembers what it did not find. */
 static bool set_comma_locale(void)
 {
-  setenv("LOCPATH", EB_BUILD_FOLDER "/locale", 1);
-  if (setlocale(LC_ALL, "de_DE.UTF-8") == NULL) {
-    (void)!system("mkdir -p '" EB_BUILD_FOLDER "/locale' && "
-                  "localedef -i de_DE -f UTF-8 '" EB_BUILD_FOLDER "/locale/de_DE.UTF-8' >/dev/null 2>&1");
-    setlocale(LC_ALL, "de_DE.UTF-8");
-  }
-  return strcmp(localeconv()->decimal_point, ",") == 0;
+  static const char folder[] = EB_BUILD_FOLDER "/locale";
+  char command[2048];
+  snprintf(command, sizeof command,
+           "mkdir -p '%s' && cd '%s' && { test -d de_DE.UTF-8 || localedef -i de_DE -f UTF-8 ./de_DE.UTF-8; } 2>&1",
+           folder, folder);
+  setenv("LOCPATH", folder, 1);
+  return system(command) == 0 && setlocale(LC_ALL, "de_DE.UTF-8") != NULL &&
+         strcmp(localeconv()->decimal_point, ",") == 0;
 }
 
 static void entries_do_not_depend_on_the_locale(void **state)
