@@ -1,0 +1,266 @@
+#include "convert.h"
+
+#include "classes.h"
+#include "keys.h"
+#include "place.h"
+
+#include "evenbore/text.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+enum {
+  LEVELS_MAX = 16,
+  NODE_BYTES = 2, /* what a member takes besides its text, at the least */
+  TRAIL_SIZE = 120
+};
+static const lua_Integer exact_max = (lua_Integer)1 << 53; /* integers beyond it are not exact in JSON's numbers */
+static const char array_key[] = "eb.array";
+
+/* The way from the request down to a value, for messages. */
+typedef struct trail_step {
+  const struct trail_step *up;
+  const char *key; /* NULL: an element */
+  lua_Integer element;
+  int level;
+} trail_step;
+
+void convert_open(lua_State *L)
+{
+  lua_createtable(L, 0, 0);
+  lua_setfield(L, LUA_REGISTRYINDEX, array_key);
+}
+
+void convert_push_array_metatable(lua_State *L)
+{
+  lua_getfield(L, LUA_REGISTRYINDEX, array_key);
+}
+
+void convert_push_null(lua_State *L)
+{
+  lua_pushlightuserdata(L, NULL);
+}
+
+bool convert_is_null(lua_State *L, int index)
+{
+  return lua_islightuserdata(L, index) && lua_touserdata(L, index) == NULL;
+}
+
+static bool is_marked(lua_State *L, int index)
+{
+  if (!lua_getmetatable(L, index))
+    return false;
+  convert_push_array_metatable(L);
+  bool marked = lua_rawequal(L, -1, -2);
+  lua_pop(L, 2);
+  return marked;
+}
+
+static void write_trail(const trail_step *trail, char text[TRAIL_SIZE])
+{
+  if (trail->up == NULL) {
+    snprintf(text, TRAIL_SIZE, "the request");
+    return;
+  }
+  write_trail(trail->up, text);
+  size_t size = trail->up->up == NULL ? 0 : strlen(text); /* the first name stands alone */
+  if (trail->key != NULL)
+    snprintf(text + size, TRAIL_SIZE - size, "%s%.40s", size == 0 ? "" : ".", trail->key);
+  else
+    snprintf(text + size, TRAIL_SIZE - size, "[%lld]", (long long)trail->element);
+}
+
+static int refuse(lua_State *L, const trail_step *trail, const char *what)
+{
+  char text[TRAIL_SIZE];
+  write_trail(trail, text);
+  return place_fail(L, "%s: %s", text, what);
+}
+
+/* Bounds the tree while it grows; the text is measured at its end. */
+static void count_bytes(lua_State *L, const trail_step *trail, size_t *left, size_t size)
+{
+  if (*left < size + NODE_BYTES)
+    refuse(L, trail, "too much at once; one request has at most 64 KiB");
+  *left -= size + NODE_BYTES;
+  machine_charge(L, 1 + size / 8);
+}
+
+static const char *check_text(lua_State *L, int index, const trail_step *trail)
+{
+  size_t size;
+  const char *text = lua_tolstring(L, index, &size);
+  if (memchr(text, '\0', size) != NULL)
+    refuse(L, trail, "a text with a NUL character cannot be shown");
+  if (!eb_utf8_valid(text, size, NULL))
+    refuse(L, trail, "the text is not UTF-8");
+  return text;
+}
+
+static double check_number(lua_State *L, int index, const trail_step *trail)
+{
+  double number = lua_tonumber(L, index);
+  if (!isfinite(number))
+    refuse(L, trail, isnan(number) ? "not a number (0/0)" : "an infinite number");
+  if (lua_isinteger(L, index)) {
+    lua_Integer whole = lua_tointeger(L, index);
+    if (whole > exact_max || whole < -exact_max)
+      refuse(L, trail, "a whole number beyond 9007199254740992 is not exact");
+  }
+  return number;
+}
+
+static eb_json *fill(lua_State *L, int index, eb_json *container, const trail_step *trail, size_t *left);
+
+/* Whether the keys, in order, are 1 to `count`. */
+static bool is_sequence(lua_State *L, int keys, lua_Integer count)
+{
+  if (count == 0)
+    return false;
+  lua_rawgeti(L, keys, count);
+  bool whole = lua_isinteger(L, -1) && lua_tointeger(L, -1) == count;
+  lua_rawgeti(L, keys, 1);
+  whole = whole && lua_isinteger(L, -1) && lua_tointeger(L, -1) == 1;
+  lua_pop(L, 2);
+  return whole;
+}
+
+/* A new value for what is at `index`, tables still empty; NULL where there is no memory. */
+static eb_json *make(lua_State *L, int index, const trail_step *trail, size_t *left)
+{
+  switch (lua_type(L, index)) {
+  case LUA_TBOOLEAN: return eb_json_from_bool(lua_toboolean(L, index));
+  case LUA_TNUMBER: return eb_json_from_number(check_number(L, index, trail));
+  case LUA_TSTRING: count_bytes(L, trail, left, lua_rawlen(L, index)); return eb_json_from_string(check_text(L, index, trail));
+  case LUA_TTABLE: {
+    if (trail->level > LEVELS_MAX)
+      refuse(L, trail, "more than 16 tables inside one another");
+    lua_Integer count;
+    if (!keys_push(L, index, &count))
+      refuse(L, trail, "a table's keys must be names, or 1, 2, 3, ...");
+    bool array = is_marked(L, index) || is_sequence(L, lua_gettop(L), count);
+    return array ? eb_json_array() : eb_json_object(); /* the keys stay pushed for fill */
+  }
+  default:
+    if (convert_is_null(L, index))
+      return eb_json_null();
+    refuse(L, trail, lua_pushfstring(L, "a %s cannot be sent", class_name(L, index)));
+    return NULL;
+  }
+}
+
+/* Makes the value on top of the stack and hangs it into `container` before anything can raise. */
+static void add(lua_State *L, eb_json *container, const trail_step *trail, size_t *left)
+{
+  int index = lua_gettop(L);
+  luaL_checkstack(L, 10, NULL);
+  count_bytes(L, trail, left, trail->key == NULL ? 0 : strlen(trail->key) + 3);
+  eb_json *made = make(L, index, trail, left);
+  bool kept = trail->key == NULL ? eb_json_add(container, made) : eb_json_set(container, trail->key, made);
+  if (!kept)
+    machine_no_memory(L);
+  if (lua_type(L, index) == LUA_TTABLE)
+    fill(L, index, made, trail, left);
+  lua_settop(L, index - 1);
+}
+
+/* Fills `container` from the table at `index`, whose keys are on top of the stack. */
+static eb_json *fill(lua_State *L, int index, eb_json *container, const trail_step *way, size_t *left)
+{
+  int keys = lua_gettop(L);
+  lua_Integer count = (lua_Integer)lua_rawlen(L, keys);
+  bool array = eb_json_is_array(container);
+  for (lua_Integer i = 1; i <= count; i++) {
+    trail_step next = {.up = way, .element = i, .level = way->level + 1};
+    int type = lua_rawgeti(L, keys, i);
+    if (array && !(lua_isinteger(L, -1) && lua_tointeger(L, -1) == i))
+      refuse(L, &next, type == LUA_TNUMBER ? "the list has a hole here" : "a list has no names among its elements");
+    if (!array) {
+      if (type != LUA_TSTRING)
+        refuse(L, &next, "the table has names and numbers among its keys, or numbers with holes");
+      next.key = check_text(L, -1, way);
+    }
+    lua_pushvalue(L, -1);
+    lua_rawget(L, index);
+    add(L, container, &next, left);
+    lua_pop(L, 1);
+  }
+  return container;
+}
+
+void convert_to_request(lua_State *L, int index)
+{
+  script_machine *machine = machine_of(L);
+  index = lua_absindex(L, index);
+  int top = lua_gettop(L);
+  eb_json_destroy(machine->sent);
+  eb_json_text_free(machine->request);
+  machine->request = NULL;
+  machine->sent = NULL;
+  trail_step start = {.level = 1};
+  size_t left = EB_PROCEDURE_REQUEST_MAX;
+  machine->sent = make(L, index, &start, &left);
+  if (machine->sent == NULL)
+    machine_no_memory(L);
+  fill(L, index, machine->sent, &start, &left);
+  machine->request = eb_json_text(machine->sent);
+  if (machine->request == NULL)
+    machine_no_memory(L);
+  if (strlen(machine->request) > EB_PROCEDURE_REQUEST_MAX)
+    refuse(L, &start, "too much at once; one request has at most 64 KiB");
+  eb_json_destroy(machine->sent);
+  machine->sent = NULL;
+  lua_settop(L, top);
+}
+
+static void push_number(lua_State *L, double number)
+{
+  lua_Integer whole;
+  if (fabs(number) <= (double)exact_max && lua_numbertointeger(floor(number), &whole) && !(floor(number) < number))
+    lua_pushinteger(L, whole);
+  else
+    lua_pushnumber(L, number);
+}
+
+static void push_array(lua_State *L, const eb_json *value)
+{
+  lua_Integer place = 0;
+  lua_createtable(L, eb_json_count(value), 0);
+  for (const eb_json *child = eb_json_first(value); child != NULL; child = eb_json_next(child)) {
+    convert_push(L, child);
+    lua_rawseti(L, -2, ++place);
+  }
+  convert_push_array_metatable(L);
+  lua_setmetatable(L, -2);
+}
+
+static void push_object(lua_State *L, const eb_json *value)
+{
+  lua_createtable(L, 0, eb_json_count(value));
+  for (const eb_json *child = eb_json_first(value); child != NULL; child = eb_json_next(child)) {
+    if (eb_json_is_null(child))
+      continue;
+    lua_pushstring(L, eb_json_key(child));
+    convert_push(L, child);
+    lua_rawset(L, -3);
+  }
+}
+
+void convert_push(lua_State *L, const eb_json *value)
+{
+  luaL_checkstack(L, 6, NULL);
+  machine_charge(L, 1);
+  if (eb_json_is_array(value))
+    push_array(L, value);
+  else if (eb_json_is_object(value))
+    push_object(L, value);
+  else if (eb_json_is_string(value))
+    lua_pushstring(L, eb_json_as_string(value, ""));
+  else if (eb_json_is_number(value))
+    push_number(L, eb_json_as_number(value, 0));
+  else if (eb_json_is_bool(value))
+    lua_pushboolean(L, eb_json_as_bool(value, false));
+  else
+    convert_push_null(L);
+}

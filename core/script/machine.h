@@ -1,0 +1,60 @@
+/* Machine: one run of one procedure, its Lua state and what it may still use up. */
+#ifndef EB_SCRIPT_MACHINE_H
+#define EB_SCRIPT_MACHINE_H
+
+#include "evenbore/json.h"
+#include "evenbore/script.h"
+
+#include <lauxlib.h>
+#include <lua.h>
+#include <stdbool.h>
+
+/* Why the allocator said no last. */
+typedef enum memory_refusal { REFUSED_NOTHING, REFUSED_BY_HOST, REFUSED_MEMORY, REFUSED_STRING, REFUSED_BLOCK } memory_refusal;
+
+/* What ended the run. Once set it stays: every pcall raises again. */
+typedef enum spent_up { SPENT_NOTHING, SPENT_INSTRUCTIONS, SPENT_TIME, SPENT_MEMORY } spent_up;
+
+typedef struct script_machine {
+  const eb_host *host;
+  eb_script_limits limits;
+  eb_source main; /* texts and names of all sources are owned */
+  eb_source library[EB_PROCEDURE_FILES_MAX];
+  size_t library_count;
+
+  lua_State *state;   /* NULL until the first exchange */
+  lua_State *routine; /* the coroutine in which all of the script runs */
+  size_t memory;      /* bytes that Lua holds */
+  memory_refusal refused;
+  long instructions; /* used since the last reply */
+  int64_t begun_ns;  /* processor time at the last reply */
+  spent_up spent;
+
+  eb_json *sent;     /* the request as a tree while it is made */
+  char *request;     /* and as text */
+  eb_json *reply;    /* the reply while it is turned into Lua values */
+  char declared[160]; /* where the file called procedure {...} */
+} script_machine;
+
+script_machine *machine_of(lua_State *L);
+
+/* Starts and ends the Lua state; NULL when there is no memory for one. */
+lua_State *machine_open(script_machine *machine);
+void machine_close(script_machine *machine);
+
+/* A new budget of instructions and time: a reply has come. */
+void machine_refill(script_machine *machine);
+
+/* Has the coroutine's instructions counted. */
+void machine_count(lua_State *L);
+
+/* Takes `units` (of about one instruction each) off the budget; raises when it is used up. */
+void machine_charge(lua_State *L, size_t units);
+
+/* Ends the run: sets the flag and raises. */
+int machine_exhaust(lua_State *L, spent_up spent);
+
+/* The same for memory that the host refused outside of Lua's allocator. */
+int machine_no_memory(lua_State *L);
+
+#endif

@@ -1,0 +1,172 @@
+#include "convert.h"
+#include "environment.h"
+#include "machine.h"
+#include "place.h"
+#include "report.h"
+#include "source.h"
+#include "verbs.h"
+
+#include <assert.h>
+#include <locale.h>
+#include <string.h>
+
+/* The continuations of `body`, each taking the reply to what was sent before. */
+static int after_end(lua_State *L, int status, lua_KContext context)
+{
+  (void)status;
+  (void)context;
+  const script_machine *machine = machine_of(L);
+  const char *refusal = eb_json_get_string(machine->reply, "error", NULL);
+  if (refusal != NULL) {
+    lua_pushfstring(L, "%s: %s", machine->declared, refusal);
+    return lua_error(L);
+  }
+  return 0;
+}
+
+static int after_run(lua_State *L, int status, lua_KContext context)
+{
+  (void)status;
+  (void)context;
+  lua_createtable(L, 0, 2);
+  lua_pushliteral(L, "end");
+  lua_setfield(L, -2, "op");
+  convert_to_request(L, -1);
+  return lua_yieldk(L, 0, 0, after_end);
+}
+
+static int after_declare(lua_State *L, int status, lua_KContext context)
+{
+  after_end(L, status, context);
+  lua_getiuservalue(L, 1, PROCEDURE_RUN);
+  lua_callk(L, 0, 0, 0, after_run);
+  return after_run(L, LUA_OK, 0);
+}
+
+static void declare(lua_State *L)
+{
+  lua_getiuservalue(L, 1, PROCEDURE_DECLARE);
+  lua_pushliteral(L, "declare");
+  lua_setfield(L, -2, "op");
+  lua_pushstring(L, machine_of(L)->declared);
+  lua_setfield(L, -2, "at");
+  convert_to_request(L, -1);
+}
+
+/* All that a script does happens inside this one coroutine. */
+static int body(lua_State *L)
+{
+  const script_machine *machine = machine_of(L);
+  source_push_library(L, "api");
+  lua_settop(L, 0);
+  source_load(L, &machine->main);
+  lua_call(L, 0, 1);
+  if (!verbs_is_procedure(L, 1))
+    return luaL_error(L, "%s: the file returns %s; end it with: return procedure { ... }", machine->main.name,
+                      lua_isnil(L, 1) ? "nothing" : "something else");
+  declare(L);
+  return lua_yieldk(L, 0, 0, after_declare);
+}
+
+static int open_state(lua_State *L)
+{
+  script_machine *machine = machine_of(L);
+  convert_open(L);
+  environment_open(L);
+  machine->routine = lua_newthread(L);
+  luaL_ref(L, LUA_REGISTRYINDEX);
+  lua_pushcfunction(machine->routine, body);
+  machine_count(machine->routine);
+  return 0;
+}
+
+static eb_status open_machine(script_machine *machine, eb_error *error)
+{
+  lua_State *L = machine_open(machine);
+  if (L == NULL)
+    return eb_fail(error, EB_OUT_OF_MEMORY, machine->main.name, "there is no memory to run a procedure");
+  lua_pushcfunction(L, open_state);
+  int status = lua_pcall(L, 0, 0, 0);
+  if (status != LUA_OK)
+    return report_failure(machine, L, status, error);
+  return EB_OK;
+}
+
+static eb_status resume(script_machine *machine, eb_error *error)
+{
+  int results = 0;
+  int status = lua_resume(machine->routine, machine->state, 0, &results);
+  if (status == LUA_YIELD)
+    return EB_OK;
+  if (status == LUA_OK)
+    return eb_fail(error, EB_ENDED, machine->main.name, "the procedure is over");
+  return report_failure(machine, machine->routine, status, error);
+}
+
+static eb_status exchange_in_c_locale(script_machine *machine, const char *reply, size_t reply_size, eb_error *error)
+{
+  eb_status status = EB_OK;
+  machine_refill(machine);
+  if (reply == NULL)
+    status = open_machine(machine, error);
+  else
+    status = eb_json_parse(reply, reply_size, &machine->reply, error);
+  if (status == EB_OK)
+    status = resume(machine, error);
+  eb_json_destroy(machine->reply);
+  machine->reply = NULL;
+  return status;
+}
+
+/* Lua compares, reads and writes text by the thread's locale. */
+static eb_status exchange(void *self, const char *reply, size_t reply_size, const char **request, size_t *request_size,
+                          eb_error *error)
+{
+  script_machine *machine = self;
+  assert((reply == NULL) == (machine->state == NULL));
+  locale_t plain = newlocale(LC_ALL_MASK, "C", (locale_t)0);
+  if (plain == (locale_t)0)
+    return eb_fail(error, EB_OUT_OF_MEMORY, machine->main.name, "there is no memory to run a procedure");
+  locale_t before = uselocale(plain);
+  eb_status status = exchange_in_c_locale(machine, reply, reply_size, error);
+  uselocale(before);
+  freelocale(plain);
+  if (status != EB_OK)
+    return status;
+  *request = machine->request;
+  *request_size = strlen(machine->request);
+  return EB_OK;
+}
+
+static void destroy(void *self)
+{
+  script_machine *machine = self;
+  const eb_host *host = machine->host;
+  machine_close(machine);
+  eb_json_destroy(machine->sent);
+  eb_json_text_free(machine->request);
+  source_clear(machine);
+  host->allocate(host->context, machine, 0);
+}
+
+static eb_status start(void *context, const eb_host *host, const eb_source *main, const eb_source *library,
+                       size_t library_count, eb_procedure *procedure, eb_error *error)
+{
+  const eb_script_limits *limits = context;
+  script_machine *made = host->allocate(host->context, NULL, sizeof *made);
+  if (made == NULL)
+    return eb_fail(error, EB_OUT_OF_MEMORY, main->name, "there is no memory to run a procedure");
+  *made = (script_machine){.host = host, .limits = limits == NULL ? eb_script_limits_usual() : *limits};
+  eb_status status = source_copy(made, main, library, library_count, error);
+  if (status != EB_OK) {
+    destroy(made);
+    return status;
+  }
+  *procedure = (eb_procedure){.self = made, .exchange = exchange, .destroy = destroy};
+  return EB_OK;
+}
+
+eb_runner eb_script_runner(const eb_script_limits *limits)
+{
+  return (eb_runner){.context = (void *)limits, .name = "lua 5.4", .start = start};
+}

@@ -1,0 +1,158 @@
+#include "source.h"
+
+#include "environment.h"
+#include "guard.h"
+#include "keys.h"
+#include "place.h"
+
+#include <stdio.h>
+#include <string.h>
+
+enum { NAME_MAX_BYTES = LUA_IDSIZE - 1 }; /* Lua cuts longer ones in its messages */
+static const char loaded_key[] = "eb.loaded";
+
+static char *copy_bytes(const eb_host *host, const char *bytes, size_t size)
+{
+  char *copy = host->allocate(host->context, NULL, size + 1);
+  if (copy == NULL)
+    return NULL;
+  if (size > 0)
+    memcpy(copy, bytes, size);
+  copy[size] = '\0';
+  return copy;
+}
+
+static eb_status check_source(const eb_source *source, bool library, eb_error *error)
+{
+  size_t size = strlen(source->name);
+  if (size == 0 || size > NAME_MAX_BYTES)
+    return eb_fail(error, EB_SCRIPT, source->name, "a file's name has 1 to %d bytes", (int)NAME_MAX_BYTES);
+  const char *base = library ? source->name + 4 : source->name;
+  if (library != place_is_library(source->name) || strchr(base, '/') != NULL)
+    return eb_fail(error, EB_SCRIPT, source->name, "a procedure's name has no folder, a library file's is lib/NAME.lua");
+  if (source->size > EB_PROCEDURE_SOURCE_MAX)
+    return eb_fail(error, EB_SCRIPT, source->name, "the file has %zu bytes; at most %d", source->size,
+                   (int)EB_PROCEDURE_SOURCE_MAX);
+  return EB_OK;
+}
+
+static eb_status copy_source(const eb_host *host, const eb_source *from, bool library, eb_source *to, eb_error *error)
+{
+  eb_status status = check_source(from, library, error);
+  if (status != EB_OK)
+    return status;
+  to->name = copy_bytes(host, from->name, strlen(from->name));
+  to->text = copy_bytes(host, from->text, from->size);
+  to->size = from->size;
+  if (to->name == NULL || to->text == NULL)
+    return eb_fail(error, EB_OUT_OF_MEMORY, from->name, "there is no memory to read the file");
+  return EB_OK;
+}
+
+eb_status source_copy(script_machine *machine, const eb_source *main, const eb_source *library, size_t library_count,
+                      eb_error *error)
+{
+  if (library_count > EB_PROCEDURE_FILES_MAX)
+    return eb_fail(error, EB_SCRIPT, main->name, "%zu library files; at most %d", library_count,
+                   (int)EB_PROCEDURE_FILES_MAX);
+  eb_status status = copy_source(machine->host, main, false, &machine->main, error);
+  for (size_t i = 0; i < library_count && status == EB_OK; i++) {
+    machine->library_count = i + 1;
+    status = copy_source(machine->host, &library[i], true, &machine->library[i], error);
+  }
+  return status;
+}
+
+static void clear_source(const eb_host *host, eb_source *source)
+{
+  host->allocate(host->context, (char *)source->name, 0);
+  host->allocate(host->context, (char *)source->text, 0);
+}
+
+void source_clear(script_machine *machine)
+{
+  clear_source(machine->host, &machine->main);
+  for (size_t i = 0; i < machine->library_count; i++)
+    clear_source(machine->host, &machine->library[i]);
+}
+
+void source_load(lua_State *L, const eb_source *source)
+{
+  machine_charge(L, source->size);
+  eb_source rest = *source;
+  guard_check(L, &rest);
+  lua_pushfstring(L, "=%s", source->name);
+  if (luaL_loadbufferx(L, rest.text, rest.size, lua_tostring(L, -1), "t") != LUA_OK)
+    lua_error(L);
+  lua_remove(L, -2);
+  environment_push(L, place_is_library(source->name));
+  lua_setupvalue(L, -2, 1);
+}
+
+static const eb_source *find_library(const script_machine *machine, const char *file)
+{
+  for (size_t i = 0; i < machine->library_count; i++)
+    if (strcmp(machine->library[i].name, file) == 0)
+      return &machine->library[i];
+  return NULL;
+}
+
+/* Raises with the name that may have been meant. */
+static void refuse_unknown(lua_State *L, const char *name)
+{
+  const script_machine *machine = machine_of(L);
+  lua_createtable(L, (int)machine->library_count, 0);
+  for (size_t i = 0; i < machine->library_count; i++) {
+    const char *base = machine->library[i].name + 4;
+    lua_pushlstring(L, base, strcspn(base, "."));
+    lua_rawseti(L, -2, (lua_Integer)i + 1);
+  }
+  keys_push_nearest_of(L, -1, name);
+  if (lua_isnil(L, -1))
+    luaL_error(L, "require: there is no library file lib/%s.lua", name);
+  luaL_error(L, "require: there is no library file lib/%s.lua; did you mean \"%s\"?", name, lua_tostring(L, -1));
+}
+
+static void push_loaded(lua_State *L)
+{
+  if (lua_getfield(L, LUA_REGISTRYINDEX, loaded_key) != LUA_TNIL)
+    return;
+  lua_pop(L, 1);
+  lua_createtable(L, 0, 4);
+  lua_pushvalue(L, -1);
+  lua_setfield(L, LUA_REGISTRYINDEX, loaded_key);
+}
+
+void source_push_library(lua_State *L, const char *name)
+{
+  luaL_checkstack(L, 8, NULL);
+  const char *file = lua_pushfstring(L, "lib/%s.lua", name);
+  push_loaded(L);
+  int loaded = lua_gettop(L);
+  if (lua_getfield(L, loaded, file) == LUA_TNIL) {
+    const eb_source *source = find_library(machine_of(L), file);
+    if (source == NULL)
+      refuse_unknown(L, name);
+    lua_pushlightuserdata(L, machine_of(L)); /* it is being run */
+    lua_setfield(L, loaded, file);
+    source_load(L, source);
+    lua_call(L, 0, 1);
+    if (lua_isnil(L, -1)) {
+      lua_pop(L, 1);
+      lua_pushboolean(L, 1);
+    }
+    lua_pushvalue(L, -1);
+    lua_setfield(L, loaded, file);
+  } else if (lua_islightuserdata(L, -1) && lua_touserdata(L, -1) == machine_of(L)) {
+    luaL_error(L, "require: %s is needed by a file that it needs itself", file);
+  }
+  lua_replace(L, loaded - 1);
+  lua_settop(L, loaded - 1);
+}
+
+int source_require(lua_State *L)
+{
+  const char *name = luaL_checkstring(L, 1);
+  source_push_library(L, name);
+  return 1;
+}

@@ -1,0 +1,162 @@
+#include "verbs.h"
+
+#include "classes.h"
+#include "convert.h"
+#include "environment.h"
+#include "keys.h"
+#include "place.h"
+#include "view.h"
+
+#include <stdio.h>
+
+static const char procedure_key[] = "eb.procedure";
+
+/* Pushes the reply; an error in it is raised at the author's line. */
+static int take_reply(lua_State *L, int status, lua_KContext context)
+{
+  (void)status;
+  (void)context;
+  script_machine *machine = machine_of(L);
+  const char *refusal = eb_json_get_string(machine->reply, "error", NULL);
+  if (refusal != NULL)
+    return place_fail(L, "%s", refusal);
+  convert_push(L, machine->reply);
+  return 1;
+}
+
+static void set_missing(lua_State *L, int table, const char *key, const char *text)
+{
+  if (lua_getfield(L, table, key) == LUA_TNIL && *text != '\0') {
+    lua_pushstring(L, text);
+    lua_setfield(L, table, key);
+  }
+  lua_pop(L, 1);
+}
+
+void verbs_add_places(lua_State *L, int index)
+{
+  char place[PLACE_SIZE];
+  place_author(L, place);
+  set_missing(L, index, "at", place);
+  place_library(L, place);
+  set_missing(L, index, "by", place);
+}
+
+/* The request is a copy, so that the library's table stays as it was. */
+static void push_copy(lua_State *L, int index)
+{
+  lua_createtable(L, 0, 8);
+  for (lua_pushnil(L); lua_next(L, index) != 0;) {
+    lua_pushvalue(L, -2);
+    lua_insert(L, -2);
+    lua_rawset(L, -4);
+  }
+}
+
+static int core_request(lua_State *L)
+{
+  luaL_checktype(L, 1, LUA_TTABLE);
+  lua_settop(L, 1);
+  if (!lua_isyieldable(L))
+    return place_fail(L, "nothing can be asked or told here; only inside `run`, and not while a table is sorted");
+  push_copy(L, 1);
+  verbs_add_places(L, 2);
+  convert_to_request(L, 2);
+  return lua_yieldk(L, 0, 0, take_reply);
+}
+
+static int core_where(lua_State *L)
+{
+  char place[PLACE_SIZE];
+  place_any(L, place);
+  lua_pushstring(L, place);
+  return 1;
+}
+
+static int core_fail(lua_State *L)
+{
+  const char *text = luaL_checkstring(L, 1);
+  if (lua_isnoneornil(L, 2))
+    return place_fail(L, "%s", text);
+  lua_pushfstring(L, "%s: %s", luaL_checkstring(L, 2), text);
+  return lua_error(L);
+}
+
+static int core_array(lua_State *L)
+{
+  luaL_checktype(L, 1, LUA_TTABLE);
+  lua_settop(L, 1);
+  basics_check_table(L, 1, "core.array");
+  convert_push_array_metatable(L);
+  lua_setmetatable(L, 1);
+  return 1;
+}
+
+static int core_nearest(lua_State *L)
+{
+  const char *word = luaL_checkstring(L, 1);
+  luaL_checktype(L, 2, LUA_TTABLE);
+  keys_push_nearest_of(L, 2, word);
+  return 1;
+}
+
+static int core_export(lua_State *L)
+{
+  const char *name = luaL_checkstring(L, 1);
+  luaL_checkany(L, 2);
+  lua_settop(L, 2);
+  environment_push_names(L);
+  lua_pushvalue(L, 1);
+  if (lua_rawget(L, 3) != LUA_TNIL)
+    return luaL_error(L, "core.export: there is a %s already", name);
+  lua_pushvalue(L, 1);
+  lua_pushvalue(L, 2);
+  if (lua_isfunction(L, -1))
+    class_wrap(L);
+  lua_rawset(L, 3);
+  return 0;
+}
+
+static int core_procedure(lua_State *L)
+{
+  luaL_checktype(L, 1, LUA_TTABLE);
+  luaL_checktype(L, 2, LUA_TFUNCTION);
+  lua_settop(L, 2);
+  script_machine *machine = machine_of(L);
+  place_any(L, machine->declared);
+  lua_newuserdatauv(L, 0, 2);
+  lua_getfield(L, LUA_REGISTRYINDEX, procedure_key);
+  lua_setmetatable(L, -2);
+  lua_pushvalue(L, 1);
+  lua_setiuservalue(L, -2, PROCEDURE_DECLARE);
+  lua_pushvalue(L, 2);
+  lua_setiuservalue(L, -2, PROCEDURE_RUN);
+  return 1;
+}
+
+bool verbs_is_procedure(lua_State *L, int index)
+{
+  return luaL_testudata(L, index, procedure_key) != NULL;
+}
+
+static const luaL_Reg verbs[] = {
+    {"array", core_array},     {"class", core_class},     {"export", core_export},
+    {"fail", core_fail},       {"kind", core_kind},       {"nearest", core_nearest},
+    {"procedure", core_procedure}, {"request", core_request}, {"where", core_where},
+    {NULL, NULL},
+};
+
+void verbs_push(lua_State *L)
+{
+  lua_createtable(L, 0, 1);
+  lua_pushliteral(L, "procedure");
+  lua_setfield(L, -2, "eb.class");
+  lua_setfield(L, LUA_REGISTRYINDEX, procedure_key);
+  lua_createtable(L, 0, 12);
+  luaL_setfuncs(L, verbs, 0);
+  convert_push_null(L);
+  lua_setfield(L, -2, "null");
+  environment_push(L, false);
+  lua_setfield(L, -2, "globals");
+  view_make(L, "core");
+}
