@@ -289,3 +289,8 @@ bool eb_json_remove(eb_json *object, const char *key)
   cJSON_Delete(member);
   return member != NULL;
 }
+
+eb_json *eb_json_take_first(eb_json *array)
+{
+  return cJSON_DetachItemFromArray(array, 0);
+}

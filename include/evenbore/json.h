@@ -82,6 +82,9 @@ bool eb_json_add_string(eb_json *array, const char *text);
 bool eb_json_add_number(eb_json *array, double number);
 bool eb_json_remove(eb_json *object, const char *key); /* true where there was one */
 
+/* Takes the first element out of an array; owned by the caller; NULL where it is empty. */
+eb_json *eb_json_take_first(eb_json *array);
+
 /* A borrowed member that may be changed; NULL where there is none. */
 eb_json *eb_json_member(eb_json *object, const char *key);
 

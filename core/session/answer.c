@@ -1,0 +1,202 @@
+/* What is answered: a value of the protocol, checked and brought into the asked unit. */
+#include "private.h"
+
+#include "evenbore/quantity.h"
+#include "evenbore/text.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+static eb_status wrong(const eb_json *ask, const char *met, eb_error *error)
+{
+  char wanted[200];
+  return eb_fail(error, EB_BAD_VALUE, "", "%s; %s", met, answer_wanted(ask, wanted, sizeof wanted));
+}
+
+const char *answer_wanted(const eb_json *ask, char *buffer, size_t size)
+{
+  const char *kind = eb_json_get_string(ask, "kind", "");
+  if (strcmp(kind, "number") == 0 || strcmp(kind, "reading") == 0)
+    snprintf(buffer, size, "a number from %g to %g %s is wanted", eb_json_get_number(ask, "low", 0),
+             eb_json_get_number(ask, "high", 0), eb_json_get_string(ask, "unit", ""));
+  else if (strcmp(kind, "choose") == 0)
+    snprintf(buffer, size, "one of the %d options is wanted", eb_json_count(eb_json_get(ask, "options")));
+  else if (strcmp(kind, "text") == 0)
+    snprintf(buffer, size, "a line of at most %g characters is wanted", eb_json_get_number(ask, "limit", 0));
+  else if (strcmp(kind, "adjust") == 0)
+    snprintf(buffer, size, "done or not done is wanted, and why not");
+  else if (strcmp(kind, "confirm") == 0)
+    snprintf(buffer, size, "yes or no is wanted");
+  else if (strcmp(kind, "caution") == 0)
+    snprintf(buffer, size, "the code %s is wanted once all is read", eb_json_get_string(ask, "code", ""));
+  else
+    snprintf(buffer, size, "yes is wanted once it is so; pause or stop otherwise");
+  return buffer;
+}
+
+/* A number, or {value, unit}; *given gets the latter where a unit was named. */
+static eb_status read_number(const eb_json *ask, const eb_json *raw, double *number, const eb_json **given,
+                             eb_error *error)
+{
+  const eb_json *value = eb_json_is_object(raw) ? eb_json_get(raw, "value") : raw;
+  if (!eb_json_is_number(value))
+    return wrong(ask, "that is no number", error);
+  *number = eb_json_as_number(value, 0);
+  const char *unit = eb_json_is_object(raw) ? eb_json_get_string(raw, "unit", NULL) : NULL;
+  if (unit == NULL)
+    return EB_OK;
+  eb_quantity quantity = EB_FLOW;
+  eb_status status = EB_OK;
+  if (eb_json_get(ask, "quantity") != NULL)
+    status = eb_quantity_read(eb_json_get_string(ask, "quantity", ""), &quantity, error);
+  if (status == EB_OK)
+    status = eb_unit_convert(quantity, *number, unit, eb_json_get_string(ask, "unit", ""), number, error);
+  if (status == EB_OK)
+    *given = raw;
+  return status;
+}
+
+static eb_status check_number(const eb_json *ask, const eb_json *raw, eb_json **value, const eb_json **given,
+                              eb_error *error)
+{
+  double number = 0;
+  eb_status status = read_number(ask, raw, &number, given, error);
+  if (status != EB_OK)
+    return status;
+  double low = eb_json_get_number(ask, "low", 0);
+  double high = eb_json_get_number(ask, "high", 0);
+  if (!(number >= low && number <= high))
+    return eb_fail(error, EB_OUT_OF_RANGE, "", "%g is out of range; a number from %g to %g %s is wanted", number, low,
+                   high, eb_json_get_string(ask, "unit", ""));
+  *value = eb_json_from_number(number);
+  return EB_OK;
+}
+
+static eb_status check_plain(const eb_json *ask, const char *text, size_t limit, eb_error *error)
+{
+  size_t size = strlen(text);
+  size_t count = 0;
+  for (size_t at = 0; at < size; count++) {
+    uint32_t c = 0;
+    at += eb_utf8_decode(text + at, size - at, &c);
+    if (eb_char_unprintable(c))
+      return wrong(ask, "that holds a control character", error);
+  }
+  if (count > limit)
+    return eb_fail(error, EB_BAD_TEXT, "", "that has %zu characters; at most %zu are taken", count, limit);
+  return EB_OK;
+}
+
+static eb_status check_reading(const eb_json *ask, const eb_json *raw, eb_json **value, const eb_json **given,
+                               eb_error *error)
+{
+  const eb_json *unreadable = eb_json_get(raw, "unreadable");
+  if (unreadable != NULL) {
+    if (!eb_json_is_string(unreadable))
+      return wrong(ask, "\"unreadable\" wants a text that says why", error);
+    *value = eb_json_copy(raw);
+    return check_plain(ask, eb_json_as_string(unreadable, ""), ITEM_MAX, error);
+  }
+  double number = 0;
+  eb_status status = read_number(ask, raw, &number, given, error);
+  if (status != EB_OK)
+    return status;
+  /* Beyond the scale is a slip to be looked at twice; what no gauge can show is none. */
+  double high = eb_json_get_number(ask, "high", 0);
+  if (!(number >= 0 && number <= 100 * high))
+    return eb_fail(error, EB_OUT_OF_RANGE, "", "%g is no reading of this gauge; its scale goes from %g to %g %s",
+                   number, eb_json_get_number(ask, "low", 0), high, eb_json_get_string(ask, "unit", ""));
+  *value = eb_json_from_number(number);
+  return EB_OK;
+}
+
+static eb_status check_choice(const eb_json *ask, const eb_json *raw, eb_json **value, eb_error *error)
+{
+  const char *id = eb_json_as_string(raw, NULL);
+  const eb_json *option = eb_json_first(eb_json_get(ask, "options"));
+  for (; id != NULL && option != NULL; option = eb_json_next(option))
+    if (strcmp(eb_json_get_string(option, "id", ""), id) == 0) {
+      *value = eb_json_from_string(id);
+      return EB_OK;
+    }
+  return wrong(ask, "that is none of the options", error);
+}
+
+static eb_status check_adjust(const eb_json *ask, const eb_json *raw, eb_json **value, eb_error *error)
+{
+  const eb_json *done = eb_json_get(raw, "done");
+  const eb_json *amount = eb_json_get(raw, "amount");
+  const char *why = eb_json_get_string(raw, "why", "");
+  if (!eb_json_is_bool(done))
+    return wrong(ask, "that does not say whether it is done", error);
+  if (amount != NULL && (!eb_json_is_number(eb_json_get(amount, "value")) || !eb_json_is_string(eb_json_get(amount, "unit"))))
+    return wrong(ask, "an amount is a value with its unit", error);
+  const char *unit = eb_json_get_string(eb_json_get(ask, "amount"), "unit", NULL);
+  if (amount != NULL && unit != NULL && strcmp(unit, eb_json_get_string(amount, "unit", "")) != 0)
+    return eb_fail(error, EB_BAD_UNIT, "", "the amount is asked in %s; give what was done in that unit", unit);
+  if (!eb_json_as_bool(done, false) && why[0] == '\0')
+    return wrong(ask, "not done, but no reason", error);
+  eb_status status = check_plain(ask, why, ITEM_MAX, error);
+  if (status == EB_OK)
+    *value = eb_json_copy(raw);
+  return status;
+}
+
+static eb_status check_kind(const eb_json *ask, const eb_json *raw, eb_json **value, const eb_json **given,
+                            eb_error *error)
+{
+  const char *kind = eb_json_get_string(ask, "kind", "");
+  if (strcmp(kind, "number") == 0)
+    return check_number(ask, raw, value, given, error);
+  if (strcmp(kind, "reading") == 0)
+    return check_reading(ask, raw, value, given, error);
+  if (strcmp(kind, "choose") == 0)
+    return check_choice(ask, raw, value, error);
+  if (strcmp(kind, "adjust") == 0)
+    return check_adjust(ask, raw, value, error);
+  if (strcmp(kind, "text") == 0) {
+    if (!eb_json_is_string(raw))
+      return wrong(ask, "that is no text", error);
+    *value = eb_json_copy(raw);
+    return check_plain(ask, eb_json_as_string(raw, ""), (size_t)eb_json_get_number(ask, "limit", 200), error);
+  }
+  if (!eb_json_is_bool(raw) || (strcmp(kind, "confirm") != 0 && !eb_json_as_bool(raw, false)))
+    return wrong(ask, strcmp(kind, "confirm") == 0 ? "that is neither yes nor no" : "that does not say yes", error);
+  *value = eb_json_copy(raw);
+  return EB_OK;
+}
+
+eb_status answer_check(const eb_json *ask, const eb_json *raw, eb_json **value, eb_json **given, eb_error *error)
+{
+  eb_json *made = NULL;
+  const eb_json *in_unit = NULL;
+  eb_status status = check_kind(ask, raw, &made, &in_unit, error);
+  eb_json *copy = in_unit == NULL ? NULL : eb_json_copy(in_unit);
+  if (status == EB_OK && (made == NULL || (in_unit != NULL && copy == NULL)))
+    status = out_of_memory(error);
+  if (status != EB_OK) {
+    eb_json_destroy(made);
+    eb_json_destroy(copy);
+    return status;
+  }
+  *value = made;
+  *given = copy;
+  return EB_OK;
+}
+
+eb_slip answer_slip(const eb_session *s, const eb_json *ask, const eb_json *value)
+{
+  if (strcmp(eb_json_get_string(ask, "kind", ""), "reading") != 0 || !eb_json_is_number(value))
+    return EB_SLIP_NONE;
+  const eb_json *again = eb_json_get(ask, "again");
+  double number = eb_json_as_number(value, 0);
+  if (again != NULL && fabs(number - eb_json_get_number(again, "value", 0)) < s->job.gauge.step / 2)
+    return EB_SLIP_NONE;
+  int bore = eb_layout_bore(&s->job.layout, eb_json_get_string(ask, "bore", ""));
+  if (bore < 0)
+    return EB_SLIP_NONE;
+  double last = 0;
+  eb_evidence_count(job_evidence(s), bore, &last);
+  return eb_gauge_slip(&s->job.gauge, number, last, eb_evidence_row_median(job_evidence(s), bore));
+}

@@ -1,0 +1,363 @@
+/* What is asked: a request of the procedure, checked and completed by what the core knows. */
+#include "private.h"
+
+#include "evenbore/quantity.h"
+#include "evenbore/text.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+static size_t characters(const char *text)
+{
+  size_t count = 0;
+  for (; *text != '\0'; text++)
+    count += ((unsigned char)*text & 0xC0U) != 0x80U;
+  return count;
+}
+
+static eb_status check_shown(const char *text, const char *key, size_t limit, bool newlines, eb_error *error)
+{
+  size_t count = characters(text);
+  if (count > limit)
+    return eb_fail(error, EB_SCRIPT, "", "%s has %zu characters; at most %zu", key, count, limit);
+  size_t size = strlen(text);
+  for (size_t at = 0; at < size;) {
+    uint32_t c = 0;
+    at += eb_utf8_decode(text + at, size - at, &c);
+    if (eb_char_unprintable(c) && !(newlines && c == '\n'))
+      return eb_fail(error, EB_SCRIPT, "", "%s holds the control character U+%04X; only plain text can be shown", key,
+                     (unsigned)c);
+  }
+  return EB_OK;
+}
+
+eb_status copy_text(const eb_json *from, eb_json *to, const char *key, size_t limit, bool required, bool newlines,
+                    eb_error *error)
+{
+  const eb_json *value = eb_json_get(from, key);
+  if (value == NULL && !required)
+    return EB_OK;
+  const char *text = eb_json_as_string(value, NULL);
+  if (text == NULL || (required && text[0] == '\0'))
+    return eb_fail(error, EB_SCRIPT, "", "%s is missing or no text", key);
+  eb_status status = check_shown(text, key, limit, newlines, error);
+  if (status != EB_OK)
+    return status;
+  return eb_json_set_string(to, key, text) ? EB_OK : out_of_memory(error);
+}
+
+eb_status copy_texts(const eb_json *from, eb_json *to, const char *key, bool required, eb_error *error)
+{
+  const eb_json *list = eb_json_get(from, key);
+  if (list == NULL && !required)
+    return EB_OK;
+  int count = eb_json_count(list);
+  if (!eb_json_is_array(list) || count < 1 || count > ITEMS_MAX)
+    return eb_fail(error, EB_SCRIPT, "", "%s is to be a list of 1 to %d texts", key, (int)ITEMS_MAX);
+  for (const eb_json *item = eb_json_first(list); item != NULL; item = eb_json_next(item)) {
+    const char *text = eb_json_as_string(item, "");
+    if (text[0] == '\0')
+      return eb_fail(error, EB_SCRIPT, "", "%s holds something that is no text, or empty", key);
+    eb_status status = check_shown(text, key, ITEM_MAX, false, error);
+    if (status != EB_OK)
+      return status;
+  }
+  return eb_json_set(to, key, eb_json_copy(list)) ? EB_OK : out_of_memory(error);
+}
+
+static eb_status copy_flag(const eb_json *from, eb_json *to, const char *key, eb_error *error)
+{
+  const eb_json *value = eb_json_get(from, key);
+  if (value == NULL)
+    return EB_OK;
+  if (!eb_json_is_bool(value))
+    return eb_fail(error, EB_SCRIPT, "", "%s is to be true or false", key);
+  return eb_json_set_bool(to, key, eb_json_as_bool(value, false)) ? EB_OK : out_of_memory(error);
+}
+
+/* A code of two different digits, so that neither a held key nor a reflex
+ * acknowledges; the same each time the same caution is shown. */
+static void caution_code(const eb_json *ask, char code[3])
+{
+  char digest[EB_DIGEST_SIZE];
+  const char *key = eb_json_get_string(ask, "key", "");
+  eb_digest(key, strlen(key), digest);
+  int first = 1 + (digest[0] * 7 + digest[1]) % 9;
+  /* One to eight places on from the first, round the nine digits: never the same. */
+  int second = 1 + (first + (digest[2] * 5 + digest[3]) % 8) % 9;
+  code[0] = (char)('0' + first);
+  code[1] = (char)('0' + second);
+  code[2] = '\0';
+}
+
+static eb_status make_caution(const eb_json *request, eb_json *ask, eb_error *error)
+{
+  eb_status status = copy_texts(request, ask, "hazards", true, error);
+  if (status == EB_OK)
+    status = copy_flag(request, ask, "critical", error);
+  if (status == EB_OK)
+    status = copy_text(request, ask, "applies", KEY_MAX, false, false, error);
+  char code[3];
+  caution_code(ask, code);
+  if (status == EB_OK && !eb_json_set_string(ask, "code", code))
+    status = out_of_memory(error);
+  return status;
+}
+
+static eb_status make_confirm(eb_session *s, const eb_json *request, eb_json *ask, eb_error *error)
+{
+  eb_status status = copy_flag(request, ask, "default", error);
+  if (status == EB_OK)
+    status = copy_texts(request, ask, "takes_off", false, error);
+  if (status == EB_OK)
+    status = copy_texts(request, ask, "refits", false, error);
+  if (status != EB_OK || eb_json_get(ask, "takes_off") == NULL)
+    return status;
+  if (s->job.engine != ENGINE_STOPPED)
+    return eb_fail(error, EB_REFUSED, "", "parts come off a stopped engine only, and it is %s; stop it with "
+                   "job:stop_engine",
+                   s->job.engine == ENGINE_RUNNING ? "running" : "not known to be stopped");
+  if (eb_json_count(s->job.open_parts) + eb_json_count(eb_json_get(ask, "takes_off")) > PARTS_MAX)
+    return eb_fail(error, EB_OUT_OF_RANGE, "", "more than %d parts would be off at once; refit some first",
+                   (int)PARTS_MAX);
+  return EB_OK;
+}
+
+static eb_status make_choose(const eb_json *request, eb_json *ask, eb_error *error)
+{
+  const eb_json *options = eb_json_get(request, "options");
+  int count = eb_json_count(options);
+  if (!eb_json_is_array(options) || count < 2 || count > ITEMS_MAX)
+    return eb_fail(error, EB_SCRIPT, "", "options is to be a list of 2 to %d, each with id and text", (int)ITEMS_MAX);
+  eb_json *made = eb_json_array();
+  eb_status status = made == NULL ? out_of_memory(error) : EB_OK;
+  const eb_json *option = eb_json_first(options);
+  for (; status == EB_OK && option != NULL; option = eb_json_next(option)) {
+    eb_json *one = eb_json_object();
+    status = copy_text(option, one, "id", KEY_MAX, true, false, error);
+    if (status == EB_OK)
+      status = copy_text(option, one, "text", ITEM_MAX, true, false, error);
+    if (!eb_json_add(made, one) && status == EB_OK)
+      status = out_of_memory(error);
+  }
+  if (status != EB_OK) {
+    eb_json_destroy(made);
+    return status;
+  }
+  return eb_json_set(ask, "options", made) ? EB_OK : out_of_memory(error);
+}
+
+static eb_status make_number(const eb_json *request, eb_json *ask, eb_error *error)
+{
+  eb_quantity quantity;
+  const char *word = eb_json_get_string(request, "quantity", "");
+  const char *unit = eb_json_get_string(request, "unit", "");
+  eb_status status = eb_quantity_read(word, &quantity, error);
+  double same = 0;
+  if (status == EB_OK)
+    status = eb_unit_convert(quantity, 1, unit, unit, &same, error);
+  if (status != EB_OK)
+    return status;
+  double low = eb_json_get_number(request, "low", NAN);
+  double high = eb_json_get_number(request, "high", NAN);
+  if (!(low < high))
+    return eb_fail(error, EB_SCRIPT, "", "low and high are to be numbers, low below high");
+  bool made = eb_json_set_string(ask, "quantity", word) && eb_json_set_string(ask, "unit", unit) &&
+              eb_json_set_number(ask, "low", low) && eb_json_set_number(ask, "high", high);
+  double step = eb_json_get_number(request, "step", 0);
+  if (made && step > 0)
+    made = eb_json_set_number(ask, "step", step);
+  return made ? EB_OK : out_of_memory(error);
+}
+
+static eb_status make_text(const eb_json *request, eb_json *ask, eb_error *error)
+{
+  double limit = eb_json_get_number(request, "limit", 200);
+  if (!(limit >= 1 && limit <= PROMPT_MAX))
+    return eb_fail(error, EB_SCRIPT, "", "limit is to be from 1 to %d characters", (int)PROMPT_MAX);
+  return eb_json_set_number(ask, "limit", floor(limit)) ? EB_OK : out_of_memory(error);
+}
+
+static eb_json *band(double low, double high)
+{
+  eb_json *pair = eb_json_array();
+  if (eb_json_add_number(pair, low) && eb_json_add_number(pair, high))
+    return pair;
+  eb_json_destroy(pair);
+  return NULL;
+}
+
+static eb_status make_reading(eb_session *s, const eb_json *request, eb_json *ask, eb_error *error)
+{
+  const char *name = eb_json_get_string(request, "bore", "");
+  if (!s->job.has_layout)
+    return eb_fail(error, EB_REFUSED, "", "the layout is not fixed yet; fix it before a reading");
+  if (s->job.engine != ENGINE_RUNNING)
+    return eb_fail(error, EB_REFUSED, "", "a reading needs a running engine and it is %s; start it with "
+                   "job:start_engine",
+                   s->job.engine == ENGINE_STOPPED ? "stopped" : "not known to run");
+  int bore = eb_layout_bore(&s->job.layout, name);
+  if (bore < 0)
+    return eb_fail(error, EB_NOT_FOUND, "", "there is no bore \"%.20s\" in this layout", name);
+  double last = 0;
+  const eb_gauge *gauge = &s->job.gauge;
+  bool made = eb_json_set_string(ask, "bore", name) && eb_json_set_number(ask, "pass", s->job.pass) &&
+              eb_json_set_number(ask, "repeat", eb_evidence_count(job_evidence(s), bore, &last) + 1) &&
+              eb_json_set_string(ask, "condition", s->job.conditions[s->job.current].name) &&
+              eb_json_set_string(ask, "unit", gauge->unit) && eb_json_set_number(ask, "low", gauge->low) &&
+              eb_json_set_number(ask, "high", gauge->high) && eb_json_set_number(ask, "step", gauge->step) &&
+              eb_json_set(ask, "best", band(gauge->best_low, gauge->best_high));
+  return made ? EB_OK : out_of_memory(error);
+}
+
+static eb_json *share_json(const eb_layout *layout, const eb_adjuster *adjuster, double move)
+{
+  eb_json *share = eb_json_object();
+  bool made = share != NULL;
+  for (int i = 0; made && i < layout->bore_count; i++) {
+    double effect = eb_adjuster_effect(adjuster, i);
+    if (fabs(effect) > 0)
+      made = eb_json_set_number(share, layout->bore[i], exp(effect * move) - 1);
+  }
+  if (made)
+    return share;
+  eb_json_destroy(share);
+  return NULL;
+}
+
+static eb_status make_amount(const eb_json *request, eb_json *ask, eb_error *error)
+{
+  const eb_json *amount = eb_json_get(request, "amount");
+  if (amount == NULL || eb_json_is_null(amount))
+    return eb_json_set(ask, "amount", eb_json_null()) ? EB_OK : out_of_memory(error);
+  const char *unit = eb_json_get_string(amount, "unit", "");
+  double value = eb_json_get_number(amount, "value", NAN);
+  if (!isfinite(value) || unit[0] == '\0' || strlen(unit) >= EB_ID_SIZE)
+    return eb_fail(error, EB_SCRIPT, "", "amount is to be {value = number, unit = text}, or absent");
+  eb_json *made = eb_json_object();
+  bool done = eb_json_set_number(made, "value", value) && eb_json_set_string(made, "unit", unit);
+  if (!eb_json_set(ask, "amount", made) || !done)
+    return out_of_memory(error);
+  return EB_OK;
+}
+
+static eb_status make_adjust(eb_session *s, const eb_json *request, eb_json *ask, eb_error *error)
+{
+  const char *id = eb_json_get_string(request, "adjuster", "");
+  int found = s->job.has_layout ? eb_layout_adjuster(&s->job.layout, id) : -1;
+  if (found < 0)
+    return eb_fail(error, EB_NOT_FOUND, "", "there is no adjuster \"%.40s\" in this layout", id);
+  const eb_adjuster *adjuster = &s->job.layout.adjuster[found];
+  double move = eb_json_get_number(request, "move", NAN);
+  if (!(fabs(move) <= 1))
+    return eb_fail(error, EB_OUT_OF_RANGE, "", "move is to be a number from -1 to 1, a wished change of a logarithm");
+  if (adjuster->stopped && s->job.engine != ENGINE_STOPPED)
+    return eb_fail(error, EB_REFUSED, "", "%s is moved on a stopped engine only; stop it with job:stop_engine",
+                   adjuster->title);
+  eb_status status = make_amount(request, ask, error);
+  if (status != EB_OK)
+    return status;
+  bool made = eb_json_set_string(ask, "adjuster", id) && eb_json_set_number(ask, "move", move) &&
+              eb_json_set(ask, "share", share_json(&s->job.layout, adjuster, move)) &&
+              eb_json_set_string(ask, "engine", engine_word(s->job.engine)) &&
+              eb_json_set_number(ask, "attempt", s->job.attempts + 1);
+  return made ? EB_OK : out_of_memory(error);
+}
+
+static eb_status make_engine(eb_session *s, const eb_json *request, eb_json *ask, eb_error *error)
+{
+  const char *state = eb_json_get_string(request, "state", "");
+  bool runs = strcmp(state, "running") == 0;
+  if (!runs && strcmp(state, "stopped") != 0)
+    return eb_fail(error, EB_SCRIPT, "", "state is to be \"running\" or \"stopped\"");
+  if (runs && eb_json_count(s->job.open_parts) > 0)
+    return eb_fail(error, EB_REFUSED, "", "the engine may not be started while a part is off: \"%.100s\"%s; refit it "
+                   "first",
+                   eb_json_as_string(eb_json_at(s->job.open_parts, 0), ""),
+                   eb_json_count(s->job.open_parts) > 1 ? " and others" : "");
+  bool made = eb_json_set_string(ask, "state", state) && eb_json_set(ask, "open", eb_json_copy(s->job.open_parts));
+  return made ? EB_OK : out_of_memory(error);
+}
+
+static eb_status make_kind(eb_session *s, const char *kind, const eb_json *request, eb_json *ask, eb_error *error)
+{
+  static const char *const kinds[] = {"caution", "confirm", "choose", "number", "text", "reading", "adjust", "engine"};
+  if (strcmp(kind, "caution") == 0)
+    return make_caution(request, ask, error);
+  if (strcmp(kind, "confirm") == 0)
+    return make_confirm(s, request, ask, error);
+  if (strcmp(kind, "choose") == 0)
+    return make_choose(request, ask, error);
+  if (strcmp(kind, "number") == 0)
+    return make_number(request, ask, error);
+  if (strcmp(kind, "text") == 0)
+    return make_text(request, ask, error);
+  if (strcmp(kind, "reading") == 0)
+    return make_reading(s, request, ask, error);
+  if (strcmp(kind, "adjust") == 0)
+    return make_adjust(s, request, ask, error);
+  if (strcmp(kind, "engine") == 0)
+    return make_engine(s, request, ask, error);
+  const char *near = eb_nearest(kind, kinds, sizeof kinds / sizeof kinds[0]);
+  return eb_fail(error, EB_SCRIPT, "", "there is no ask of kind \"%.40s\"%s%s", kind,
+                 near == NULL ? "" : "; the nearest is ", near == NULL ? "" : near);
+}
+
+static eb_status make_common(const eb_json *request, eb_json *ask, eb_error *error)
+{
+  eb_status status = copy_text(request, ask, "kind", KEY_MAX, true, false, error);
+  if (status == EB_OK)
+    status = copy_text(request, ask, "key", KEY_MAX, true, false, error);
+  if (status == EB_OK)
+    status = copy_text(request, ask, "title", TITLE_MAX, true, false, error);
+  if (status == EB_OK)
+    status = copy_text(request, ask, "text", PROMPT_MAX, true, true, error);
+  if (status == EB_OK)
+    status = copy_text(request, ask, "why", PROMPT_MAX, false, true, error);
+  if (status == EB_OK)
+    status = copy_text(request, ask, "stage", TITLE_MAX, false, false, error);
+  if (status == EB_OK)
+    status = copy_flag(request, ask, "perishable", error);
+  if (status == EB_OK)
+    status = copy_text(request, ask, "at", ITEM_MAX, false, false, error);
+  if (status == EB_OK)
+    status = copy_text(request, ask, "by", ITEM_MAX, false, false, error);
+  return status;
+}
+
+eb_status ask_make(eb_session *s, const eb_json *request, eb_json **ask, eb_error *error)
+{
+  eb_json *made = eb_json_object();
+  const char *kind = eb_json_get_string(request, "kind", "");
+  const char *key = eb_json_get_string(request, "key", "");
+  eb_status status = made == NULL ? out_of_memory(error) : make_common(request, made, error);
+  if (status == EB_OK && strncmp(key, "resume.", 7) == 0)
+    status = eb_fail(error, EB_SCRIPT, "", "a key that begins with \"resume.\" is the core's own; name it otherwise");
+  if (status == EB_OK)
+    status = make_kind(s, kind, request, made, error);
+  if (status == EB_OK)
+    *ask = made;
+  else
+    eb_json_destroy(made);
+  return status;
+}
+
+eb_json *ask_again(const eb_json *ask, const eb_json *value, eb_slip slip)
+{
+  static const char *const words[] = {"", "off-scale", "last", "row"};
+  static const char *const reasons[] = {
+      "",
+      "it lies outside the gauge's scale",
+      "it is more than three times, or less than a third of, this bore's last value",
+      "it is more than three times, or less than a third of, the usual value in its row",
+  };
+  eb_json *made = eb_json_copy(ask);
+  eb_json *again = eb_json_object();
+  bool done = eb_json_set(again, "value", eb_json_copy(value)) && eb_json_set_string(again, "slip", words[slip]) &&
+              eb_json_set_string(again, "why", reasons[slip]);
+  if (eb_json_set(made, "again", again) && done)
+    return made;
+  eb_json_destroy(made);
+  return NULL;
+}

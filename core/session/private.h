@@ -1,0 +1,161 @@
+/* What the files of the session room share. */
+#ifndef EVENBORE_SESSION_PRIVATE_H
+#define EVENBORE_SESSION_PRIVATE_H
+
+#include "evenbore/evidence.h"
+#include "evenbore/session.h"
+
+enum {
+  KEY_MAX = 64,
+  TITLE_MAX = 120,
+  PROMPT_MAX = 2000, /* characters of a text, a why, a note */
+  ITEM_MAX = 200,    /* characters of a hazard, an option, a part's name */
+  ITEMS_MAX = 24,
+  PARTS_MAX = 64,
+  TELLS_MAX = 200 /* between two asks */
+};
+
+typedef enum engine_state { ENGINE_UNKNOWN, ENGINE_STOPPED, ENGINE_RUNNING } engine_state;
+
+/* A growing array of records' indices, or of borrowed pointers. */
+typedef struct records {
+  size_t *index;
+  size_t count, room;
+} records;
+
+/* Readings at idle and at a held speed are evidence about different things:
+ * stops and plates the one, linkage geometry the other. */
+typedef struct condition {
+  char name[ITEM_MAX];
+  eb_evidence *evidence;
+} condition;
+enum { CONDITIONS_MAX = 8 };
+
+/* What follows from the answers so far; made anew by every replay. */
+typedef struct job_state {
+  bool declared, has_layout;
+  eb_layout layout;
+  eb_gauge gauge;
+  double tolerance, risk;
+  condition conditions[CONDITIONS_MAX];
+  int condition_count;
+  int current; /* index of the condition that is measured */
+  engine_state engine; /* as it is known to be */
+  engine_state wanted; /* as the procedure has asked for last */
+  eb_json *open_parts; /* array of strings */
+  int pass;
+  bool in_pass;
+  int attempts; /* moves done */
+  int prompts;
+  int tells; /* since the last ask */
+  eb_json *verdict, *plan; /* the last ones given, as JSON; NULL: none */
+  bool claims;             /* a verdict at idle stands: nothing was moved since */
+  double claim;
+  eb_json *cautions;       /* critical cautions acknowledged, by key */
+  eb_json *perishable;     /* asks answered in this running period that do not keep, by key */
+} job_state;
+
+struct eb_session {
+  const eb_host *host;
+  eb_runner runner;
+  eb_journal *journal;
+  const char *program;
+  char *program_copy;
+  eb_session_options options; /* only while starting */
+  bool starting, resumed, greeted;
+  int prompts_max;
+
+  eb_procedure procedure;
+  bool runs; /* procedure is to be destroyed */
+  char *reply; /* text for the next exchange; NULL: none */
+
+  job_state job;
+  records effective; /* told and answer records that hold */
+  records hidden;    /* answer records that were taken back */
+  size_t at;         /* next of `effective` to be replayed */
+  bool resume_asks;  /* the questions of a resume are to be asked before the next ask */
+  int resume_step;   /* how many of them were */
+
+  eb_session_state state;
+  eb_json *script_ask; /* the ask that the procedure waits on */
+  eb_json *ask;        /* the open ask as it is journaled: script_ask, a second look at it, or a question of a resume */
+  eb_json *shown;      /* the same as sent to the front */
+  bool ask_is_resume;
+  int n;               /* number of the open ask: answers that hold, and one */
+  int wire_n;          /* counts up on the wire, also after a take-back */
+
+  eb_json *queue; /* array of messages */
+  eb_json *current;
+};
+
+/* state.c */
+eb_status job_init(eb_session *s, eb_error *error);
+void job_clear(job_state *job);
+eb_evidence *job_evidence(const eb_session *s);
+eb_status job_set_layout(eb_session *s, const eb_json *layout, const char *place, eb_error *error);
+/* What an answered ask changes: engine, parts, readings, moves. */
+eb_status job_apply(eb_session *s, const eb_json *ask, const eb_json *value, eb_error *error);
+eb_status job_new_period(eb_session *s, eb_error *error);
+const char *engine_word(engine_state state);
+bool json_array_has(const eb_json *array, const char *text);
+
+/* ask.c: makes the ask that a request wants, checked and completed; EB_SCRIPT or EB_REFUSED is the author's. */
+eb_status ask_make(eb_session *s, const eb_json *request, eb_json **ask, eb_error *error);
+/* The same reading asked again because `value` looks like a slip. Owned by the caller; NULL: out of memory. */
+eb_json *ask_again(const eb_json *ask, const eb_json *value, eb_slip slip);
+/* Copies a text member after checking that it can be shown. */
+eb_status copy_text(const eb_json *from, eb_json *to, const char *key, size_t limit, bool required, bool newlines,
+                    eb_error *error);
+eb_status copy_texts(const eb_json *from, eb_json *to, const char *key, bool required, eb_error *error);
+
+/* answer.c: checks a value for an ask and brings it into the asked unit. *value is owned by the caller;
+ * *given is what was given in another unit, or NULL. */
+eb_status answer_check(const eb_json *ask, const eb_json *raw, eb_json **value, eb_json **given, eb_error *error);
+/* What a person typed, as the value that the protocol would carry. */
+eb_status answer_typed(const eb_json *ask, const char *typed, size_t size, eb_json **raw, eb_error *error);
+const char *answer_wanted(const eb_json *ask, char *buffer, size_t size);
+/* Why a reading is to be looked at twice; EB_SLIP_NONE: it is taken. */
+eb_slip answer_slip(const eb_session *s, const eb_json *ask, const eb_json *value);
+
+/* request.c: answers every request but ask, tell and end. *reply is owned by the caller. */
+eb_status request_answer(eb_session *s, const char *op, const eb_json *request, eb_json **reply, eb_error *error);
+eb_status request_declare(eb_session *s, const eb_json *request, eb_error *error);
+eb_status request_tell(eb_session *s, const eb_json *request, eb_json **message, eb_error *error);
+/* {"tolerance", "risk"} of the verdict at idle that stands, or null. */
+eb_json *claim_json(const eb_session *s);
+
+/* records.c */
+bool record_is(const eb_json *record, const char *kind);
+eb_status records_add(eb_session *s, records *list, size_t index, eb_error *error);
+eb_status records_collect(eb_session *s, eb_error *error); /* effective and hidden, from the journal */
+const eb_json *records_next(const eb_session *s);          /* the one that the replay has to meet; NULL: it is over */
+bool records_answers_left(const eb_session *s);            /* from there on */
+const eb_json *records_last_answer(const eb_session *s);   /* the last that a take-back can reach, or NULL */
+
+/* replay.c */
+/* Starts the procedure from its beginning and runs it to the first ask without an answer, or its end. */
+eb_status session_run(eb_session *s, eb_error *error);
+/* Goes on from an ask that was answered by `value`. */
+eb_status session_go_on(eb_session *s, const eb_json *ask, bool is_resume, const eb_json *value, eb_error *error);
+
+/* open.c: starts the procedure from the options or from the journal; creates the journal once it has declared itself. */
+eb_status session_start_procedure(eb_session *s, eb_error *error);
+eb_status session_declared(eb_session *s, const eb_json *declare, eb_error *error);
+
+/* resume.c: the next question of a resume that is still to be asked, or NULL. Owned by the caller. */
+eb_status resume_next_ask(eb_session *s, eb_json **ask, eb_error *error);
+
+/* session.c */
+eb_status out_of_memory(eb_error *error);
+eb_status session_append(eb_session *s, eb_json *record, bool sync, eb_error *error); /* takes over record */
+eb_status session_queue(eb_session *s, eb_json *message, eb_error *error);            /* takes over message */
+/* Ends the run with an `end` of outcome failed, where `status` is a failure; returns it. `error` is not NULL. */
+eb_status session_fail(eb_session *s, eb_status status, eb_error *error);
+void session_pause(eb_session *s);
+bool session_tell_note(eb_session *s, const char *text);
+eb_json *record_new(eb_session *s, const char *kind); /* with kind and time */
+eb_status session_queue_hello(eb_session *s, eb_error *error);
+eb_status session_open_ask(eb_session *s, eb_json *ask, bool is_resume, eb_error *error); /* takes over ask */
+eb_status session_end(eb_session *s, const char *outcome, const char *summary, const char *why, eb_error *error);
+
+#endif

@@ -1,0 +1,323 @@
+/* Leads the procedure: over the recorded answers first, then from ask to ask. */
+#include "private.h"
+
+#include <stdio.h>
+#include <string.h>
+
+static void describe(const eb_json *thing, char *text, size_t size)
+{
+  const char *at = eb_json_get_string(thing, "at", "no place");
+  const char *key = eb_json_get_string(thing, "key", "");
+  if (thing == NULL)
+    snprintf(text, size, "its end");
+  else if (key[0] != '\0')
+    snprintf(text, size, "%s \"%s\" (%.60s) of %s", eb_json_get_string(thing, "kind", "ask"), key,
+             eb_json_get_string(thing, "title", ""), at);
+  else
+    snprintf(text, size, "%s \"%.60s\" of %s", eb_json_get_string(thing, "kind", "tell"),
+             eb_json_get_string(thing, "text", ""), at);
+}
+
+/* The first member in which two asks or tells differ, for the message. */
+static const char *difference(const eb_json *was, const eb_json *now)
+{
+  for (const eb_json *member = eb_json_first(was); member != NULL; member = eb_json_next(member))
+    if (!eb_json_equal(member, eb_json_get(now, eb_json_key(member))))
+      return eb_json_key(member);
+  for (const eb_json *member = eb_json_first(now); member != NULL; member = eb_json_next(member))
+    if (eb_json_get(was, eb_json_key(member)) == NULL)
+      return eb_json_key(member);
+  return "kind";
+}
+
+/* `now` is NULL where the procedure has come to its end. */
+static eb_status mismatch(const eb_session *s, const eb_json *record, const eb_json *now, eb_error *error)
+{
+  const eb_json *was = eb_json_get(record, record_is(record, "told") ? "message" : "ask");
+  char met[200];
+  char recorded[200];
+  describe(was, recorded, sizeof recorded);
+  describe(now, met, sizeof met);
+  char place[64];
+  snprintf(place, sizeof place, "record %zu", s->effective.index[s->at] + 1);
+  const char *by = eb_json_get_string(eb_journal_record(s->journal, 0), "program", "");
+  bool same = strcmp(by, s->program) == 0;
+  return eb_fail(error, EB_MISMATCH, place,
+                 "the journal has %s where the procedure now comes to %s; they differ in \"%s\"%s%s", recorded, met,
+                 now == NULL ? "kind" : difference(was, now), same ? "" : "; resume it with the program that made it, ",
+                 same ? "" : by);
+}
+
+static eb_status set_reply(eb_session *s, eb_json *reply, eb_error *error)
+{
+  eb_json_text_free(s->reply);
+  s->reply = reply == NULL ? NULL : eb_json_text(reply);
+  eb_json_destroy(reply);
+  return s->reply == NULL ? out_of_memory(error) : EB_OK;
+}
+
+/* What an author did wrong is raised in the procedure, at its line; what else fails ends the run. */
+static eb_status refuse(eb_session *s, eb_error *error)
+{
+  if (error->status == EB_OUT_OF_MEMORY)
+    return error->status;
+  eb_json *reply = eb_json_object();
+  if (!eb_json_set_string(reply, "error", error->message)) {
+    eb_json_destroy(reply);
+    return out_of_memory(error);
+  }
+  return set_reply(s, reply, error);
+}
+
+static bool add_reading_facts(const eb_session *s, const eb_json *ask, const eb_json *value, eb_json *reply)
+{
+  const eb_json *again = eb_json_get(ask, "again");
+  double number = eb_json_as_number(value, 0);
+  const eb_gauge *gauge = &s->job.gauge;
+  bool made = eb_json_set_bool(reply, "outside_best", number < gauge->best_low || number > gauge->best_high);
+  /* The same value twice: it is no slip of the pen, and the procedure has to make something of it. */
+  if (made && again != NULL && eb_json_equal(value, eb_json_get(again, "value")))
+    made = eb_json_set(reply, "slip", eb_json_copy(eb_json_get(again, "slip")));
+  return made;
+}
+
+static eb_status reply_with(eb_session *s, const eb_json *ask, const eb_json *value, eb_error *error)
+{
+  eb_json *reply = eb_json_object();
+  bool made = eb_json_set(reply, "value", eb_json_copy(value));
+  if (made && strcmp(eb_json_get_string(ask, "kind", ""), "reading") == 0 && eb_json_is_number(value))
+    made = add_reading_facts(s, ask, value, reply);
+  if (!made) {
+    eb_json_destroy(reply);
+    return out_of_memory(error);
+  }
+  return set_reply(s, reply, error);
+}
+
+/* An answer settles its ask, or the same is asked again: *again is then the new ask. */
+static eb_status settle(eb_session *s, const eb_json *ask, const eb_json *value, eb_json **again, eb_error *error)
+{
+  eb_slip slip = answer_slip(s, ask, value);
+  if (slip != EB_SLIP_NONE) {
+    *again = ask_again(ask, value, slip);
+    return *again == NULL ? out_of_memory(error) : EB_OK;
+  }
+  eb_status status = job_apply(s, ask, value, error);
+  return status == EB_OK ? reply_with(s, ask, value, error) : status;
+}
+
+static eb_status take_resume_records(eb_session *s, eb_error *error)
+{
+  const eb_json *record = records_next(s);
+  while (record_is(record, "answer") && eb_json_get_bool(record, "resume", false)) {
+    eb_status status = job_apply(s, eb_json_get(record, "ask"), eb_json_get(record, "value"), error);
+    if (status != EB_OK)
+      return status;
+    s->at++;
+    s->n++;
+    record = records_next(s);
+  }
+  return EB_OK;
+}
+
+/* Opens script_ask, after the questions of a resume where there are any. */
+static eb_status present(eb_session *s, eb_error *error)
+{
+  if (s->resume_asks) {
+    eb_json *question = NULL;
+    eb_status status = resume_next_ask(s, &question, error);
+    if (status != EB_OK)
+      return status;
+    if (question != NULL)
+      return session_open_ask(s, question, true, error);
+    s->resume_asks = false;
+  }
+  eb_json *ask = eb_json_copy(s->script_ask);
+  return ask == NULL ? out_of_memory(error) : session_open_ask(s, ask, false, error);
+}
+
+/* Answers script_ask from the journal, or opens it: then *waits is set. */
+static eb_status offer(eb_session *s, bool *waits, eb_error *error)
+{
+  for (;;) {
+    eb_status status = take_resume_records(s, error);
+    if (status != EB_OK)
+      return status;
+    const eb_json *record = records_next(s);
+    if (record == NULL) {
+      *waits = true;
+      return present(s, error);
+    }
+    const eb_json *ask = eb_json_get(record, "ask");
+    if (!record_is(record, "answer") || !eb_json_equal(ask, s->script_ask))
+      return mismatch(s, record, s->script_ask, error);
+    s->at++;
+    s->n++;
+    eb_json *again = NULL;
+    status = settle(s, ask, eb_json_get(record, "value"), &again, error);
+    if (status != EB_OK || again == NULL)
+      return status;
+    eb_json_destroy(s->script_ask);
+    s->script_ask = again;
+  }
+}
+
+static eb_status handle_ask(eb_session *s, const eb_json *request, bool *waits, eb_error *error)
+{
+  if (++s->job.prompts > s->prompts_max)
+    return eb_fail(error, EB_BUDGET, eb_json_get_string(request, "at", ""),
+                   "the procedure asks for more than %d prompts, the most that one session may have", s->prompts_max);
+  eb_json *ask = NULL;
+  if (ask_make(s, request, &ask, error) != EB_OK)
+    return refuse(s, error);
+  s->job.tells = 0;
+  eb_json_destroy(s->script_ask);
+  s->script_ask = ask;
+  return offer(s, waits, error);
+}
+
+static eb_status record_told(eb_session *s, const eb_json *message, eb_error *error)
+{
+  eb_json *record = eb_json_object();
+  if (!eb_json_set_string(record, "kind", "told") || !eb_json_set(record, "message", eb_json_copy(message))) {
+    eb_json_destroy(record);
+    return out_of_memory(error);
+  }
+  eb_status status = session_append(s, record, false, error);
+  if (status == EB_OK)
+    status = records_add(s, &s->effective, eb_journal_count(s->journal) - 1, error);
+  s->at = s->effective.count;
+  return status;
+}
+
+static eb_status handle_tell(eb_session *s, const eb_json *request, eb_error *error)
+{
+  if (++s->job.tells > TELLS_MAX)
+    return eb_fail(error, EB_BUDGET, eb_json_get_string(request, "at", ""),
+                   "the procedure tells more than %d things without asking one", TELLS_MAX);
+  eb_json *message = NULL;
+  if (request_tell(s, request, &message, error) != EB_OK)
+    return refuse(s, error);
+  /* What was told before an answer has been read; what comes after the last one is shown again. */
+  bool shown = !records_answers_left(s);
+  const eb_json *record = records_next(s);
+  eb_status status = EB_OK;
+  if (record == NULL)
+    status = record_told(s, message, error);
+  else if (!record_is(record, "told") || !eb_json_equal(eb_json_get(record, "message"), message))
+    status = mismatch(s, record, message, error);
+  else
+    s->at++;
+  if (status == EB_OK)
+    status = set_reply(s, eb_json_object(), error);
+  if (status == EB_OK && shown) {
+    status = session_queue(s, message, error);
+    message = NULL;
+  }
+  eb_json_destroy(message);
+  return status;
+}
+
+static eb_status handle_end(eb_session *s, const eb_json *request, eb_error *error)
+{
+  const eb_json *record = records_next(s);
+  if (record != NULL)
+    return mismatch(s, record, NULL, error);
+  /* The word is the core's: even only where the claim meets the tolerance and nothing was moved since. */
+  bool even = s->job.claims && s->job.claim <= s->job.tolerance;
+  const char *summary = eb_json_get_string(request, "summary", "");
+  return session_end(s, even ? "even" : "claimed",
+                     strlen(summary) > PROMPT_MAX || summary[0] == '\0' ? "The procedure is through." : summary, NULL,
+                     error);
+}
+
+static eb_status handle_other(eb_session *s, const char *op, const eb_json *request, eb_error *error)
+{
+  eb_json *reply = NULL;
+  eb_status status = request_answer(s, op, request, &reply, error);
+  return status == EB_OK ? set_reply(s, reply, error) : refuse(s, error);
+}
+
+static eb_status handle_declare(eb_session *s, const char *op, const eb_json *request, eb_error *error)
+{
+  if (strcmp(op, "declare") != 0)
+    return eb_fail(error, EB_SCRIPT, "", "the procedure sends \"%.40s\" before it has declared itself", op);
+  eb_status status = request_declare(s, request, error);
+  if (status == EB_OK)
+    status = session_declared(s, request, error);
+  return status == EB_OK ? set_reply(s, eb_json_object(), error) : status;
+}
+
+static eb_status handle(eb_session *s, const eb_json *request, bool *waits, eb_error *error)
+{
+  const char *op = eb_json_get_string(request, "op", "");
+  if (!s->job.declared)
+    return handle_declare(s, op, request, error);
+  if (strcmp(op, "ask") == 0)
+    return handle_ask(s, request, waits, error);
+  if (strcmp(op, "tell") == 0)
+    return handle_tell(s, request, error);
+  if (strcmp(op, "end") != 0)
+    return handle_other(s, op, request, error);
+  *waits = true;
+  return handle_end(s, request, error);
+}
+
+/* From request to request until a person is to answer, or the procedure ends. */
+static eb_status exchange_until_ask(eb_session *s, eb_error *error)
+{
+  bool waits = false;
+  eb_status status = EB_OK;
+  while (status == EB_OK && !waits) {
+    const char *text = NULL;
+    size_t size = 0;
+    size_t reply_size = s->reply == NULL ? 0 : strlen(s->reply);
+    status = s->procedure.exchange(s->procedure.self, s->reply, reply_size, &text, &size, error);
+    if (status != EB_OK)
+      return status;
+    if (size > EB_PROCEDURE_REQUEST_MAX)
+      return eb_fail(error, EB_BUDGET, "", "the procedure sends %zu bytes at once; at most %d", size,
+                     (int)EB_PROCEDURE_REQUEST_MAX);
+    eb_json *request = NULL;
+    status = eb_json_parse(text, size, &request, error);
+    if (status == EB_OK)
+      status = handle(s, request, &waits, error);
+    eb_json_destroy(request);
+  }
+  return status;
+}
+
+eb_status session_run(eb_session *s, eb_error *error)
+{
+  if (s->runs)
+    s->procedure.destroy(s->procedure.self);
+  s->runs = false;
+  eb_json_text_free(s->reply);
+  s->reply = NULL;
+  s->at = 0;
+  s->n = 1;
+  s->resume_step = 0;
+  eb_status status = job_init(s, error);
+  if (status == EB_OK)
+    status = session_start_procedure(s, error);
+  return status == EB_OK ? exchange_until_ask(s, error) : status;
+}
+
+eb_status session_go_on(eb_session *s, const eb_json *ask, bool is_resume, const eb_json *value, eb_error *error)
+{
+  s->at = s->effective.count;
+  s->n++;
+  if (is_resume) {
+    eb_status status = job_apply(s, ask, value, error);
+    return status == EB_OK ? present(s, error) : status;
+  }
+  eb_json *again = NULL;
+  eb_status status = settle(s, ask, value, &again, error);
+  if (status != EB_OK)
+    return status;
+  if (again == NULL)
+    return exchange_until_ask(s, error);
+  eb_json_destroy(s->script_ask);
+  s->script_ask = again;
+  return present(s, error);
+}

@@ -1,0 +1,359 @@
+/* What a procedure can ask of the core: the measurement, its verdict and plan. */
+#include "private.h"
+
+#include "evenbore/text.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+eb_json *claim_json(const eb_session *s)
+{
+  if (!s->job.claims)
+    return eb_json_null();
+  eb_json *claim = eb_json_object();
+  if (eb_json_set_number(claim, "tolerance", s->job.claim) && eb_json_set_number(claim, "risk", s->job.risk))
+    return claim;
+  eb_json_destroy(claim);
+  return NULL;
+}
+
+static eb_status read_share(const eb_json *from, const char *key, double *share, eb_error *error)
+{
+  const eb_json *value = eb_json_get(from, key);
+  if (value == NULL)
+    return EB_OK;
+  double number = eb_json_as_number(value, NAN);
+  if (!(number >= 0.001 && number <= 0.5))
+    return eb_fail(error, EB_OUT_OF_RANGE, eb_json_get_string(from, "at", ""),
+                   "%s is a number from 0.001 to 0.5, such as 0.05 for 5 %%", key);
+  *share = number;
+  return EB_OK;
+}
+
+/* What was given at the start, or stands in the journal, comes before what the procedure declares. */
+static eb_status take_given(eb_session *s, eb_error *error)
+{
+  if (s->journal == NULL) {
+    if (s->options.gauge != NULL)
+      s->job.gauge = *s->options.gauge;
+    if (s->options.tolerance > 0)
+      s->job.tolerance = s->options.tolerance;
+    if (s->options.risk > 0)
+      s->job.risk = s->options.risk;
+    return EB_OK;
+  }
+  const eb_json *open = eb_journal_record(s->journal, 0);
+  s->job.tolerance = eb_json_get_number(open, "tolerance", s->job.tolerance);
+  s->job.risk = eb_json_get_number(open, "risk", s->job.risk);
+  return eb_gauge_read(eb_json_get(open, "gauge"), "record 1", &s->job.gauge, error);
+}
+
+static eb_status check_head(const eb_json *declare, const char *place, eb_error *error)
+{
+  static const char *const keys[] = {"id", "version", "title"};
+  const eb_json *procedure = eb_json_get(declare, "procedure");
+  for (size_t i = 0; i < sizeof keys / sizeof keys[0]; i++) {
+    const char *text = eb_json_get_string(procedure, keys[i], "");
+    if (text[0] == '\0' || strlen(text) > TITLE_MAX)
+      return eb_fail(error, EB_SCRIPT, place, "the procedure needs %s, a text of at most %d characters", keys[i],
+                     (int)TITLE_MAX);
+  }
+  const char *id = eb_json_get_string(procedure, "id", "");
+  if (strspn(id, "abcdefghijklmnopqrstuvwxyz0123456789-") != strlen(id) || strlen(id) >= EB_ID_SIZE)
+    return eb_fail(error, EB_SCRIPT, place, "id \"%.40s\" is to be small letters, digits and hyphens, at most %d", id,
+                   (int)EB_ID_SIZE - 1);
+  double api = eb_json_get_number(procedure, "api", 0);
+  if (api < 1)
+    return eb_fail(error, EB_SCRIPT, place, "the procedure needs api = %d", (int)EB_API_LEVEL);
+  if (api > EB_API_LEVEL)
+    return eb_fail(error, EB_TOO_NEW, place, "the procedure needs api level %g and this program knows up to %d; "
+                   "a newer evenbore is needed", api, (int)EB_API_LEVEL);
+  return EB_OK;
+}
+
+eb_status request_declare(eb_session *s, const eb_json *request, eb_error *error)
+{
+  const char *place = eb_json_get_string(request, "at", "");
+  eb_status status = check_head(request, place, error);
+  if (status == EB_OK)
+    status = read_share(request, "tolerance", &s->job.tolerance, error);
+  if (status == EB_OK)
+    status = read_share(request, "risk", &s->job.risk, error);
+  if (status == EB_OK && eb_json_get(request, "gauge") != NULL)
+    status = eb_gauge_read(eb_json_get(request, "gauge"), place, &s->job.gauge, error);
+  if (status == EB_OK)
+    status = take_given(s, error);
+  if (status == EB_OK && eb_json_get(request, "layout") != NULL)
+    status = job_set_layout(s, eb_json_get(request, "layout"), place, error);
+  return status;
+}
+
+static eb_status needs_layout(const eb_session *s, eb_error *error)
+{
+  return s->job.has_layout ? EB_OK : eb_fail(error, EB_REFUSED, "", "the layout is not fixed yet; fix it first");
+}
+
+static eb_status set_gauge(eb_session *s, const eb_json *request, eb_json **reply, eb_error *error)
+{
+  eb_gauge gauge = s->job.gauge;
+  eb_status status = eb_gauge_read(eb_json_get(request, "gauge"), "gauge", &gauge, error);
+  if (status != EB_OK)
+    return status;
+  s->job.gauge = gauge;
+  for (int i = 0; i < s->job.condition_count; i++)
+    eb_evidence_set_gauge(s->job.conditions[i].evidence, &gauge);
+  *reply = eb_gauge_json(&gauge);
+  return EB_OK;
+}
+
+static int find_condition(const eb_session *s, const char *name)
+{
+  for (int i = 0; i < s->job.condition_count; i++)
+    if (strcmp(s->job.conditions[i].name, name) == 0)
+      return i;
+  return -1;
+}
+
+static eb_status enter_condition(eb_session *s, const char *name, eb_error *error)
+{
+  int found = find_condition(s, name);
+  if (found >= 0) {
+    s->job.current = found;
+    return EB_OK;
+  }
+  if (s->job.condition_count == CONDITIONS_MAX || strlen(name) >= sizeof s->job.conditions[0].name)
+    return eb_fail(error, EB_OUT_OF_RANGE, "", "\"%.40s\" is one condition too many, or its name too long; at most %d",
+                   name, (int)CONDITIONS_MAX);
+  condition *new = &s->job.conditions[s->job.condition_count];
+  eb_status status = eb_evidence_create(s->host, &s->job.layout, &s->job.gauge, &new->evidence, error);
+  if (status != EB_OK)
+    return status;
+  snprintf(new->name, sizeof new->name, "%s", name);
+  s->job.current = s->job.condition_count++;
+  /* Readings at another speed share nothing with those before, the gauge's level included. */
+  return eb_evidence_period(new->evidence, error);
+}
+
+static eb_status begin_pass(eb_session *s, const eb_json *request, eb_json **reply, eb_error *error)
+{
+  if (s->job.engine != ENGINE_RUNNING)
+    return eb_fail(error, EB_REFUSED, "", "a pass needs a running engine and it is %s; start it with job:start_engine",
+                   s->job.engine == ENGINE_STOPPED ? "stopped" : "not known to run");
+  if (s->job.in_pass)
+    return eb_fail(error, EB_REFUSED, "", "pass %d is still open; close it before the next", s->job.pass);
+  eb_status status = enter_condition(s, eb_json_get_string(request, "condition", "idle"), error);
+  if (status == EB_OK)
+    status = eb_evidence_pass(job_evidence(s), error);
+  if (status != EB_OK)
+    return status;
+  s->job.in_pass = true;
+  s->job.pass++;
+  *reply = eb_json_object();
+  return eb_json_set_number(*reply, "pass", s->job.pass) ? EB_OK : out_of_memory(error);
+}
+
+static eb_status close_pass(eb_session *s, eb_json **reply, eb_error *error)
+{
+  if (!s->job.in_pass)
+    return eb_fail(error, EB_REFUSED, "", "no pass is open");
+  eb_closure closure;
+  eb_evidence_close(job_evidence(s), &closure);
+  s->job.in_pass = false;
+  eb_json *r = eb_json_object();
+  *reply = r;
+  bool made = eb_json_set_bool(r, "accepted", closure.accepted) && eb_json_set_bool(r, "comparable", closure.comparable) &&
+              eb_json_set_number(r, "change", exp(closure.change) - 1) &&
+              eb_json_set_number(r, "limit", exp(closure.limit) - 1);
+  return made ? EB_OK : out_of_memory(error);
+}
+
+static eb_status leave_out(eb_session *s, const eb_json *request, eb_json **reply, eb_error *error)
+{
+  int bore = eb_layout_bore(&s->job.layout, eb_json_get_string(request, "bore", ""));
+  if (bore < 0)
+    return eb_fail(error, EB_NOT_FOUND, "", "there is no bore \"%.20s\" in this layout",
+                   eb_json_get_string(request, "bore", ""));
+  for (int i = 0; i < s->job.condition_count; i++)
+    eb_evidence_leave_out(s->job.conditions[i].evidence, bore);
+  *reply = eb_json_object();
+  return EB_OK;
+}
+
+static eb_status give_verdict(eb_session *s, eb_json **reply, eb_error *error)
+{
+  eb_verdict verdict;
+  eb_status status = eb_evidence_verdict(job_evidence(s), s->job.tolerance, s->job.risk, &verdict, error);
+  if (status != EB_OK)
+    return status;
+  eb_json *made = eb_verdict_json(&verdict, &s->job.layout);
+  if (!eb_json_set_string(made, "condition", s->job.conditions[s->job.current].name)) {
+    eb_json_destroy(made);
+    return out_of_memory(error);
+  }
+  eb_json_destroy(s->job.verdict);
+  s->job.verdict = made;
+  if (s->job.current == 0) {
+    s->job.claims = true;
+    s->job.claim = verdict.claim;
+  }
+  *reply = eb_json_copy(made);
+  return EB_OK;
+}
+
+static eb_status read_options(const eb_json *request, eb_plan_options *options, eb_error *error)
+{
+  const char *method = eb_json_get_string(request, "method", NULL);
+  eb_status status = method == NULL ? EB_OK : eb_method_read(method, &options->method, error);
+  options->one_at_a_time = eb_json_get_bool(request, "one_at_a_time", options->one_at_a_time);
+  options->least_move = eb_json_get_number(request, "least_move", options->least_move);
+  options->stop_effort_min = eb_json_get_number(request, "stop_effort", options->stop_effort_min);
+  double reads = eb_json_get_number(request, "reads_max", options->reads_max);
+  double attempts = eb_json_get_number(request, "attempts_max", options->attempts_max);
+  if (status == EB_OK && !(options->least_move > 0 && options->least_move < 1 && options->stop_effort_min >= 0 &&
+                           reads >= 1 && reads <= 100 && attempts >= 0 && attempts <= 1000))
+    status = eb_fail(error, EB_OUT_OF_RANGE, "", "a plan's option is out of range: least_move 0 to 1, stop_effort "
+                     "from 0, reads_max 1 to 100, attempts_max 0 to 1000");
+  options->reads_max = (int)reads;
+  options->attempts_max = (int)attempts;
+  return status;
+}
+
+static eb_status give_plan(eb_session *s, const eb_json *request, eb_json **reply, eb_error *error)
+{
+  eb_plan_options options = eb_plan_options_usual();
+  eb_status status = read_options(request, &options, error);
+  if (status != EB_OK)
+    return status;
+  eb_plan plan;
+  status = eb_evidence_plan(s->job.conditions[0].evidence, s->job.tolerance, s->job.risk, &options, &plan, error);
+  if (status != EB_OK)
+    return status;
+  eb_json_destroy(s->job.plan);
+  s->job.plan = eb_plan_json(&plan, &s->job.layout);
+  *reply = eb_json_copy(s->job.plan);
+  return EB_OK;
+}
+
+static eb_json *last_readings(const eb_session *s)
+{
+  eb_json *readings = eb_json_object();
+  bool made = readings != NULL;
+  for (int i = 0; made && i < s->job.layout.bore_count; i++) {
+    double last = 0;
+    if (eb_evidence_count(job_evidence(s), i, &last) > 0)
+      made = eb_json_set_number(readings, s->job.layout.bore[i], last);
+  }
+  if (made)
+    return readings;
+  eb_json_destroy(readings);
+  return NULL;
+}
+
+static eb_status give_state(eb_session *s, eb_json **reply, eb_error *error)
+{
+  const eb_json *inputs = s->journal == NULL ? NULL : eb_json_get(eb_journal_record(s->journal, 0), "inputs");
+  eb_json *r = eb_json_object();
+  *reply = r;
+  bool made = eb_json_set_string(r, "engine", engine_word(s->job.engine)) &&
+              eb_json_set(r, "open", eb_json_copy(s->job.open_parts)) && eb_json_set_number(r, "pass", s->job.pass) &&
+              eb_json_set_number(r, "attempts", s->job.attempts) &&
+              eb_json_set(r, "layout", s->job.has_layout ? eb_layout_json(&s->job.layout) : eb_json_null()) &&
+              eb_json_set(r, "gauge", eb_gauge_json(&s->job.gauge)) &&
+              eb_json_set_number(r, "tolerance", s->job.tolerance) && eb_json_set_number(r, "risk", s->job.risk) &&
+              eb_json_set(r, "inputs", inputs == NULL ? eb_json_object() : eb_json_copy(inputs));
+  if (made && s->job.has_layout)
+    made = eb_json_set(r, "readings", last_readings(s));
+  return made ? EB_OK : out_of_memory(error);
+}
+
+static eb_status answer(eb_session *s, const char *op, const eb_json *request, eb_json **reply, eb_error *error)
+{
+  static const char *const ops[] = {"ask", "tell", "end", "layout", "gauge", "state", "pass", "close", "period", "leave_out", "verdict", "plan"};
+  if (strcmp(op, "layout") == 0) {
+    *reply = eb_json_object();
+    return job_set_layout(s, eb_json_get(request, "layout"), eb_json_get_string(request, "at", ""), error);
+  }
+  if (strcmp(op, "gauge") == 0)
+    return set_gauge(s, request, reply, error);
+  if (strcmp(op, "state") == 0)
+    return give_state(s, reply, error);
+  eb_status status = needs_layout(s, error);
+  if (status != EB_OK)
+    return status;
+  if (strcmp(op, "pass") == 0)
+    return begin_pass(s, request, reply, error);
+  if (strcmp(op, "close") == 0)
+    return close_pass(s, reply, error);
+  if (strcmp(op, "leave_out") == 0)
+    return leave_out(s, request, reply, error);
+  if (strcmp(op, "verdict") == 0)
+    return give_verdict(s, reply, error);
+  if (strcmp(op, "plan") == 0)
+    return give_plan(s, request, reply, error);
+  if (strcmp(op, "period") == 0) {
+    *reply = eb_json_object();
+    return job_new_period(s, error);
+  }
+  const char *near = eb_nearest(op, ops, sizeof ops / sizeof ops[0]);
+  return eb_fail(error, EB_SCRIPT, "", "there is no request \"%.40s\"%s%s", op, near == NULL ? "" : "; the nearest is ",
+                 near == NULL ? "" : near);
+}
+
+eb_status request_answer(eb_session *s, const char *op, const eb_json *request, eb_json **reply, eb_error *error)
+{
+  eb_json *made = NULL;
+  eb_status status = answer(s, op, request, &made, error);
+  if (status == EB_OK && made == NULL)
+    status = out_of_memory(error);
+  if (status == EB_OK)
+    *reply = made;
+  else
+    eb_json_destroy(made);
+  return status;
+}
+
+/* The data of a tell are the core's own, so that every number on a screen goes back to readings. */
+static eb_status add_data(const eb_session *s, const char *kind, eb_json *message, eb_error *error)
+{
+  const eb_json *data = NULL;
+  if (strcmp(kind, "verdict") == 0 || strcmp(kind, "chart") == 0)
+    data = s->job.verdict;
+  else if (strcmp(kind, "plan") == 0)
+    data = s->job.plan;
+  else if (strcmp(kind, "layout") == 0)
+    return needs_layout(s, error) != EB_OK                                    ? EB_REFUSED
+           : eb_json_set(message, "layout", eb_layout_json(&s->job.layout)) ? EB_OK
+                                                                              : out_of_memory(error);
+  else if (strcmp(kind, "note") == 0 || strcmp(kind, "caution") == 0)
+    return EB_OK;
+  else
+    return eb_fail(error, EB_SCRIPT, "", "there is no tell of kind \"%.40s\"; it is one of note, caution, layout, "
+                   "chart, verdict, plan", kind);
+  const char *key = strcmp(kind, "plan") == 0 ? "plan" : "verdict";
+  if (data == NULL)
+    return eb_fail(error, EB_REFUSED, "", "there is no %s to tell yet", key);
+  return eb_json_set(message, key, eb_json_copy(data)) ? EB_OK : out_of_memory(error);
+}
+
+eb_status request_tell(eb_session *s, const eb_json *request, eb_json **message, eb_error *error)
+{
+  const char *kind = eb_json_get_string(request, "kind", "");
+  eb_json *made = eb_json_object();
+  eb_status status = eb_json_set_string(made, "type", "tell") && eb_json_set_string(made, "kind", kind)
+                         ? EB_OK
+                         : out_of_memory(error);
+  if (status == EB_OK)
+    status = copy_text(request, made, "text", PROMPT_MAX, true, true, error);
+  if (status == EB_OK)
+    status = copy_text(request, made, "stage", TITLE_MAX, false, false, error);
+  if (status == EB_OK)
+    status = copy_text(request, made, "at", ITEM_MAX, false, false, error);
+  if (status == EB_OK)
+    status = add_data(s, kind, made, error);
+  if (status == EB_OK)
+    *message = made;
+  else
+    eb_json_destroy(made);
+  return status;
+}

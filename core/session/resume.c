@@ -1,0 +1,140 @@
+/* What is asked when a person comes back: who was away does not know what
+ * changed meanwhile, and a replay cannot tell.  The same questions come after
+ * a step that touched the metal was taken back. */
+#include "private.h"
+
+#include <stdio.h>
+#include <string.h>
+
+static eb_json *new_ask(const char *kind, const char *key, const char *title, const char *text, const char *why)
+{
+  eb_json *ask = eb_json_object();
+  if (eb_json_set_string(ask, "kind", kind) && eb_json_set_string(ask, "key", key) &&
+      eb_json_set_string(ask, "title", title) && eb_json_set_string(ask, "text", text) &&
+      eb_json_set_string(ask, "why", why) && eb_json_set_string(ask, "stage", "Back at the engine"))
+    return ask;
+  eb_json_destroy(ask);
+  return NULL;
+}
+
+/* Whether a caution's hazards are there while the engine is as it is now. */
+static bool applies(const eb_session *s, const eb_json *caution)
+{
+  const char *when = eb_json_get_string(caution, "applies", "");
+  return when[0] == '\0' || strcmp(when, engine_word(s->job.engine)) == 0;
+}
+
+static bool add_hazards(const eb_json *caution, eb_json *hazards)
+{
+  const eb_json *hazard = eb_json_first(eb_json_get(caution, "hazards"));
+  for (; hazard != NULL; hazard = eb_json_next(hazard)) {
+    const char *text = eb_json_as_string(hazard, "");
+    if (!json_array_has(hazards, text) && !eb_json_add_string(hazards, text))
+      return false;
+  }
+  return true;
+}
+
+static eb_json *ask_cautions(const eb_session *s)
+{
+  eb_json *hazards = eb_json_array();
+  bool made = hazards != NULL;
+  const eb_json *caution = eb_json_first(s->job.cautions);
+  for (; made && caution != NULL; caution = eb_json_next(caution))
+    if (applies(s, caution))
+      made = add_hazards(caution, hazards);
+  eb_json *ask = new_ask("caution", "resume.caution", "Before you go on",
+                         "You have been away. These hold again from here.",
+                         "Whoever comes back to an engine, or takes over from somebody else, starts with what can hurt.");
+  made = made && eb_json_set_bool(ask, "critical", true);
+  /* Never two equal digits, and another one at another place of the job. */
+  char code[3] = {(char)('2' + eb_json_count(hazards) % 7), s->n % 2 == 0 ? '1' : '9', '\0'};
+  made = made && eb_json_set_string(ask, "code", code);
+  if (eb_json_set(ask, "hazards", hazards) && made)
+    return ask;
+  eb_json_destroy(ask);
+  return NULL;
+}
+
+static bool any_caution(const eb_session *s)
+{
+  const eb_json *caution = eb_json_first(s->job.cautions);
+  for (; caution != NULL; caution = eb_json_next(caution))
+    if (applies(s, caution))
+      return true;
+  return false;
+}
+
+static eb_json *ask_engine(const eb_session *s, bool running)
+{
+  eb_json *ask = running ? new_ask("engine", "resume.engine", "Engine running",
+                                   "Start the engine, bring it to idle, warm and steady, and say when it runs.",
+                                   "The job stands at a step that needs it running. The gauge's level is taken as new.")
+                         : new_ask("engine", "resume.engine", "Engine stopped", "The engine is to be stopped here.",
+                                   "The job stands at a step that needs the engine stopped.");
+  if (eb_json_set_string(ask, "state", running ? "running" : "stopped") &&
+      eb_json_set(ask, "open", eb_json_copy(s->job.open_parts)))
+    return ask;
+  eb_json_destroy(ask);
+  return NULL;
+}
+
+static eb_json *ask_kept_running(void)
+{
+  return new_ask("confirm", "resume.kept-running", "Engine kept running",
+                 "Has the engine kept running since, with the idle speed and the gauge's vent untouched?",
+                 "If it has, the readings so far can be compared with those to come. If not, they get a level of their "
+                 "own.");
+}
+
+/* A fact that does not keep (warm, idle speed), asked again as it was. */
+static eb_json *ask_perishable(const eb_session *s, int index)
+{
+  const eb_json *was = eb_json_first(s->job.perishable);
+  for (int i = 0; i < index && was != NULL; i++)
+    was = eb_json_next(was);
+  eb_json *ask = was == NULL ? NULL : eb_json_copy(was);
+  char key[KEY_MAX + 8];
+  snprintf(key, sizeof key, "resume.%s", eb_json_get_string(was, "key", ""));
+  if (eb_json_set_string(ask, "key", key) && eb_json_set_bool(ask, "perishable", false))
+    return ask;
+  eb_json_destroy(ask);
+  return NULL;
+}
+
+/* The steps in order; each is asked, or passed over where it does not apply. */
+enum { STEP_CAUTIONS, STEP_KEPT_RUNNING, STEP_ENGINE, STEP_FACTS };
+
+static eb_json *ask_step(eb_session *s, int step, bool *passed)
+{
+  bool runs = s->job.wanted == ENGINE_RUNNING;
+  switch (step) {
+  case STEP_CAUTIONS:
+    *passed = !any_caution(s);
+    return *passed ? NULL : ask_cautions(s);
+  case STEP_KEPT_RUNNING:
+    *passed = s->job.engine != ENGINE_RUNNING;
+    return *passed ? NULL : ask_kept_running();
+  case STEP_ENGINE:
+    *passed = s->job.engine != ENGINE_STOPPED;
+    return *passed ? NULL : ask_engine(s, runs);
+  default:
+    return ask_perishable(s, step - STEP_FACTS);
+  }
+}
+
+eb_status resume_next_ask(eb_session *s, eb_json **ask, eb_error *error)
+{
+  /* Facts that do not keep are facts about a running engine. */
+  int facts = s->job.wanted == ENGINE_RUNNING ? eb_json_count(s->job.perishable) : 0;
+  bool passed = true;
+  eb_json *made = NULL;
+  while (passed && s->resume_step < STEP_FACTS + facts) {
+    passed = false;
+    made = ask_step(s, s->resume_step++, &passed);
+    if (!passed && made == NULL)
+      return out_of_memory(error);
+  }
+  *ask = made;
+  return EB_OK;
+}

@@ -1,0 +1,300 @@
+/* The room session: leads one job from its first ask to its end.
+ *
+ * A procedure asks, the front answers, the journal keeps; what is true of the
+ * engine follows from the answers and is made anew by every replay.  The
+ * fronts use it, and whatever else talks to a person at an engine. */
+#include "private.h"
+
+#include <stdio.h>
+#include <string.h>
+
+eb_status out_of_memory(eb_error *error)
+{
+  return eb_fail(error, EB_OUT_OF_MEMORY, "", "out of memory");
+}
+
+static char *copy_string(const eb_host *host, const char *text)
+{
+  size_t size = strlen(text) + 1;
+  char *copy = host->allocate(host->context, NULL, size);
+  if (copy != NULL)
+    memcpy(copy, text, size);
+  return copy;
+}
+
+static eb_status session_new(const eb_host *host, const char *program, const eb_runner *runner, eb_session **session,
+                             eb_error *error)
+{
+  eb_session *s = host->allocate(host->context, NULL, sizeof *s);
+  if (s == NULL)
+    return out_of_memory(error);
+  *s = (eb_session){.host = host, .runner = *runner, .n = 1, .prompts_max = EB_PROMPTS_MAX};
+  s->program = s->program_copy = copy_string(host, program);
+  s->queue = eb_json_array();
+  if (s->program == NULL || s->queue == NULL) {
+    eb_session_destroy(s);
+    return out_of_memory(error);
+  }
+  *session = s;
+  return EB_OK;
+}
+
+void eb_session_destroy(eb_session *s)
+{
+  if (s == NULL)
+    return;
+  const eb_host *host = s->host;
+  if (s->runs)
+    s->procedure.destroy(s->procedure.self);
+  job_clear(&s->job);
+  eb_json_text_free(s->reply);
+  eb_json_destroy(s->script_ask);
+  eb_json_destroy(s->ask);
+  eb_json_destroy(s->shown);
+  eb_json_destroy(s->queue);
+  eb_json_destroy(s->current);
+  host->allocate(host->context, s->effective.index, 0);
+  host->allocate(host->context, s->hidden.index, 0);
+  host->allocate(host->context, s->program_copy, 0);
+  eb_journal_close(s->journal);
+  host->allocate(host->context, s, 0);
+}
+
+eb_status eb_session_start(const eb_host *host, const eb_session_options *options, eb_session **session,
+                           eb_error *error)
+{
+  eb_session *s = NULL;
+  eb_status status = session_new(host, options->program, options->runner, &s, error);
+  if (status != EB_OK)
+    return status;
+  s->options = *options;
+  s->starting = true;
+  if (options->prompts_max > 0)
+    s->prompts_max = options->prompts_max;
+  eb_error met = {.status = EB_OK};
+  status = session_run(s, &met);
+  s->starting = false;
+  if (status != EB_OK && s->journal == NULL) {
+    eb_session_destroy(s);
+    return eb_fail(error, status, met.place, "%s", met.message);
+  }
+  /* What fails once the journal is there is told to the front, and can be resumed. */
+  session_fail(s, status, &met);
+  *session = s;
+  return EB_OK;
+}
+
+static eb_status over_already(eb_session *s, const char *path, eb_error *error)
+{
+  size_t count = eb_journal_count(s->journal);
+  const eb_json *last = eb_journal_record(s->journal, count - 1);
+  if (strcmp(eb_json_get_string(last, "kind", ""), "end") != 0)
+    return EB_OK;
+  return eb_fail(error, EB_ENDED, path, "this session is over (%s); start a new one, or look at this one with show",
+                 eb_json_get_string(last, "outcome", "ended"));
+}
+
+eb_status eb_session_resume(const eb_host *host, const char *path, const char *program, const eb_runner *runner,
+                            eb_session **session, eb_recovery *recovery, eb_error *error)
+{
+  eb_session *s = NULL;
+  eb_status status = session_new(host, program, runner, &s, error);
+  if (status != EB_OK)
+    return status;
+  status = eb_journal_open(host, path, &s->journal, recovery, error);
+  if (status == EB_OK)
+    status = over_already(s, path, error);
+  if (status == EB_OK) {
+    const eb_json *open = eb_journal_record(s->journal, 0);
+    s->prompts_max = (int)eb_json_get_number(eb_json_get(open, "limits"), "prompts", EB_PROMPTS_MAX);
+    s->resumed = s->resume_asks = true;
+    status = records_collect(s, error);
+  }
+  if (status == EB_OK)
+    status = session_run(s, error);
+  if (status != EB_OK) {
+    eb_session_destroy(s);
+    return status;
+  }
+  *session = s;
+  return EB_OK;
+}
+
+eb_json *record_new(eb_session *s, const char *kind)
+{
+  char time[EB_TIME_TEXT_SIZE];
+  eb_time_text(s->host->now(s->host->context), time);
+  eb_json *record = eb_json_object();
+  if (eb_json_set_string(record, "kind", kind) && eb_json_set_string(record, "time", time))
+    return record;
+  eb_json_destroy(record);
+  return NULL;
+}
+
+eb_status session_append(eb_session *s, eb_json *record, bool sync, eb_error *error)
+{
+  if (record == NULL)
+    return out_of_memory(error);
+  eb_status status = eb_journal_append(s->journal, record, sync, error);
+  eb_json_destroy(record);
+  return status;
+}
+
+eb_status session_queue(eb_session *s, eb_json *message, eb_error *error)
+{
+  if (message == NULL || !eb_json_add(s->queue, message))
+    return out_of_memory(error);
+  return EB_OK;
+}
+
+bool session_tell_note(eb_session *s, const char *text)
+{
+  eb_json *message = eb_json_object();
+  if (eb_json_set_string(message, "type", "tell") && eb_json_set_string(message, "kind", "note") &&
+      eb_json_set_string(message, "text", text))
+    return eb_json_add(s->queue, message);
+  eb_json_destroy(message);
+  return false;
+}
+
+eb_status session_queue_hello(eb_session *s, eb_error *error)
+{
+  const eb_json *open = eb_journal_record(s->journal, 0);
+  eb_json *hello = eb_json_object();
+  bool made = eb_json_set_string(hello, "type", "hello") && eb_json_set_number(hello, "protocol", EB_PROTOCOL) &&
+              eb_json_set_string(hello, "engine", s->program) &&
+              eb_json_set_string(hello, "session", eb_json_get_string(open, "session", "")) &&
+              eb_json_set_string(hello, "file", eb_journal_path(s->journal)) &&
+              eb_json_set_bool(hello, "resumed", s->resumed) &&
+              eb_json_set(hello, "procedure", eb_json_copy(eb_json_get(eb_json_get(open, "declare"), "procedure"))) &&
+              eb_json_set(hello, "layout", s->job.has_layout ? eb_layout_json(&s->job.layout) : eb_json_null()) &&
+              eb_json_set(hello, "gauge", eb_gauge_json(&s->job.gauge)) &&
+              eb_json_set_number(hello, "tolerance", s->job.tolerance) &&
+              eb_json_set_number(hello, "risk", s->job.risk);
+  if (!made) {
+    eb_json_destroy(hello);
+    return out_of_memory(error);
+  }
+  return session_queue(s, hello, error);
+}
+
+/* An answer to the same ask that was taken back, the latest one. */
+static const eb_json *taken_back(const eb_session *s, const eb_json *ask)
+{
+  for (size_t i = s->hidden.count; i > 0; i--) {
+    const eb_json *record = eb_journal_record(s->journal, s->hidden.index[i - 1]);
+    if (eb_json_equal(eb_json_get(record, "ask"), ask))
+      return record;
+  }
+  return NULL;
+}
+
+static bool add_before(eb_json *shown, const eb_json *record)
+{
+  eb_json *before = eb_json_object();
+  bool made = eb_json_set(before, "typed", eb_json_copy(eb_json_get(record, "typed"))) &&
+              eb_json_set(before, "value", eb_json_copy(eb_json_get(record, "value")));
+  if (!made) {
+    eb_json_destroy(before);
+    return false;
+  }
+  return eb_json_set(shown, "before", before);
+}
+
+eb_status session_open_ask(eb_session *s, eb_json *ask, bool is_resume, eb_error *error)
+{
+  eb_json_destroy(s->ask);
+  s->ask = ask;
+  s->ask_is_resume = is_resume;
+  s->wire_n++;
+  eb_json *shown = eb_json_object();
+  bool made = ask != NULL && eb_json_set_string(shown, "type", "ask") && eb_json_set_number(shown, "n", s->wire_n);
+  for (const eb_json *member = eb_json_first(ask); made && member != NULL; member = eb_json_next(member))
+    made = eb_json_set(shown, eb_json_key(member), eb_json_copy(member));
+  const eb_json *record = made ? taken_back(s, ask) : NULL;
+  if (record != NULL)
+    made = add_before(shown, record);
+  eb_json_destroy(s->shown);
+  s->shown = shown;
+  s->state = EB_SESSION_ASKS;
+  if (!made)
+    return out_of_memory(error);
+  return session_queue(s, eb_json_copy(shown), error);
+}
+
+static eb_json *end_message(const eb_session *s, const char *outcome, const char *summary)
+{
+  eb_json *end = eb_json_object();
+  bool made = eb_json_set_string(end, "type", "end") && eb_json_set_string(end, "outcome", outcome) &&
+              eb_json_set(end, "claim", claim_json(s)) && eb_json_set_string(end, "summary", summary);
+  if (made)
+    return end;
+  eb_json_destroy(end);
+  return NULL;
+}
+
+static void close_ask(eb_session *s, eb_session_state state)
+{
+  eb_json_destroy(s->ask);
+  eb_json_destroy(s->shown);
+  s->ask = s->shown = NULL;
+  s->state = state;
+}
+
+eb_status session_fail(eb_session *s, eb_status status, eb_error *error)
+{
+  if (status == EB_OK)
+    return EB_OK;
+  char summary[1024];
+  snprintf(summary, sizeof summary, "%s%s%s; your answers are safe, the session can be resumed", error->place,
+           error->place[0] == '\0' ? "" : ": ", error->message);
+  close_ask(s, EB_SESSION_FAILED);
+  if (session_queue(s, end_message(s, "failed", summary), NULL) != EB_OK)
+    return out_of_memory(error);
+  return status;
+}
+
+eb_status session_end(eb_session *s, const char *outcome, const char *summary, const char *why, eb_error *error)
+{
+  eb_json *record = record_new(s, "end");
+  bool made = eb_json_set_string(record, "outcome", outcome) && eb_json_set(record, "claim", claim_json(s)) &&
+              eb_json_set_string(record, "summary", summary);
+  if (made && why != NULL)
+    made = eb_json_set_string(record, "why", why);
+  if (!made) {
+    eb_json_destroy(record);
+    return out_of_memory(error);
+  }
+  eb_status status = session_append(s, record, true, error);
+  if (status != EB_OK)
+    return status;
+  close_ask(s, EB_SESSION_ENDED);
+  return session_queue(s, end_message(s, outcome, summary), error);
+}
+
+void session_pause(eb_session *s)
+{
+  close_ask(s, EB_SESSION_PAUSED);
+}
+
+const eb_json *eb_session_next(eb_session *s)
+{
+  eb_json_destroy(s->current);
+  s->current = eb_json_take_first(s->queue);
+  return s->current;
+}
+
+eb_session_state eb_session_where(const eb_session *s)
+{
+  return s->state;
+}
+
+const eb_json *eb_session_ask(const eb_session *s)
+{
+  return s->state == EB_SESSION_ASKS ? s->shown : NULL;
+}
+
+const eb_json *eb_session_verdict(const eb_session *s)
+{
+  return s->job.verdict;
+}

@@ -1,0 +1,121 @@
+-- Pass, verdict, plan, adjust, until the claim holds or nothing more is worth doing.
+
+local balance = {}
+
+-- job:plan() gives the next step and its reason, and shows it. Options: one_at_a_time, method, least_move.
+function balance.plan(job, options)
+  local request = { op = "plan" }
+  for _, list in ipairs { job.options, options or {} } do
+    for name, value in pairs(list) do request[name] = value end
+  end
+  local plan = core.request(request)
+  core.request { op = "tell", kind = "plan", text = plan.reason, stage = job.at.stage }
+  return plan
+end
+
+-- "bores 1 3 5 7 up by 2.1 %, bores 2 4 6 8 down by 2.1 %"
+local function in_words(share)
+  local up, down, up_by, down_by = {}, {}, 0, 0
+  for bore, change in pairs(share) do
+    if change >= 0 then
+      table.insert(up, bore)
+      up_by = change
+    else
+      table.insert(down, bore)
+      down_by = -change
+    end
+  end
+  local parts = {}
+  if #up > 0 then
+    table.insert(parts, ("more air to %s, by %.1f %%"):format(table.concat(up, " "), up_by * 100))
+  end
+  if #down > 0 then
+    table.insert(parts, ("less to %s, by %.1f %%"):format(table.concat(down, " "), down_by * 100))
+  end
+  return table.concat(parts, "; ")
+end
+
+-- Puts one adjuster's move to the tuner; gives whether it was done, and why not.
+function balance.move(job, move)
+  local adjuster = job.adjusters[move.adjuster]
+  if not adjuster then
+    core.fail(("there is no adjuster %q in this layout"):format(tostring(move.adjuster)))
+  end
+  local title = adjuster.layout.title
+  job:take_off(adjuster.takes_off)
+  local answer = core.request {
+    op = "ask", kind = "adjust", adjuster = move.adjuster, move = move.move, amount = move.amount,
+    key = "adjust." .. move.adjuster, stage = job.at.stage,
+    title = "Move the " .. title,
+    text = ("%s. %s"):format(move.share and in_words(move.share) or "By the amount shown", adjuster.how),
+    why = "Make a mark first and keep the move small: a plan counts on one small, known move, and measures what it did.",
+  }.value
+  job:refit(adjuster.takes_off)
+  return answer.done, answer.why
+end
+
+local function needs_stop(job, moves)
+  for _, move in ipairs(moves) do
+    if job.adjusters[move.adjuster].layout.stopped then return true end
+  end
+  return false
+end
+
+local function not_done(job, move, why)
+  local title = job.adjusters[move.adjuster].layout.title
+  return job:choose {
+    key = "notdone." .. move.adjuster, title = ("The %s was not moved"):format(title),
+    text = ("You said: %s. What now?"):format(why),
+    options = {
+      { id = "mended", text = "it can be moved now: measure and plan again" },
+      { id = "end", text = "leave it: end with what can be claimed" },
+    },
+  } == "mended"
+end
+
+-- Makes the moves in their order, the engine stopped where one of them needs it.
+-- Gives false where the tuner wants to end with what can be claimed.
+function balance.adjust(job, moves)
+  job:stage "Adjust"
+  local stops = needs_stop(job, moves)
+  if stops then
+    job:stop_engine()
+    job:caution(job.at.cautions.hands)
+  end
+  local go_on = true
+  for _, move in ipairs(moves) do
+    local done, why = job:move(move)
+    if not done then go_on = not_done(job, move, why) and go_on end
+  end
+  if stops then
+    job:start_engine()
+    job:set_idle()
+  end
+  return go_on
+end
+
+-- Reads the named bores once more in the same running period.
+function balance.read_again(job, bores)
+  job:stage "Measure again"
+  for _, bore in ipairs(bores) do
+    job:read(bore, "Once more, as before: this reading decides whether it is within.")
+  end
+end
+
+function balance.balance(job)
+  job:pass()
+  while true do
+    job:verdict()
+    local plan = job:plan()
+    if plan.step == "done" or plan.step == "stop" then
+      return
+    elseif plan.step == "read" then
+      job:read_again(plan.read)
+    else
+      if not job:adjust(plan.moves) then return end
+      job:pass()
+    end
+  end
+end
+
+return balance

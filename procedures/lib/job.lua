@@ -1,0 +1,161 @@
+-- The job: what a procedure's run is given. One call is one prompt, or one routine of prompts.
+
+local fields = require "fields"
+local prepare = require "prepare"
+local measure = require "measure"
+local balance = require "balance"
+local finish = require "finish"
+
+local calls = {}
+
+-- Where in the job the prompts that follow stand: "Warm-up".
+function calls.stage(job, name)
+  job.at.stage = name
+end
+
+local function ask(job, kind, given, needs)
+  fields.want(kind, given, needs)
+  local request = { op = "ask", kind = kind, stage = job.at.stage }
+  for name, value in pairs(given) do request[name] = value end
+  return core.request(request)
+end
+
+-- job:caution { key =, title =, text =, hazards = { ... }, critical =, applies = "running" or "stopped" }
+function calls.caution(job, given)
+  ask(job, "caution", given, { "key", "title", "text", "hazards" })
+end
+
+-- job:confirm { key =, title =, text = } gives true or false.
+function calls.confirm(job, given)
+  return ask(job, "confirm", given, { "key", "title", "text" }).value
+end
+
+-- Asks until the answer is yes; `otherwise` says what is to be done first.
+function calls.must(job, given)
+  fields.want("must", given, { "key", "title", "text", "otherwise" })
+  local otherwise = given.otherwise
+  local question = {}
+  for name, value in pairs(given) do
+    if name ~= "otherwise" then question[name] = value end
+  end
+  while not job:confirm(question) do
+    job:tell(otherwise)
+  end
+end
+
+-- job:choose { key =, title =, text =, options = { { id =, text = }, ... } } gives the id.
+function calls.choose(job, given)
+  return ask(job, "choose", given, { "key", "title", "text", "options" }).value
+end
+
+-- job:number { key =, title =, text =, quantity =, unit =, low =, high = } gives a number in that unit.
+function calls.number(job, given)
+  return ask(job, "number", given, { "key", "title", "text", "quantity", "unit", "low", "high" }).value
+end
+
+-- job:line { key =, title =, text = } gives a text.
+function calls.line(job, given)
+  return ask(job, "text", given, { "key", "title", "text" }).value
+end
+
+-- job:tell "text", or job:tell { kind = "caution", text = }.
+function calls.tell(job, given)
+  if type(given) == "string" then given = { kind = "note", text = given } end
+  fields.want("tell", given, { "text" })
+  core.request { op = "tell", kind = given.kind or "note", text = given.text, stage = job.at.stage }
+end
+
+-- job:take_off { "return spring" } writes down what comes off; the engine cannot be started until it is on again.
+function calls.take_off(job, parts)
+  for _, part in ipairs(parts) do
+    job:must {
+      key = "off." .. part, title = "Off: " .. part, takes_off = { part },
+      text = ("Take off the %s, lay it where you will see it, and say when it is off."):format(part),
+      why = "It stays on the list of open parts. The engine cannot be started while anything is on that list.",
+      otherwise = ("Nothing goes on until the %s is off; pause or stop if it will not come off."):format(part),
+    }
+  end
+end
+
+function calls.refit(job, parts)
+  for i = #parts, 1, -1 do
+    local part = parts[i]
+    job:must {
+      key = "on." .. part, title = "Refit: " .. part, refits = { part },
+      text = ("Refit the %s, check that it is secure, and say when it is on."):format(part),
+      why = "It is on the list of open parts. The engine cannot be started while anything is on that list.",
+      otherwise = ("The engine stays off until the %s is refitted."):format(part),
+    }
+  end
+end
+
+-- Nothing is left in a stack, spring and stop are on: asked before every start.
+function calls.start_engine(job, text)
+  if job:state().engine == "running" then return end
+  job:must {
+    key = "start.clear", title = "Before the start", perishable = false,
+    text = "Covers off, nothing left in a stack, return spring and idle stop on, throttle snaps shut by itself?",
+    why = "What lies in a stack is drawn in at the first turn. A throttle that does not shut by itself races the engine.",
+    otherwise = "Put that right first: the engine is not to be started like this.",
+  }
+  job:caution(job.at.cautions.running)
+  core.request {
+    op = "ask", kind = "engine", state = "running", key = "engine.running", stage = job.at.stage,
+    title = "Start the engine", text = text or "Start it, let it come to idle, and say when it runs by itself.",
+    why = "Readings are taken on a running engine. From each start the gauge's level counts as new.",
+  }
+end
+
+function calls.stop_engine(job, text)
+  if job:state().engine == "stopped" then return end
+  core.request {
+    op = "ask", kind = "engine", state = "stopped", key = "engine.stopped", stage = job.at.stage,
+    title = "Engine off", text = text or "Switch it off, let everything come to rest, and say when it stands.",
+    why = "Hands go near linkage and plates from here.",
+  }
+end
+
+-- What the core knows: engine, open parts, layout, gauge, tolerance, readings.
+function calls.state()
+  return core.request { op = "state" }
+end
+
+-- The gauge's level or the idle speed was changed: readings before and after do not compare.
+function calls.period(_, why)
+  core.request { op = "period", why = why }
+end
+
+function calls.leave_out(_, bore, why)
+  core.request { op = "leave_out", bore = tostring(bore), why = why }
+end
+
+for _, routine in ipairs { prepare, measure, balance, finish } do
+  for name, call in pairs(routine) do calls[name] = call end
+end
+
+local new = core.class("job", calls)
+
+local function hazards_with(list, more)
+  local all = {}
+  for _, hazard in ipairs(list) do table.insert(all, hazard) end
+  for _, hazard in ipairs(more or {}) do table.insert(all, hazard) end
+  return all
+end
+
+return function(given, adjusters)
+  local cautions = require "cautions"
+  return new {
+    at = {
+      stage = "Start",
+      cautions = {
+        place = cautions.place(hazards_with(cautions.place_hazards, given.cautions)),
+        running = cautions.running, hands = cautions.hands,
+      },
+    },
+    adjusters = adjusters,
+    options = given.plan or {},
+    warm_c = given.warm_c or 75,
+    idle_rpm = given.idle_rpm,
+    held_rpm = given.held_rpm or 2000,
+  }
+end

@@ -1,0 +1,170 @@
+-- Before the first pass: place, cold checks, gauge, warm and steady, idle.
+
+local prepare = {}
+
+local cold_checks = {
+  {
+    key = "cold.free", title = "Linkage free",
+    text = "Work the throttle through its whole travel by hand: free, no catch, snaps shut by itself?",
+    why = "A throttle that sticks reads like an imbalance, and comes back after every correction.",
+    otherwise = "Free the linkage and the shafts first: nothing that is measured on a sticking throttle holds.",
+  },
+  {
+    key = "cold.ends", title = "Ends of travel",
+    text = "Do all plates reach closed together, and full open together?",
+    why = "If one arrives early at either end, the linkage is bent or wrongly timed. No idle adjuster mends that.",
+    otherwise = "Set the linkage so that both ends are reached together, then say so.",
+  },
+  {
+    key = "cold.stop", title = "Idle stop and spring",
+    text = "Idle stop sound and locked, return spring sound and hooked in?",
+    why = "All idle measurements rest on that stop. The spring is what shuts the engine down.",
+    otherwise = "Mend the stop or the spring before anything else.",
+  },
+  {
+    key = "cold.sealed", title = "Stacks sealed",
+    text = "Stacks tight on their bores, clamp slits and gaskets sealed?",
+    why = "A leak behind the gauge is air that the gauge does not see: the bore reads low and runs lean.",
+    otherwise = "Seal them first. A leak cannot be balanced away.",
+  },
+  {
+    key = "cold.ports", title = "Ports closed off",
+    text = "Idle-air, brake and vacuum ports closed off, or joined as the maker wants them for this work?",
+    why = "Air that comes in by a port goes past the throttles and hides what they do.",
+    otherwise = "Close them off first, and note which ones: they are opened again at the end.",
+  },
+}
+
+-- Each plate's place, measured cold. Feeler gap and edge travel are two different lengths.
+local function record_plates(job)
+  local way = job:choose {
+    key = "cold.baseline", title = "Plates measured cold",
+    text = "How is each plate's place known?",
+    why = "It is what you go back to when a correction goes wrong, and what the next mechanic starts from.",
+    options = {
+      { id = "feeler-gap", text = "feeler gap at the widest point: type it for each bore" },
+      { id = "edge-travel", text = "edge travel along the bore: type it for each bore" },
+      { id = "on-paper", text = "measured and written down elsewhere" },
+    },
+  }
+  if way == "on-paper" then return end
+  local words = { ["feeler-gap"] = "Feeler gap", ["edge-travel"] = "Edge travel" }
+  for _, bore in ipairs(job:state().layout.bores) do
+    job:number {
+      key = "cold.plate." .. bore, title = ("%s, bore %s"):format(words[way], bore),
+      text = way == "feeler-gap" and "At the widest point, 90 degrees from the shaft, engine cold."
+        or "How far the plate's edge stands off its closed place, along the bore, engine cold.",
+      quantity = "length", unit = "mm", low = 0, high = 5,
+    }
+  end
+end
+
+local function describe(gauge)
+  return ("scale %g to %g %s, read to %g, best from %g to %g, repeats to %g %%"):format(
+    gauge.low, gauge.high, gauge.unit, gauge.step, gauge.best[1], gauge.best[2], gauge.repeatability * 100)
+end
+
+local function ask_mark(job, key, title, text, low, high)
+  return job:number { key = key, title = title, text = text, quantity = "count", unit = "", low = low, high = high }
+end
+
+-- The gauge as it was given, or typed in now.
+local function settle_gauge(job)
+  local gauge = job:state().gauge
+  if job:confirm {
+    key = "gauge.right", title = "The gauge",
+    text = "Is this your gauge: " .. describe(gauge) .. "?",
+    why = "How fine it can be read and how well it repeats decides what can be claimed in the end.",
+  } then return end
+  local low = ask_mark(job, "gauge.low", "Gauge: lowest mark", "The lowest mark of its scale.", 0, 10000)
+  local high = ask_mark(job, "gauge.high", "Gauge: highest mark", "The highest mark of its scale.", 0.01, 100000)
+  local step = ask_mark(job, "gauge.step", "Gauge: readable step", "The smallest difference that you can read.", 0.001, 1000)
+  local best_low = ask_mark(job, "gauge.best.low", "Gauge: best band, from", "Where its fine part begins.", 0, 10000)
+  local best_high = ask_mark(job, "gauge.best.high", "Gauge: best band, to", "Where its fine part ends.", 0.01, 100000)
+  local repeats = job:number {
+    key = "gauge.repeats", title = "Gauge: repeatability",
+    text = "How far two readings of the same bore usually differ; 2 % if you do not know.",
+    quantity = "ratio", unit = "%", low = 0.1, high = 20,
+  }
+  local ok, wrong = pcall(core.request, { op = "gauge", gauge = {
+    low = low, high = high, step = step, best = { best_low, best_high }, repeatability = repeats / 100,
+  } })
+  if not ok then
+    job:tell("These marks do not fit together: " .. tostring(wrong))
+    settle_gauge(job)
+  end
+end
+
+-- Warm AND steady: a manifold grows as it warms, and grows away from a steel link.
+local function warm_up(job)
+  local before
+  while true do
+    local now = job:number {
+      key = "warm.temperature", title = before and "Temperature, once more" or "Temperature",
+      text = before and "Some minutes later: the same thermometer, the same place."
+        or ("Coolant or oil, at operating temperature: at least %g C."):format(job.warm_c),
+      why = "A manifold grows as it warms and grows away from a steel link. Balance found cold does not hold.",
+      quantity = "temperature", unit = "C", low = -40, high = 160, perishable = before ~= nil,
+    }
+    if now < job.warm_c then
+      job:tell(("%.0f C is not warm yet: let it come to %.0f C."):format(now, job.warm_c))
+      before = nil
+    elseif before and math.abs(now - before) <= 3 then
+      return
+    else
+      job:tell(before and "Still moving by more than 3 C: wait a few minutes and read again."
+        or "Now wait some minutes, and read it again.")
+      before = now
+    end
+  end
+end
+
+-- Idle speed as wanted, within 5 %. Asked again after every start.
+function prepare.set_idle(job)
+  if not job.at.idle_rpm then
+    job.at.idle_rpm = job.idle_rpm or job:number {
+      key = "idle.wanted", title = "Idle speed wanted", text = "The idle speed that this engine is to have.",
+      why = "Airflow at idle goes with idle speed: all passes are taken at the same one.",
+      quantity = "engine-speed", unit = "rpm", low = 300, high = 3000,
+    }
+  end
+  local wanted = job.at.idle_rpm
+  while true do
+    local now = job:number {
+      key = "idle.now", title = "Idle speed", perishable = true,
+      text = ("Set %g rpm by the common idle stop, let it settle, type what it runs at."):format(wanted),
+      why = "Use the stop that moves all throttles together. Single adjusters stay as they are.",
+      quantity = "engine-speed", unit = "rpm", low = 100, high = 6000,
+    }
+    if math.abs(now - wanted) <= 0.05 * wanted then return end
+    job:tell(("%.0f rpm is more than 5 %% off the wanted %g: set it again."):format(now, wanted))
+  end
+end
+
+local function choose_vent(job)
+  local state = job:state()
+  local gauge = state.gauge
+  job:must {
+    key = "gauge.vent", title = "Gauge vent",
+    text = ("Hold the gauge on bore %s. With this vent setting, does it read between %g and %g %s?"):format(
+      state.layout.bores[1], gauge.best[1], gauge.best[2], gauge.unit),
+    why = "There the scale is finest. The vent stays as it is from now on: moving it moves every reading.",
+    otherwise = "Open or close the vent until it does, then leave it there.",
+  }
+end
+
+function prepare.prepare(job)
+  job:stage "Before the engine runs"
+  job:caution(job.at.cautions.place)
+  job:stop_engine "Engine off and cold enough to touch? Say when it stands."
+  for _, check in ipairs(cold_checks) do job:must(check) end
+  record_plates(job)
+  settle_gauge(job)
+  job:stage "Warm-up"
+  job:start_engine()
+  warm_up(job)
+  job:set_idle()
+  choose_vent(job)
+end
+
+return prepare
