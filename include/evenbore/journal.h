@@ -4,14 +4,17 @@
  * SHA-256 over the "h" of the record before it (64 characters, none before the first) and the raw bytes of
  * the line before `,"h":`; so no canonical form of JSON is needed.  The chain
  * proves accident, not malice: who rewrites the whole file can rewrite it too.
- * The first record has kind "open" and `format` EB_JOURNAL_FORMAT.
+ * The file begins with the bytes {"kind":"open","format": and EB_JOURNAL_FORMAT: by these a journal is known.
  *
  * Nothing is ever overwritten.  A file comes into being whole: written beside,
  * synced, renamed, its folder synced.  Append writes the whole line, syncs where
  * asked, and only then returns EB_OK; after a failed or short write the file is
  * cut back to its last good end.  After a failed sync the file is not believed
  * any more: what was acknowledged is written to a fresh copy which is synced and renamed
- * over it, or, where that fails too, every later append fails. */
+ * over it; where that fails too, the append fails, and every later one tries it again first.
+ *
+ * Beside PATH stand PATH.lock (the lock; it stays, empty, when the journal is closed),
+ * PATH.torn-N (torn ends that were cut) and, after a crash only, PATH.new-N (never read; may be deleted). */
 #ifndef EVENBORE_JOURNAL_H
 #define EVENBORE_JOURNAL_H
 
@@ -44,38 +47,44 @@ typedef struct eb_recovery {
   char damage[160];      /* what is wrong with it */
 } eb_recovery;
 
-/* Creates `path` with one record.  `open` is borrowed; "kind" and "format" are set in the record written.
- * Takes the lock, kept until eb_journal_close.  EB_EXISTS where there is something
- * at `path`; EB_HELD, EB_NO_SPACE, EB_READ_ONLY, EB_IO: nothing is left at `path`.
+/* Creates `path` with one record.  `open` is borrowed; "kind" and "format" are set, as the first members, in the
+ * record written.  Takes the lock, kept until eb_journal_close.  EB_EXISTS where there is something
+ * at `path`; EB_NOT_FOUND (no such folder), EB_HELD, EB_NO_SPACE, EB_READ_ONLY, EB_IO, EB_OUT_OF_MEMORY, EB_BAD_TEXT
+ * (the path is longer than 480 bytes) and what eb_journal_append says of a record: nothing is left at `path`.
  * `host` must outlive the journal. */
 eb_status eb_journal_create(const eb_host *host, const char *path, const eb_json *open, eb_journal **journal,
                             eb_error *error);
 
-/* Opens an existing journal for appending: locks it, reads it, checks the
- * chain, and cuts a torn tail: the bytes after the last newline, or only zero
+/* Opens an existing journal for appending: locks it, reads it, checks the chain, makes sure that all of it is on the
+ * disk, and cuts a torn tail: the bytes after the last newline, or only zero
  * bytes, are copied to FILE.torn-N, cut, and a record {"kind":"recovered","bytes":N,"kept":...} is appended.
  * A whole record that does not agree with its digest is damage, the last one
  * too, since it may have been acknowledged: EB_DAMAGED with the record's
  * number; nothing is changed.  EB_HELD names the process, machine and time of the
  * holder.  EB_NOT_FOUND, EB_NOT_JOURNAL (a folder, an empty file, other content),
- * EB_TOO_NEW (a later format), EB_IO, EB_READ_ONLY, EB_NO_SPACE (no room to keep the torn tail).
+ * EB_TOO_NEW (a later format), EB_IO, EB_READ_ONLY, EB_NO_SPACE (no room to keep the torn tail), EB_OUT_OF_MEMORY,
+ * EB_BAD_TEXT (the path is too long).  A symbolic link is EB_NOT_JOURNAL: it would have a lock of its own.
  * *recovery is filled whatever the status, as far as the file was read. */
 eb_status eb_journal_open(const eb_host *host, const char *path, eb_journal **journal, eb_recovery *recovery,
                           eb_error *error);
 
 /* Reads a journal without lock and without changing anything, also while
  * another process appends.  With a damaged record EB_OK and the good prefix:
- * recovery->damaged_record tells.  Appending to it is a caller's error. */
+ * recovery->damaged_record tells; EB_DAMAGED where that is the first, so that there is always a record.
+ * Otherwise fails as eb_journal_open does.  Appending to it is a caller's error. */
 eb_status eb_journal_read(const eb_host *host, const char *path, eb_journal **journal, eb_recovery *recovery,
                           eb_error *error);
 
 /* Appends a record (borrowed; must not have a member "h"; must have "kind").
  * Without `sync` the record may be lost with the machine's power, not with the process.
- * On EB_OK the record is in the file and in the journal's own list.  On failure neither: EB_NO_SPACE,
- * EB_READ_ONLY, EB_IO, EB_OUT_OF_MEMORY; the journal can be tried again. */
+ * On EB_OK the record is in the file and in the journal's own list.  On failure neither: EB_NO_SPACE (also where the
+ * file would grow beyond EB_JOURNAL_SIZE_MAX), EB_READ_ONLY, EB_IO (also where another program changed the file),
+ * EB_OUT_OF_MEMORY; EB_BAD_TEXT and EB_BAD_VALUE where it could not be read back (not UTF-8, too long, too deep).
+ * The journal can be tried again. */
 eb_status eb_journal_append(eb_journal *journal, const eb_json *record, bool sync, eb_error *error);
 
-/* Records from the start, index from 0; borrowed until the journal is closed. */
+/* Records from the start, index from 0, as they were read back, with "h"; borrowed until the journal is closed.
+ * There is at least the first. */
 size_t eb_journal_count(const eb_journal *journal);
 const eb_json *eb_journal_record(const eb_journal *journal, size_t index);
 
