@@ -214,7 +214,7 @@ eb_status eb_journal_create(const eb_host *host, const char *path, const eb_json
   assert(eb_json_is_object(open) && eb_json_get(open, "h") == NULL);
   eb_journal *made = NULL;
   eb_status status = eb_journal_begin(host, path, &made, error);
-  if (status != EB_OK)
+  if (made == NULL)
     return status;
   eb_json *first = eb_line_first(open);
   status =

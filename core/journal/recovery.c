@@ -182,7 +182,7 @@ eb_status eb_journal_open(const eb_host *host, const char *path, eb_journal **jo
   *recovery = (eb_recovery){0};
   eb_journal *made = NULL;
   eb_status status = eb_journal_begin(host, path, &made, error);
-  if (status != EB_OK)
+  if (made == NULL)
     return status;
   status = check_kind(host, path, error);
   if (status == EB_OK)
@@ -223,7 +223,7 @@ eb_status eb_journal_read(const eb_host *host, const char *path, eb_journal **jo
   *recovery = (eb_recovery){0};
   eb_journal *made = NULL;
   eb_status status = eb_journal_begin(host, path, &made, error);
-  if (status != EB_OK)
+  if (made == NULL)
     return status;
   eb_error wrong;
   status = load_once(made, recovery, &wrong);

@@ -6,8 +6,8 @@
 
 #include <cmocka.h>
 
-#include "../journal/memory_disk.h"
-#include "../journal/sample.h"
+#include "memory_disk.h"
+#include "sample.h"
 
 static const char session[] = "d/s";
 

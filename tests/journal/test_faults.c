@@ -7,9 +7,9 @@
 
 #include <cmocka.h>
 
-#include "../journal/faulty_host.h"
-#include "../journal/memory_disk.h"
-#include "../journal/sample.h"
+#include "faulty_host.h"
+#include "memory_disk.h"
+#include "sample.h"
 
 static const char session[] = "d/s";
 static const char *const call_name[FAULTY_CALLS] = {"allocate", "JSON allocate", "open",   "read",   "write", "seek",

@@ -7,9 +7,9 @@
 
 #include <cmocka.h>
 
-#include "../journal/faulty_host.h"
-#include "../journal/place.h"
-#include "../journal/sample.h"
+#include "faulty_host.h"
+#include "place.h"
+#include "sample.h"
 
 #include <sys/stat.h>
 
@@ -397,6 +397,14 @@ static void a_deleted_file_comes_back(void **state)
   eb_journal_close(journal);
 }
 
+static eb_status append_with_failure(eb_journal *journal, faulty *fault, int failure, eb_error *error)
+{
+  *fault = (faulty){.inner = fault->inner, .call = FAULTY_WRITE, .at = 1, .onwards = true, .failure = failure};
+  eb_status status = append(journal, "{\"kind\":\"answer\"}", error);
+  *fault = (faulty){.inner = fault->inner};
+  return status;
+}
+
 static void failures_have_their_words(void **state)
 {
   const place *p = *state;
@@ -405,19 +413,16 @@ static void failures_have_their_words(void **state)
     eb_status status;
   } cases[] = {{ENOSPC, EB_NO_SPACE},  {EDQUOT, EB_NO_SPACE}, {EFBIG, EB_NO_SPACE}, {EROFS, EB_READ_ONLY},
                {EACCES, EB_READ_ONLY}, {EPERM, EB_READ_ONLY}, {EIO, EB_IO}};
-  faulty fault = {.inner = eb_host_system(), .call = FAULTY_WRITE, .onwards = true};
+  faulty fault = {.inner = eb_host_system()};
   eb_host host = faulty_host(&fault);
   eb_journal *journal = NULL;
   sample_ledger ledger = {0};
   assert_true(sample_create(&host, p->path, &ledger, &journal));
   for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
-    fault.at = 1;
-    fault.failure = cases[i].failure;
     eb_error error = {0};
-    assert_int_equal(append(journal, "{\"kind\":\"answer\"}", &error), cases[i].status);
+    assert_int_equal(append_with_failure(journal, &fault, cases[i].failure, &error), cases[i].status);
     assert_non_null(strstr(error.message, strerror(cases[i].failure)));
     assert_non_null(strstr(error.place, "session.journal"));
-    fault.at = 0;
     assert_int_equal(append(journal, "{\"kind\":\"answer\"}", &error), EB_OK);
   }
   assert_int_equal(eb_journal_count(journal), 1 + sizeof cases / sizeof cases[0]);
@@ -451,14 +456,18 @@ static void a_file_beyond_the_size_limit_is_refused(void **state)
   check_refused(p->path, EB_NOT_JOURNAL, "larger than the 268435456 bytes");
 }
 
+static double processor_ms(void)
+{
+  return (double)eb_host_system()->processor_ns(NULL) / 1e6;
+}
+
 static void ten_thousand_records_open_at_once(void **state)
 {
   enum { RECORDS = 10000 };
   const place *p = *state;
   eb_journal *journal = NULL;
   assert_int_equal(create(p->path, &journal, NULL), EB_OK);
-  const eb_host *host = eb_host_system();
-  int64_t start = host->processor_ns(NULL);
+  double start_ms = processor_ms();
   for (int n = 1; n < RECORDS; n++) {
     eb_json *record = parse("{\"kind\":\"answer\",\"key\":\"pass-3/bore-2\",\"typed\":\"6,5\",\"value\":6.5,\"unit\":"
                             "\"div\",\"at\":\"2026-03-04T05:06:07.089+01:00\"}");
@@ -466,16 +475,16 @@ static void ten_thousand_records_open_at_once(void **state)
     assert_int_equal(eb_journal_append(journal, record, false, NULL), EB_OK);
     eb_json_destroy(record);
   }
-  int64_t written = host->processor_ns(NULL);
+  double written_ms = processor_ms();
   eb_journal_close(journal);
   eb_recovery recovery;
-  int64_t closed = host->processor_ns(NULL);
+  double closed_ms = processor_ms();
   assert_int_equal(resume(p->path, &journal, &recovery, NULL), EB_OK);
-  int64_t opened = host->processor_ns(NULL);
+  double opened_ms = processor_ms();
   assert_int_equal(eb_journal_count(journal), RECORDS);
   eb_journal_close(journal);
   print_message("%d records: appended in %.0f ms, opened in %.0f ms of processor time\n", RECORDS,
-                (double)(written - start) / 1e6, (double)(opened - closed) / 1e6);
+                written_ms - start_ms, opened_ms - closed_ms);
 }
 
 static int begin(void **state)

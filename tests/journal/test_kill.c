@@ -6,9 +6,9 @@
 
 #include <cmocka.h>
 
-#include "../journal/faulty_host.h"
-#include "../journal/place.h"
-#include "../journal/sample.h"
+#include "faulty_host.h"
+#include "place.h"
+#include "sample.h"
 
 #include <sys/wait.h>
 
