@@ -117,7 +117,7 @@ eb_status eb_throttle_gap_change(const eb_throttle *throttle, eb_change change, 
 {
   if (throttle->idle_kind == EB_IDLE_GAP && throttle->plate.bore_mm == 0)
     return gap_alone(throttle->idle.gap, change, halves, amount, error);
-  moved found;
+  moved found = {.idle = {.area_mm2 = 0}};
   eb_status status = find_move(throttle, false, change, halves, &found, error);
   if (status != EB_OK)
     return status;
@@ -130,7 +130,7 @@ eb_status eb_throttle_gap_change(const eb_throttle *throttle, eb_change change, 
 eb_status eb_throttle_travel_change(const eb_throttle *throttle, eb_change change, eb_halves halves,
                                     eb_travel_change *amount, eb_error *error)
 {
-  moved found;
+  moved found = {.idle = {.area_mm2 = 0}};
   eb_status status = find_move(throttle, true, change, halves, &found, error);
   if (status != EB_OK)
     return status;
@@ -143,7 +143,7 @@ eb_status eb_throttle_travel_change(const eb_throttle *throttle, eb_change chang
 eb_status eb_throttle_turns_change(const eb_throttle *throttle, eb_change change, eb_turns_change *amount,
                                    eb_error *error)
 {
-  moved found;
+  moved found = {.idle = {.area_mm2 = 0}};
   eb_turns_change turns;
   eb_status status = find_move(throttle, true, change, EB_BOTH_HALVES, &found, error);
   if (status == EB_OK)

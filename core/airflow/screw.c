@@ -25,7 +25,7 @@ static const eb_thread threads[] = {
     {"1/4-20", "ASME B1.1", UNIFIED(20)},
     {"1/4-28", "ASME B1.1", UNIFIED(28)},
 };
-enum { THREADS = sizeof threads / sizeof threads[0], NAME_SIZE = 16 };
+enum { THREADS = sizeof threads / sizeof threads[0], NAME_SIZE = 16, SHOWN_SIZE = 25 };
 
 const eb_thread *eb_threads(size_t *count)
 {
@@ -50,6 +50,16 @@ static void tidy_name(const char *typed, char name[NAME_SIZE])
     name[size - 2] = '\0';
 }
 
+/* What was typed, for a message: thread names are plain ASCII, so nothing else needs to be shown as it is. */
+static const char *show_name(const char *typed, char shown[SHOWN_SIZE])
+{
+  size_t size = 0;
+  for (; typed[size] != '\0' && size + 1 < SHOWN_SIZE; size++)
+    shown[size] = typed[size] >= ' ' && typed[size] <= '~' ? typed[size] : '?';
+  shown[size] = '\0';
+  return shown;
+}
+
 static bool thread_has_name(const eb_thread *thread, const char *name)
 {
   size_t size = strlen(name);
@@ -71,8 +81,9 @@ eb_status eb_thread_find(const char *typed, const eb_thread **thread, eb_error *
     }
   }
   const char *nearest = eb_nearest(name, names, THREADS);
-  return eb_fail(error, EB_NOT_FOUND, "", "no thread \"%.24s\" is known; %s would be right, or the pitch in mm", typed,
-                 nearest != NULL ? nearest : "a name such as M5x0.8 or 10-32");
+  char shown[SHOWN_SIZE];
+  return eb_fail(error, EB_NOT_FOUND, "", "no thread \"%s\" is known; %s would be right, or the pitch in mm",
+                 show_name(typed, shown), nearest != NULL ? nearest : "a name such as M5x0.8 or 10-32");
 }
 
 static eb_status check_screw(const eb_screw *screw, eb_error *error)

@@ -53,7 +53,7 @@ typedef struct eb_opening {
 eb_status eb_opening_at_angle(const eb_plate *plate, double angle_deg, eb_opening *opening, eb_error *error);
 eb_status eb_opening_at_gap(const eb_plate *plate, eb_feeler_gap gap, eb_opening *opening, eb_error *error);
 eb_status eb_opening_at_travel(const eb_plate *plate, eb_edge_travel travel, eb_opening *opening, eb_error *error);
-eb_status eb_opening_at_area(const eb_plate *plate, double area_mm2, eb_opening *opening, eb_error *error);
+eb_status eb_opening_at_area(const eb_plate *plate, double wanted_mm2, eb_opening *opening, eb_error *error);
 
 /* A screw thread by its name in a shop. */
 typedef struct eb_thread {
@@ -66,7 +66,7 @@ const eb_thread *eb_threads(size_t *count); /* all that are known; static */
 
 /* By name: `M5` alone is the coarse pitch [ISO 261]; case, spaces, a leading #, a decimal comma and "x1.0"
  * for "x1" are taken as meant.  EB_NOT_FOUND names the nearest.  *thread is static. */
-eb_status eb_thread_find(const char *name, const eb_thread **thread, eb_error *error);
+eb_status eb_thread_find(const char *typed, const eb_thread **thread, eb_error *error);
 
 /* A stop or balance screw that pushes on a lever of the shaft. 0 in a member: unknown. */
 typedef struct eb_screw {

@@ -73,7 +73,8 @@ static void area_grows_with_angle_and_a_shaft_takes_from_it(void **state)
   const eb_plate plate = {40, 9, 8};
   const eb_plate bare = {40, 0, 8};
   double last = -1;
-  for (double angle = 8; angle < 75; angle += 0.5) {
+  for (int i = 0; i < 134; i++) {
+    double angle = 8 + i / 2.0;
     eb_opening a, b;
     assert_int_equal(eb_opening_at_angle(&plate, angle, &a, NULL), EB_OK);
     assert_int_equal(eb_opening_at_angle(&bare, angle, &b, NULL), EB_OK);
@@ -139,6 +140,8 @@ static void unknown_threads_name_the_nearest(void **state)
   assert_int_equal(eb_thread_find("10-34", &thread, &error), EB_NOT_FOUND);
   assert_non_null(strstr(error.message, "10-3"));
   assert_non_null(strstr(error.message, "\"10-34\""));
+  assert_int_equal(eb_thread_find("M5\x1b[31m\xff", &thread, &error), EB_NOT_FOUND);
+  assert_non_null(strstr(error.message, "\"M5?[31m?\""));
   size_t count = 0;
   const eb_thread *all = eb_threads(&count);
   for (size_t i = 0; i < count; i++) {
