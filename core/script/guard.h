@@ -4,8 +4,9 @@
 
 #include "machine.h"
 
-/* Raises "name:line: ..." for a source that is not text, or whose expressions are so long
- * that Lua would take quadratic time over them or run out of C stack; takes a byte order mark off. */
+/* Raises "name:line: ..." for a source that is not plain UTF-8 text, that hides
+ * or reorders what a reader sees, or whose expressions are so long that Lua would take
+ * quadratic time or run out of C stack over them.  Takes a byte order mark off. */
 void guard_check(lua_State *L, eb_source *source);
 
 #endif

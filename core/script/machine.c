@@ -11,6 +11,8 @@
  * runner       the coroutine behind eb_procedure */
 #include "machine.h"
 
+#include "place.h"
+
 #include <string.h>
 
 enum {
@@ -48,8 +50,10 @@ static memory_refusal judge(const script_machine *machine, size_t kind, size_t o
  * is the dearest thing a script can do, so it costs instructions. */
 static void *refuse(script_machine *machine, memory_refusal refused)
 {
+  long cost = (long)(machine->memory / BYTES_PER_UNIT);
   machine->refused = refused;
-  machine->instructions += (long)(machine->memory / BYTES_PER_UNIT);
+  machine->instructions += cost;
+  machine->collecting += cost;
   return NULL;
 }
 
@@ -91,14 +95,18 @@ void machine_close(script_machine *machine)
 void machine_refill(script_machine *machine)
 {
   machine->instructions = 0;
+  machine->collecting = 0;
   machine->begun_ns = machine->host->processor_ns(machine->host->context);
 }
 
 int machine_exhaust(lua_State *L, spent_up spent)
 {
   script_machine *machine = machine_of(L);
-  if (machine->spent == SPENT_NOTHING)
-    machine->spent = spent;
+  if (machine->spent == SPENT_NOTHING) {
+    bool crowded = spent == SPENT_INSTRUCTIONS && machine->collecting > machine->limits.instructions / 2;
+    machine->spent = crowded ? SPENT_MEMORY : spent;
+    place_any(L, machine->spent_at);
+  }
   return luaL_error(L, "the budget is used up");
 }
 

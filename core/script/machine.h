@@ -27,8 +27,10 @@ typedef struct script_machine {
   size_t memory;      /* bytes that Lua holds */
   memory_refusal refused;
   long instructions; /* used since the last reply */
+  long collecting;   /* the part of them that refused allocations cost */
   int64_t begun_ns;  /* processor time at the last reply */
   spent_up spent;
+  char spent_at[160]; /* the author's line where that was noticed */
 
   eb_json *sent;     /* the request as a tree while it is made */
   char *request;     /* and as text */

@@ -92,6 +92,8 @@ eb_status report_failure(script_machine *machine, lua_State *L, int status, eb_e
   place_any(L, place);
   if (status == LUA_ERRMEM && machine->spent == SPENT_NOTHING)
     machine->spent = SPENT_MEMORY;
+  if (machine->spent_at[0] != '\0')
+    memcpy(place, machine->spent_at, sizeof place);
   switch (machine->spent) {
   case SPENT_MEMORY: return report_memory(machine, L, place, error);
   case SPENT_INSTRUCTIONS:

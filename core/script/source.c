@@ -82,8 +82,11 @@ void source_load(lua_State *L, const eb_source *source)
   eb_source rest = *source;
   guard_check(L, &rest);
   lua_pushfstring(L, "=%s", source->name);
-  if (luaL_loadbufferx(L, rest.text, rest.size, lua_tostring(L, -1), "t") != LUA_OK)
+  int status = luaL_loadbufferx(L, rest.text, rest.size, lua_tostring(L, -1), "t");
+  if (status == LUA_ERRSYNTAX || status == LUA_ERRMEM)
     lua_error(L);
+  if (status != LUA_OK) /* Lua's own limit of nesting: its text has no line */
+    luaL_error(L, "%s: blocks or expressions are too deep inside one another", source->name);
   lua_remove(L, -2);
   environment_push(L, place_is_library(source->name));
   lua_setupvalue(L, -2, 1);

@@ -5,7 +5,10 @@
 #include <lualib.h>
 #include <string.h>
 
-enum { VALUES_MAX = 250 }; /* results of one call: what a register of Lua can count */
+enum {
+  VALUES_MAX = 250,         /* results of one call: what a register of Lua can count */
+  UNITS_PER_CONVERSION = 20 /* of a format: a number with 99 decimals takes that long */
+};
 
 /* A position counted from the end where it is negative; at least 1. */
 static size_t from_position(lua_Integer position, size_t size)
@@ -151,6 +154,7 @@ static int string_format(lua_State *L)
   const char *end = format + size;
   int argument = 1;
   for (char letter; (letter = next_conversion(&format, end)) != '\0';) {
+    machine_charge(L, UNITS_PER_CONVERSION);
     if (letter == '%')
       continue;
     if (letter == 'p')

@@ -59,6 +59,8 @@ static void check_pieces(lua_State *L, lua_Integer first, lua_Integer last, size
   for (lua_Integer i = first; i <= last; i++) {
     machine_charge(L, 1);
     int type = lua_rawgeti(L, 1, i);
+    if (type == LUA_TNIL)
+      luaL_error(L, "table.concat: there is no element %I", i);
     if (type != LUA_TSTRING && type != LUA_TNUMBER)
       luaL_error(L, "table.concat: element %I is a %s; texts and numbers can be joined", i, luaL_typename(L, -1));
     total += (i > first ? gap : 0) + (type == LUA_TSTRING ? lua_rawlen(L, -1) : 1);

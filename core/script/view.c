@@ -29,37 +29,43 @@ static const char *remedy(const char *name)
   return NULL;
 }
 
-/* (table, key) with the view's name and a dot, or nothing, as upvalue. */
+/* Pushes "math.floor", or "tostring" where the view's name is empty. */
+static const char *push_full(lua_State *L, const char *view, const char *name)
+{
+  return *view == '\0' ? lua_pushstring(L, name) : lua_pushfstring(L, "%s.%s", view, name);
+}
+
+/* (table, name); the view's name is upvalue 1 */
 static int unknown_name(lua_State *L)
 {
-  const char *prefix = lua_tostring(L, lua_upvalueindex(1));
+  const char *view = lua_tostring(L, lua_upvalueindex(1));
   if (lua_type(L, 2) != LUA_TSTRING)
-    return luaL_error(L, "%s[...]: what is asked for must be a name, not a %s", prefix, luaL_typename(L, 2));
-  const char *full = lua_pushfstring(L, "%s%s", prefix, lua_tostring(L, 2));
+    return luaL_error(L, "%s: what is asked for must be a name, not a %s", view, luaL_typename(L, 2));
+  const char *name = lua_tostring(L, 2);
+  const char *full = push_full(L, view, name);
   if (remedy(full) != NULL)
     return luaL_error(L, "there is no %s here; %s", full, remedy(full));
-  keys_push_nearest(L, 1, lua_tostring(L, 2));
+  keys_push_nearest(L, 1, name);
   if (!lua_isnil(L, -1))
-    return luaL_error(L, "there is no %s here; did you mean %s%s?", full, prefix, lua_tostring(L, -1));
-  if (*prefix != '\0')
+    return luaL_error(L, "there is no %s here; did you mean %s?", full, push_full(L, view, lua_tostring(L, -1)));
+  if (*view != '\0')
     return luaL_error(L, "there is no %s here", full);
   return luaL_error(L, "there is no %s here; a name of your own begins with: local %s", full, full);
 }
 
+/* (table, name, value); the view's name is upvalue 1 */
 static int refuse_write(lua_State *L)
 {
-  const char *prefix = lua_tostring(L, lua_upvalueindex(1));
-  const char *key = lua_type(L, 2) == LUA_TSTRING ? lua_tostring(L, 2) : "...";
-  if (*prefix != '\0')
-    return luaL_error(L, "%s%s cannot be changed", prefix, key);
-  return luaL_error(L, "%s cannot be set here; a name of your own begins with: local %s", key, key);
+  const char *view = lua_tostring(L, lua_upvalueindex(1));
+  const char *name = lua_type(L, 2) == LUA_TSTRING ? lua_tostring(L, 2) : "...";
+  if (*view != '\0')
+    return luaL_error(L, "%s.%s cannot be changed", view, name);
+  return luaL_error(L, "%s cannot be set here; a name of your own begins with: local %s", name, name);
 }
 
 static void set_handler(lua_State *L, const char *event, lua_CFunction handler, const char *name)
 {
   lua_pushstring(L, name);
-  lua_pushstring(L, *name == '\0' ? "" : ".");
-  lua_concat(L, 2);
   lua_pushcclosure(L, handler, 1);
   lua_setfield(L, -2, event);
 }
