@@ -257,13 +257,7 @@ eb_status eb_session_stop(eb_session *s, const char *why, eb_error *error)
   eb_text summary;
   eb_text_init(&summary, s->host);
   eb_text_printf(&summary, "Stopped by the tuner%s%s.", why[0] == '\0' ? "" : ": ", why);
-  if (s->job.engine == ENGINE_RUNNING)
-    eb_text_add(&summary, " The engine was running: stop it.");
-  const eb_json *part = eb_json_first(s->job.open_parts);
-  if (part != NULL)
-    eb_text_add(&summary, " Still off, to be refitted before any start:");
-  for (; part != NULL; part = eb_json_next(part))
-    eb_text_printf(&summary, " %s%s", eb_json_as_string(part, ""), eb_json_next(part) == NULL ? "." : ",");
+  session_add_left_open(s, &summary);
   eb_error met = {.status = EB_OK};
   status = summary.failed ? EB_OUT_OF_MEMORY : session_end(s, "stopped", eb_text_string(&summary), why, &met);
   eb_text_clear(&summary);

@@ -4,6 +4,7 @@
 
 #include "evenbore/evidence.h"
 #include "evenbore/session.h"
+#include "evenbore/text.h"
 
 enum {
   KEY_MAX = 64,
@@ -152,6 +153,8 @@ eb_status session_queue(eb_session *s, eb_json *message, eb_error *error);      
 /* Ends the run with an `end` of outcome failed, where `status` is a failure; returns it. `error` is not NULL. */
 eb_status session_fail(eb_session *s, eb_status status, eb_error *error);
 void session_pause(eb_session *s);
+/* Adds what a person must not walk away from: a running engine, parts still off. */
+void session_add_left_open(const eb_session *s, eb_text *summary);
 bool session_tell_note(eb_session *s, const char *text);
 eb_json *record_new(eb_session *s, const char *kind); /* with kind and time */
 eb_status session_queue_hello(eb_session *s, eb_error *error);

@@ -218,6 +218,18 @@ static eb_status handle_tell(eb_session *s, const eb_json *request, eb_error *er
   return status;
 }
 
+static void add_claim(const eb_session *s, bool even, eb_text *summary)
+{
+  if (!s->job.claims)
+    eb_text_add(summary, "Nothing can be claimed: nothing was measured at idle since the last move.");
+  else if (even)
+    eb_text_printf(summary, "Even: every bore within %.1f %% of the mean, at a risk of %.0f %%.", s->job.claim * 100,
+                   s->job.risk * 100);
+  else
+    eb_text_printf(summary, "Every bore within %.1f %% of the mean, at a risk of %.0f %%; wanted was %.1f %%.",
+                   s->job.claim * 100, s->job.risk * 100, s->job.tolerance * 100);
+}
+
 static eb_status handle_end(eb_session *s, const eb_json *request, eb_error *error)
 {
   const eb_json *record = records_next(s);
@@ -225,10 +237,17 @@ static eb_status handle_end(eb_session *s, const eb_json *request, eb_error *err
     return mismatch(s, record, NULL, error);
   /* The word is the core's: even only where the claim meets the tolerance and nothing was moved since. */
   bool even = s->job.claims && s->job.claim <= s->job.tolerance;
-  const char *summary = eb_json_get_string(request, "summary", "");
-  return session_end(s, even ? "even" : "claimed",
-                     strlen(summary) > PROMPT_MAX || summary[0] == '\0' ? "The procedure is through." : summary, NULL,
-                     error);
+  eb_text summary;
+  eb_text_init(&summary, s->host);
+  add_claim(s, even, &summary);
+  session_add_left_open(s, &summary);
+  const char *more = eb_json_get_string(request, "summary", "");
+  if (more[0] != '\0' && strlen(more) <= PROMPT_MAX)
+    eb_text_printf(&summary, " %s", more);
+  eb_status status = summary.failed ? out_of_memory(error)
+                                    : session_end(s, even ? "even" : "claimed", eb_text_string(&summary), NULL, error);
+  eb_text_clear(&summary);
+  return status;
 }
 
 static eb_status handle_other(eb_session *s, const char *op, const eb_json *request, eb_error *error)

@@ -17,11 +17,11 @@ static eb_json *new_ask(const char *kind, const char *key, const char *title, co
   return NULL;
 }
 
-/* Whether a caution's hazards are there while the engine is as it is now. */
+/* Whether a caution's hazards are there while the engine is as the job wants it. */
 static bool applies(const eb_session *s, const eb_json *caution)
 {
   const char *when = eb_json_get_string(caution, "applies", "");
-  return when[0] == '\0' || strcmp(when, engine_word(s->job.engine)) == 0;
+  return when[0] == '\0' || strcmp(when, engine_word(s->job.wanted)) == 0;
 }
 
 static bool add_hazards(const eb_json *caution, eb_json *hazards)

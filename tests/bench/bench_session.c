@@ -1,0 +1,255 @@
+/* What a prompt costs, against the bare calls below it in the same run.
+ *
+ *   step, not synced      one ask and its answer through session, journal and Lua : one bare lua_resume round trip
+ *   step, synced          the same with fdatasync                                 : a bare append of the same bytes and fdatasync
+ *   replay                a session of 1 000 and of 10 000 answers taken up again
+ *   start                 program start to first prompt                           : lua5.4 -e ""
+ *   peak memory           of the program at its first prompt, and after that replay */
+#include "evenbore/script.h"
+#include "evenbore/session.h"
+
+#include <fcntl.h>
+#include <lauxlib.h>
+#include <lua.h>
+#include <lualib.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/resource.h>
+#include <sys/stat.h>
+#include <sys/wait.h>
+#include <time.h>
+#include <unistd.h>
+
+static const char procedure_text[] =
+    "return procedure { id = 'bench', version = '1', api = 1, title = 'Bench',\n"
+    "  layout = { rows = { { 1, 2 } }, adjusters = { screw { 'screw', { 1 }, { 2 } } } },\n"
+    "  run = function(job) while true do job:number { key = 'n', title = 'A number', text = 'Any.',\n"
+    "    quantity = 'count', unit = '', low = 0, high = 100 } end end }\n";
+
+static double seconds_now(void)
+{
+  struct timespec now;
+  clock_gettime(CLOCK_MONOTONIC, &now);
+  return (double)now.tv_sec + (double)now.tv_nsec * 1e-9;
+}
+
+static int compare(const void *a, const void *b)
+{
+  double x = *(const double *)a;
+  double y = *(const double *)b;
+  return (x > y) - (x < y);
+}
+
+enum { ROUNDS = 9 };
+
+static double median(double values[ROUNDS])
+{
+  qsort(values, ROUNDS, sizeof values[0], compare);
+  return values[ROUNDS / 2];
+}
+
+static void die(const char *what, const eb_error *error)
+{
+  fprintf(stderr, "bench_session: %s: %s %s\n", what, error == NULL ? "" : error->place,
+          error == NULL ? strerror(0) : error->message);
+  exit(1);
+}
+
+static int sync_nothing(void *context, int file)
+{
+  (void)context;
+  (void)file;
+  return 0;
+}
+
+static void drain(eb_session *session)
+{
+  while (eb_session_next(session) != NULL)
+    ;
+}
+
+static eb_session *start(const eb_host *host, const char *path, const eb_runner *runner)
+{
+  eb_source main_source = {.name = "bench.lua", .text = procedure_text, .size = sizeof procedure_text - 1};
+  size_t count = 0;
+  const eb_source *library = eb_script_builtin_library(&count);
+  eb_session_options options = {.id = "bench", .path = path, .program = "bench", .runner = runner, .main = &main_source,
+                                .library = library, .library_count = count, .prompts_max = 20000};
+  eb_session *session = NULL;
+  eb_error error;
+  unlink(path);
+  if (eb_session_start(host, &options, &session, &error) != EB_OK)
+    die("start", &error);
+  drain(session);
+  return session;
+}
+
+static void answer(eb_session *session, int count)
+{
+  eb_error error;
+  for (int i = 0; i < count; i++) {
+    if (eb_session_type(session, "42", 2, &error) != EB_OK)
+      die("answer", &error);
+    drain(session);
+  }
+}
+
+static double step_s(const eb_host *host, const char *path, const eb_runner *runner, int count)
+{
+  double rounds[ROUNDS];
+  for (int i = 0; i < ROUNDS; i++) {
+    eb_session *session = start(host, path, runner);
+    answer(session, 10);
+    double begun = seconds_now();
+    answer(session, count);
+    rounds[i] = (seconds_now() - begun) / count;
+    eb_session_destroy(session);
+  }
+  return median(rounds);
+}
+
+static double bare_resume_s(int count)
+{
+  double rounds[ROUNDS];
+  for (int i = 0; i < ROUNDS; i++) {
+    lua_State *state = luaL_newstate();
+    luaL_openlibs(state);
+    lua_State *routine = lua_newthread(state);
+    luaL_loadstring(routine, "local yield = coroutine.yield while true do yield(42) end");
+    int results = 0;
+    lua_resume(routine, NULL, 0, &results);
+    double begun = seconds_now();
+    for (int j = 0; j < count; j++) {
+      lua_pop(routine, results);
+      lua_pushinteger(routine, j);
+      lua_resume(routine, NULL, 1, &results);
+    }
+    rounds[i] = (seconds_now() - begun) / count;
+    lua_close(state);
+  }
+  return median(rounds);
+}
+
+static double bare_sync_s(const char *path, size_t size, int count)
+{
+  double rounds[ROUNDS];
+  char *bytes = malloc(size);
+  memset(bytes, 'x', size);
+  for (int i = 0; i < ROUNDS; i++) {
+    unlink(path);
+    int file = open(path, O_CREAT | O_WRONLY | O_APPEND, 0600);
+    double begun = seconds_now();
+    for (int j = 0; j < count; j++)
+      if (write(file, bytes, size) != (ssize_t)size || fdatasync(file) != 0)
+        die("bare append", NULL);
+    rounds[i] = (seconds_now() - begun) / count;
+    close(file);
+  }
+  free(bytes);
+  unlink(path);
+  return median(rounds);
+}
+
+static size_t bytes_per_step(const char *path, const eb_runner *runner)
+{
+  struct stat before;
+  struct stat after;
+  eb_session *session = start(eb_host_system(), path, runner);
+  answer(session, 10);
+  stat(path, &before);
+  answer(session, 100);
+  stat(path, &after);
+  eb_session_destroy(session);
+  return (size_t)(after.st_size - before.st_size) / 100;
+}
+
+static double replay_s(const char *path, const eb_host *quick, const eb_runner *runner, int count)
+{
+  eb_session *session = start(quick, path, runner);
+  answer(session, count);
+  eb_session_destroy(session);
+  eb_recovery recovery;
+  eb_error error;
+  double begun = seconds_now();
+  if (eb_session_resume(quick, path, "bench", runner, &session, &recovery, &error) != EB_OK)
+    die("resume", &error);
+  double taken = seconds_now() - begun;
+  eb_session_destroy(session);
+  return taken;
+}
+
+/* Runs a program with its input closed and its output thrown away. */
+static double run_s(char *const arguments[], long *peak_kib)
+{
+  double begun = seconds_now();
+  pid_t child = fork();
+  if (child == 0) {
+    int nothing = open("/dev/null", O_RDWR);
+    dup2(nothing, 0);
+    dup2(nothing, 1);
+    execvp(arguments[0], arguments);
+    _exit(127);
+  }
+  int status = 0;
+  struct rusage used;
+  if (wait4(child, &status, 0, &used) != child || status != 0)
+    die(arguments[0], NULL);
+  *peak_kib = used.ru_maxrss;
+  return seconds_now() - begun;
+}
+
+static double start_s(char *const arguments[], long *peak_kib)
+{
+  double rounds[ROUNDS];
+  for (int i = 0; i < ROUNDS; i++)
+    rounds[i] = run_s(arguments, peak_kib);
+  return median(rounds);
+}
+
+int main(int argc, char **argv)
+{
+  const char *folder = getenv("TMPDIR") == NULL ? "/tmp" : getenv("TMPDIR");
+  char path[512];
+  char data[512];
+  snprintf(path, sizeof path, "%s/evenbore-bench-%d.jsonl", folder, (int)getpid());
+  snprintf(data, sizeof data, "%s/evenbore-bench-%d", folder, (int)getpid());
+  eb_runner runner = eb_script_runner(NULL);
+  eb_host quick = *eb_host_system();
+  quick.files.sync = sync_nothing;
+
+  double step = step_s(&quick, path, &runner, 1000);
+  double resume = bare_resume_s(100000);
+  printf("step, not synced    %8.2f us   lua_resume %8.3f us   ratio %7.1f\n", step * 1e6, resume * 1e6, step / resume);
+
+  size_t size = bytes_per_step(path, &runner);
+  double synced = step_s(eb_host_system(), path, &runner, 200);
+  double bare = bare_sync_s(path, size, 200);
+  printf("step, synced        %8.2f us   append+sync %7.2f us   ratio %7.2f   (%zu bytes)\n", synced * 1e6, bare * 1e6,
+         synced / bare, size);
+
+  double thousand = replay_s(path, &quick, &runner, 1000);
+  double ten = replay_s(path, &quick, &runner, 10000);
+  printf("replay              1 000 answers %7.1f ms   10 000 answers %7.1f ms   ratio %5.1f\n", thousand * 1e3,
+         ten * 1e3, ten / thousand);
+  struct rusage used;
+  getrusage(RUSAGE_SELF, &used);
+  printf("peak memory         after the replay of 10 000 answers %.1f MiB\n", (double)used.ru_maxrss / 1024);
+
+  const char *program = argc > 1 ? argv[1] : EB_PROGRAM;
+  long peak = 0;
+  long lua_peak = 0;
+  char *lua[] = {"lua5.4", "-e", "", NULL};
+  char *tune[] = {(char *)program, "tune", "v8-coupled", "--lines", "--data", data, NULL};
+  double lua_s = start_s(lua, &lua_peak);
+  double tune_s = start_s(tune, &peak);
+  printf("start to prompt     %8.2f ms   lua5.4 -e \"\" %6.2f ms   ratio %7.2f   peak %.1f MiB : %.1f MiB\n", tune_s * 1e3,
+         lua_s * 1e3, tune_s / lua_s, (double)peak / 1024, (double)lua_peak / 1024);
+  unlink(path);
+  char lock[600];
+  snprintf(lock, sizeof lock, "%s.lock", path);
+  unlink(lock);
+  char remove[600];
+  snprintf(remove, sizeof remove, "rm -rf '%s'", data);
+  return system(remove) == 0 ? 0 : 1;
+}

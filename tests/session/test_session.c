@@ -1,0 +1,531 @@
+#include "line_runner.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+/* One session in a file of its own; messages are gathered as text. */
+typedef struct rig {
+  char path[64];
+  line_log log;
+  eb_session *session;
+  char seen[1 << 16];
+  eb_error error;
+} rig;
+
+static void gather(rig *r)
+{
+  const eb_json *message;
+  r->seen[0] = '\0';
+  while ((message = eb_session_next(r->session)) != NULL) {
+    char *text = eb_json_text(message);
+    size_t used = strlen(r->seen);
+    snprintf(r->seen + used, sizeof r->seen - used, "%s\n", text);
+    eb_json_text_free(text);
+  }
+}
+
+static eb_status begin(rig *r, const char *lines)
+{
+  memset(r, 0, sizeof *r);
+  snprintf(r->path, sizeof r->path, "/tmp/eb-session-XXXXXX");
+  int file = mkstemp(r->path);
+  assert_true(file >= 0);
+  close(file);
+  unlink(r->path);
+  eb_runner runner = line_runner(&r->log);
+  eb_source main = {.name = "two.lines", .text = lines, .size = strlen(lines)};
+  eb_session_options options = {.id = "s1", .path = r->path, .program = "test 1", .runner = &runner, .main = &main};
+  eb_status status = eb_session_start(eb_host_system(), &options, &r->session, &r->error);
+  if (status == EB_OK)
+    gather(r);
+  return status;
+}
+
+static void finish(rig *r)
+{
+  eb_session_destroy(r->session);
+  char lock[80];
+  snprintf(lock, sizeof lock, "%s.lock", r->path);
+  unlink(lock);
+  unlink(r->path);
+}
+
+static eb_status resume_by(rig *r, const char *program)
+{
+  eb_session_destroy(r->session);
+  r->session = NULL;
+  eb_runner runner = line_runner(&r->log);
+  eb_recovery recovery;
+  eb_status status = eb_session_resume(eb_host_system(), r->path, program, &runner, &r->session, &recovery, &r->error);
+  if (status == EB_OK)
+    gather(r);
+  return status;
+}
+
+static eb_status resume(rig *r)
+{
+  return resume_by(r, "test 1");
+}
+
+static eb_status type(rig *r, const char *typed)
+{
+  eb_status status = eb_session_type(r->session, typed, strlen(typed), &r->error);
+  gather(r);
+  return status;
+}
+
+static eb_status take(rig *r, const char *line)
+{
+  eb_status status = eb_session_take(r->session, line, strlen(line), &r->error);
+  gather(r);
+  return status;
+}
+
+#define saw(r, text)                                                                                                   \
+  do {                                                                                                                 \
+    if (strstr((r)->seen, text) == NULL)                                                                               \
+      fail_msg("missing %s in:\n%s", text, (r)->seen);                                                                 \
+  } while (0)
+
+static const char *key_asked(const rig *r)
+{
+  return eb_json_get_string(eb_session_ask(r->session), "key", "");
+}
+
+static void a_job_from_hello_to_end(void **state)
+{
+  (void)state;
+  rig r;
+  assert_int_equal(begin(&r, DECLARE "{\"op\":\"tell\",\"kind\":\"note\",\"text\":\"Hello there.\"}\n" NUMBER("warm")
+                                 ASK("confirm", "ok", "") END),
+                   EB_OK);
+  saw(&r, "\"type\":\"hello\",\"protocol\":1,\"engine\":\"test 1\",\"session\":\"s1\"");
+  saw(&r, "Hello there.");
+  saw(&r, "\"type\":\"ask\",\"n\":1,\"kind\":\"number\",\"key\":\"warm\"");
+  type(&r, "198 F");
+  saw(&r, "\"n\":2");
+  assert_non_null(strstr(r.log.replies, "{\"value\":92.2222222222222"));
+  type(&r, "1");
+  saw(&r, "\"type\":\"end\",\"outcome\":\"claimed\",\"claim\":null");
+  assert_int_equal(eb_session_where(r.session), EB_SESSION_ENDED);
+  assert_int_equal(type(&r, "1"), EB_ENDED);
+  assert_int_equal(resume(&r), EB_ENDED);
+  finish(&r);
+}
+
+static void wrong_answers_are_refused_and_harm_nothing(void **state)
+{
+  (void)state;
+  rig r;
+  assert_int_equal(begin(&r, DECLARE NUMBER("warm") END), EB_OK);
+  static const char *const typed[] = {"", "nan", "inf", "1e400", "-5", "warm", "151", "0x10", "9 bar", "\xFF\xFE", "1\x01"};
+  for (size_t i = 0; i < sizeof typed / sizeof typed[0]; i++) {
+    assert_int_equal(type(&r, typed[i]), EB_OK);
+    saw(&r, "\"type\":\"refused\",\"n\":1");
+    saw(&r, "a number from 0 to 150 C is wanted");
+    assert_string_equal(key_asked(&r), "warm");
+  }
+  char longer[10001];
+  memset(longer, '7', sizeof longer - 1);
+  longer[sizeof longer - 1] = '\0';
+  type(&r, longer);
+  saw(&r, "refused");
+  static const char *const lines[] = {
+      "",   "{",    "[]", "7", "{\"n\":1}", "{\"value\":3}", "{\"n\":2,\"value\":3}", "{\"n\":1,\"value\":\"3\"}",
+      "{\"n\":1,\"value\":1e400}", "{\"n\":1,\"value\":null}", "{\"n\":1,\"value\":{\"value\":3,\"unit\":\"bar\"}}",
+      "{\"do\":\"jump\"}", "{\"do\":7}", "{\"do\":\"back\"}", "{\"do\":\"note\"}", "{\"do\":\"note\",\"text\":\"a\\u0007\"}",
+  };
+  for (size_t i = 0; i < sizeof lines / sizeof lines[0]; i++) {
+    assert_int_equal(take(&r, lines[i]), EB_OK);
+    saw(&r, "refused");
+  }
+  take(&r, "{\"n\":1,\"value\":{\"value\":212,\"unit\":\"F\"},\"extra\":true}");
+  assert_non_null(strstr(r.log.replies, "{\"value\":100}"));
+  finish(&r);
+}
+
+static void the_core_keeps_the_interlocks(void **state)
+{
+  (void)state;
+  rig r;
+  /* Every line asks for something that must not be; the replies say so, and nothing reaches the front. */
+  assert_int_equal(begin(&r, DECLARE READING("1") "{\"op\":\"pass\"}\n"
+                                 ASK("confirm", "off", ",\"takes_off\":[\"spring\"]")
+                                 STOPPED ASK("confirm", "off", ",\"takes_off\":[\"spring\"]")
+                                 RUNNING ASK("adjust", "a", ",\"adjuster\":\"plate-1\",\"move\":0.05") END),
+                   EB_OK);
+  assert_string_equal(key_asked(&r), "halt");
+  assert_non_null(strstr(r.log.replies, "a reading needs a running engine and it is not known to run"));
+  assert_non_null(strstr(r.log.replies, "a pass needs a running engine"));
+  assert_non_null(strstr(r.log.replies, "parts come off a stopped engine only, and it is not known to be stopped"));
+  type(&r, "1");
+  assert_string_equal(key_asked(&r), "off");
+  type(&r, "1");
+  assert_string_equal(key_asked(&r), "a");
+  assert_non_null(strstr(r.log.replies, "the engine may not be started while a part is off: \\\"spring\\\""));
+  eb_session_stop(r.session, "", &r.error);
+  gather(&r);
+  saw(&r, "\"outcome\":\"stopped\"");
+  saw(&r, "Still off, to be refitted before any start: spring.");
+  finish(&r);
+}
+
+static void a_slip_is_asked_again_and_both_are_kept(void **state)
+{
+  (void)state;
+  rig r;
+  assert_int_equal(begin(&r, DECLARE RUNNING "{\"op\":\"pass\"}\n" READING("1") READING("2") READING("1")
+                                 "{\"op\":\"close\"}\n{\"op\":\"verdict\"}\n{\"op\":\"tell\",\"kind\":\"verdict\",\"text\":\"So it is.\"}\n" ASK("confirm", "ok", "") END),
+                   EB_OK);
+  type(&r, "yes");
+  type(&r, "6 1/2");
+  type(&r, "0,6"); /* a tenth of its neighbour, and under the scale: a slip of the decimal point */
+  saw(&r, "\"again\":{\"value\":0.6");
+  saw(&r, "\"n\":4");
+  type(&r, "6.2");
+  assert_non_null(strstr(r.log.replies, "{\"value\":6.2,\"outside_best\":false}"));
+  type(&r, "66");
+  type(&r, "66");
+  assert_non_null(strstr(r.log.replies, "\"slip\":"));
+  saw(&r, "\"kind\":\"confirm\"");
+  finish(&r);
+}
+
+static void verdicts_carry_their_doubt(void **state)
+{
+  (void)state;
+  rig r;
+  assert_int_equal(begin(&r, DECLARE RUNNING "{\"op\":\"pass\"}\n" READING("1") READING("2") READING("1")
+                                 "{\"op\":\"close\"}\n{\"op\":\"tell\",\"kind\":\"verdict\",\"text\":\"x\"}\n{\"op\":\"verdict\"}\n{\"op\":\"tell\",\"kind\":\"verdict\",\"text\":\"So it is.\"}\n" ASK("confirm", "ok", "") END),
+                   EB_OK);
+  type(&r, "1");
+  type(&r, "6.5");
+  type(&r, "5.5");
+  type(&r, "6.5");
+  assert_non_null(strstr(r.log.replies, "there is no verdict to tell yet"));
+  saw(&r, "\"word\":\"uneven\"");
+  saw(&r, "\"doubt\":");
+  type(&r, "1");
+  saw(&r, "\"outcome\":\"claimed\",\"claim\":{\"tolerance\":0.");
+  finish(&r);
+}
+
+static void back_takes_one_answer_and_offers_it_again(void **state)
+{
+  (void)state;
+  rig r;
+  assert_int_equal(begin(&r, DECLARE NUMBER("a") NUMBER("b") NUMBER("c") END), EB_OK);
+  type(&r, "10");
+  type(&r, "20");
+  eb_session_back(r.session, &r.error);
+  gather(&r);
+  assert_string_equal(key_asked(&r), "b");
+  saw(&r, "\"before\":{\"typed\":\"20\",\"value\":20}");
+  eb_session_back(r.session, &r.error);
+  gather(&r);
+  assert_string_equal(key_asked(&r), "a");
+  eb_session_back(r.session, &r.error);
+  gather(&r);
+  saw(&r, "there is no answer to take back yet");
+  type(&r, "11");
+  saw(&r, "\"before\":{\"typed\":\"20\"");
+  assert_int_equal(resume(&r), EB_OK);
+  assert_string_equal(key_asked(&r), "b");
+  saw(&r, "\"before\":{\"typed\":\"20\"");
+  assert_non_null(strstr(r.log.replies, "{\"value\":11}"));
+  assert_null(strstr(r.log.replies, "{\"value\":20}"));
+  finish(&r);
+}
+
+static void taking_back_metal_is_spelled_out(void **state)
+{
+  (void)state;
+  rig r;
+  assert_int_equal(begin(&r, DECLARE STOPPED ASK("confirm", "off", ",\"takes_off\":[\"spring\"]")
+                                 ASK("adjust", "a", ",\"adjuster\":\"plate-1\",\"move\":0.05") NUMBER("b") END),
+                   EB_OK);
+  type(&r, "1");
+  type(&r, "1");
+  saw(&r, "\"share\":{\"1\":0.05127");
+  saw(&r, "\"amount\":null,\"adjuster\":\"plate-1\"");
+  type(&r, "1");
+  eb_session_back(r.session, &r.error);
+  gather(&r);
+  saw(&r, "was made. Undo it by the same amount");
+  assert_string_equal(key_asked(&r), "a");
+  eb_session_back(r.session, &r.error);
+  gather(&r);
+  saw(&r, "\\\"spring\\\" was taken off at that step");
+  assert_string_equal(key_asked(&r), "resume.engine");
+  type(&r, "1");
+  assert_string_equal(key_asked(&r), "off");
+  finish(&r);
+}
+
+static void a_resume_asks_how_the_engine_stands(void **state)
+{
+  (void)state;
+  rig r;
+  const char *job = DECLARE ASK("caution", "care", ",\"hazards\":[\"Fan\"],\"critical\":true,\"applies\":\"running\"")
+      RUNNING ASK("number", "warm", ",\"quantity\":\"temperature\",\"unit\":\"C\",\"low\":0,\"high\":150,\"perishable\":true")
+          "{\"op\":\"pass\"}\n" READING("1") READING("2") READING("1") "{\"op\":\"close\"}\n" NUMBER("z") END;
+  assert_int_equal(begin(&r, job), EB_OK);
+  const char *code = eb_json_get_string(eb_session_ask(r.session), "code", "");
+  assert_int_equal(strlen(code), 2);
+  assert_int_not_equal(code[0], code[1]);
+  char typed[3];
+  snprintf(typed, sizeof typed, "%s", code);
+  type(&r, "");
+  saw(&r, "refused");
+  type(&r, "1");
+  saw(&r, "refused");
+  type(&r, typed);
+  type(&r, "1");
+  type(&r, "90");
+  type(&r, "5");
+  assert_int_equal(resume(&r), EB_OK);
+  saw(&r, "\"resumed\":true");
+  assert_string_equal(key_asked(&r), "resume.caution");
+  saw(&r, "Fan");
+  snprintf(typed, sizeof typed, "%s", eb_json_get_string(eb_session_ask(r.session), "code", ""));
+  type(&r, typed);
+  assert_string_equal(key_asked(&r), "resume.kept-running");
+  type(&r, "0");
+  assert_string_equal(key_asked(&r), "resume.engine");
+  /* Left again in the middle of these questions: they are asked again, and still lead to a running engine. */
+  assert_int_equal(resume(&r), EB_OK);
+  assert_string_equal(key_asked(&r), "resume.caution");
+  snprintf(typed, sizeof typed, "%s", eb_json_get_string(eb_session_ask(r.session), "code", ""));
+  type(&r, typed);
+  assert_string_equal(key_asked(&r), "resume.engine");
+  saw(&r, "\"state\":\"running\"");
+  type(&r, "1");
+  assert_string_equal(key_asked(&r), "resume.warm");
+  type(&r, "88");
+  assert_string_equal(key_asked(&r), "r2");
+  type(&r, "5");
+  type(&r, "5");
+  assert_non_null(strstr(r.log.replies, "\"comparable\":false"));
+  assert_string_equal(key_asked(&r), "z");
+  finish(&r);
+}
+
+/* Writes the journal's file with `from` replaced by `to` in record `number`, and the chain made anew. */
+static void rewrite(const rig *r, size_t number, const char *from, const char *to)
+{
+  eb_journal *old = NULL;
+  eb_recovery recovery;
+  assert_int_equal(eb_journal_read(eb_host_system(), r->path, &old, &recovery, NULL), EB_OK);
+  char path[80];
+  snprintf(path, sizeof path, "%s.2", r->path);
+  eb_journal *new = NULL;
+  for (size_t i = 0; i < eb_journal_count(old); i++) {
+    char *text = eb_json_text(eb_journal_record(old, i));
+    char *place = i + 1 == number ? strstr(text, from) : NULL;
+    char *changed = malloc(strlen(text) + strlen(to) + 1);
+    if (place != NULL)
+      sprintf(changed, "%.*s%s%s", (int)(place - text), text, to, place + strlen(from));
+    else
+      strcpy(changed, text);
+    eb_json *record = NULL;
+    assert_int_equal(eb_json_parse(changed, strlen(changed), &record, NULL), EB_OK);
+    eb_json_remove(record, "h");
+    if (i == 0)
+      assert_int_equal(eb_journal_create(eb_host_system(), path, record, &new, NULL), EB_OK);
+    else
+      assert_int_equal(eb_journal_append(new, record, true, NULL), EB_OK);
+    eb_json_destroy(record);
+    free(changed);
+    eb_json_text_free(text);
+  }
+  eb_journal_close(old);
+  eb_journal_close(new);
+  assert_int_equal(rename(path, r->path), 0);
+  strcat(path, ".lock");
+  unlink(path);
+}
+
+static void a_mismatch_names_both_prompts(void **state)
+{
+  (void)state;
+  rig r;
+  assert_int_equal(begin(&r, DECLARE NUMBER("a") "{\"op\":\"tell\",\"kind\":\"note\",\"text\":\"Mind it.\",\"at\":\"two.lua:5\"}\n" NUMBER("b") NUMBER("c") END), EB_OK);
+  type(&r, "10");
+  type(&r, "20");
+  eb_session_destroy(r.session);
+  r.session = NULL;
+  rewrite(&r, 2, "T a", "T old");
+  assert_int_equal(resume(&r), EB_MISMATCH);
+  assert_string_equal(r.error.place, "record 2");
+  assert_non_null(strstr(r.error.message, "\"a\" (T old) of two.lua:1"));
+  assert_non_null(strstr(r.error.message, "(T a) of two.lua:1"));
+  assert_non_null(strstr(r.error.message, "differ in \"title\""));
+  rewrite(&r, 2, "T old", "T a");
+  rewrite(&r, 3, "Mind it.", "Mind that.");
+  assert_int_equal(resume_by(&r, "test 2"), EB_MISMATCH);
+  assert_non_null(strstr(r.error.message, "Mind that."));
+  assert_non_null(strstr(r.error.message, "resume it with the program that made it, test 1"));
+  rewrite(&r, 3, "Mind that.", "Mind it.");
+  assert_int_equal(resume(&r), EB_OK);
+  assert_string_equal(key_asked(&r), "c");
+  finish(&r);
+}
+
+static void left_over_answers_are_a_mismatch(void **state)
+{
+  (void)state;
+  rig r;
+  assert_int_equal(begin(&r, DECLARE NUMBER("a") NUMBER("b") NUMBER("c") END), EB_OK);
+  type(&r, "10");
+  type(&r, "20");
+  eb_session_destroy(r.session);
+  r.session = NULL;
+  /* The source in the journal now ends after its first ask. */
+  rewrite(&r, 1, "{\\\"op\\\":\\\"ask\\\",\\\"kind\\\":\\\"number\\\",\\\"key\\\":\\\"b\\\"", "{\\\"op\\\":\\\"end\\\",\\\"kind\\\":\\\"number\\\",\\\"key\\\":\\\"b\\\"");
+  assert_int_equal(resume(&r), EB_MISMATCH);
+  assert_non_null(strstr(r.error.message, "now comes to its end"));
+  finish(&r);
+}
+
+static void hostile_requests_are_the_authors_errors(void **state)
+{
+  (void)state;
+  static const char *const requests[] = {
+      ASK("caution", "c", ""), ASK("caution", "c", ",\"hazards\":[]"), ASK("caution", "c", ",\"hazards\":[7]"),
+      ASK("choose", "c", ",\"options\":[]"), ASK("choose", "c", ",\"options\":[{\"id\":\"a\"},{\"id\":\"b\"}]"),
+      ASK("number", "c", ",\"quantity\":\"heat\",\"unit\":\"C\",\"low\":0,\"high\":1"),
+      ASK("number", "c", ",\"quantity\":\"temperature\",\"unit\":\"mm\",\"low\":0,\"high\":1"),
+      ASK("number", "c", ",\"quantity\":\"temperature\",\"unit\":\"C\",\"low\":1,\"high\":0"),
+      ASK("text", "c", ",\"limit\":0"), ASK("adjust", "c", ",\"adjuster\":\"x\",\"move\":0"),
+      ASK("adjust", "c", ",\"adjuster\":\"screw\",\"move\":7"), ASK("engine", "c", ",\"state\":\"on\""),
+      ASK("confrim", "c", ""), ASK("confirm", "", ""), ASK("confirm", "resume.x", ""),
+      "{\"op\":\"ask\",\"kind\":\"confirm\",\"key\":\"a\"}\n",
+      "{\"op\":\"ask\",\"kind\":\"confirm\",\"key\":\"a\",\"title\":\"\\u202e\",\"text\":\"x\"}\n",
+      "{\"op\":\"tell\",\"kind\":\"shout\",\"text\":\"x\"}\n", "{\"op\":\"tell\",\"kind\":\"plan\",\"text\":\"x\"}\n",
+      "{\"op\":\"fly\"}\n", "{\"op\":7}\n", "[]\n", "{\"op\":\"close\"}\n", "{\"op\":\"leave_out\",\"bore\":\"9\"}\n",
+      "{\"op\":\"layout\",\"layout\":{}}\n", "{\"op\":\"gauge\",\"gauge\":{\"low\":9,\"high\":1}}\n",
+      "{\"op\":\"plan\",\"method\":\"luck\"}\n", "{\"op\":\"plan\",\"least_move\":-1}\n",
+  };
+  for (size_t i = 0; i < sizeof requests / sizeof requests[0]; i++) {
+    rig r;
+    char lines[4096];
+    snprintf(lines, sizeof lines, "%s%s%s%s", DECLARE, requests[i], NUMBER("after"), END);
+    assert_int_equal(begin(&r, lines), EB_OK);
+    if (strcmp(key_asked(&r), "after") != 0 || strstr(r.log.replies, "{\"error\":\"") == NULL)
+      fail_msg("taken: %s replies: %s", requests[i], r.log.replies);
+    finish(&r);
+  }
+}
+
+static void too_many_prompts_end_the_run_not_the_session(void **state)
+{
+  (void)state;
+  rig r;
+  char lines[1024];
+  snprintf(lines, sizeof lines, "%s%s%s%s", DECLARE, NUMBER("a"), NUMBER("b"), NUMBER("c"));
+  assert_int_equal(begin(&r, lines), EB_OK);
+  finish(&r);
+  eb_runner runner = line_runner(&r.log);
+  eb_source main = {.name = "two.lines", .text = lines, .size = strlen(lines)};
+  eb_session_options options = {
+      .id = "s1", .path = r.path, .program = "test 1", .runner = &runner, .main = &main, .prompts_max = 2};
+  assert_int_equal(eb_session_start(eb_host_system(), &options, &r.session, &r.error), EB_OK);
+  gather(&r);
+  type(&r, "1");
+  assert_int_equal(type(&r, "2"), EB_BUDGET);
+  saw(&r, "\"outcome\":\"failed\"");
+  saw(&r, "your answers are safe");
+  assert_int_equal(eb_session_where(r.session), EB_SESSION_FAILED);
+  finish(&r);
+}
+
+static void a_declaration_that_fails_leaves_no_file(void **state)
+{
+  (void)state;
+  static const struct {
+    const char *lines;
+    eb_status status;
+  } wrong[] = {
+      {NUMBER("a"), EB_SCRIPT},
+      {"{\"op\":\"declare\"}\n", EB_SCRIPT},
+      {"not json\n", EB_BAD_VALUE},
+      {"{\"op\":\"declare\",\"procedure\":{\"id\":\"Two!\",\"version\":\"1\",\"title\":\"t\",\"api\":1}}\n", EB_SCRIPT},
+      {"{\"op\":\"declare\",\"procedure\":{\"id\":\"two\",\"version\":\"1\",\"title\":\"t\",\"api\":2}}\n", EB_TOO_NEW},
+      {"{\"op\":\"declare\",\"procedure\":{\"id\":\"two\",\"version\":\"1\",\"title\":\"t\",\"api\":1},\"tolerance\":7}\n", EB_OUT_OF_RANGE},
+      {"{\"op\":\"declare\",\"procedure\":{\"id\":\"two\",\"version\":\"1\",\"title\":\"t\",\"api\":1},\"layout\":{\"rows\":[[1,1]],\"adjusters\":[]}}\n", EB_BAD_LAYOUT},
+  };
+  for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++) {
+    rig r;
+    assert_int_equal(begin(&r, wrong[i].lines), wrong[i].status);
+    assert_int_not_equal(r.error.message[0], '\0');
+    assert_int_equal(access(r.path, F_OK), -1);
+  }
+}
+
+/* A disk that takes nothing from a moment on. */
+typedef struct full_disk {
+  eb_host host;
+  bool full;
+} full_disk;
+
+static ptrdiff_t write_until_full(void *context, int file, const void *bytes, size_t size)
+{
+  full_disk *disk = context;
+  if (disk->full) {
+    errno = ENOSPC;
+    return -1;
+  }
+  return write(file, bytes, size);
+}
+
+static void what_is_not_saved_is_not_taken(void **state)
+{
+  (void)state;
+  full_disk disk = {.host = *eb_host_system()};
+  disk.host.context = &disk;
+  disk.host.files.write = write_until_full;
+  rig r = {.path = "/tmp/eb-session-full"};
+  unlink(r.path);
+  eb_runner runner = line_runner(&r.log);
+  const char *lines = DECLARE NUMBER("a") NUMBER("b") END;
+  eb_source main = {.name = "two.lines", .text = lines, .size = strlen(lines)};
+  eb_session_options options = {.id = "s1", .path = r.path, .program = "test 1", .runner = &runner, .main = &main};
+  assert_int_equal(eb_session_start(&disk.host, &options, &r.session, &r.error), EB_OK);
+  gather(&r);
+  disk.full = true;
+  type(&r, "10");
+  saw(&r, "\"type\":\"refused\"");
+  saw(&r, "not saved");
+  assert_string_equal(key_asked(&r), "a");
+  assert_null(strstr(r.log.replies, "{\"value\":10}"));
+  disk.full = false;
+  type(&r, "12");
+  assert_string_equal(key_asked(&r), "b");
+  assert_int_equal(resume(&r), EB_OK);
+  assert_string_equal(key_asked(&r), "b");
+  assert_non_null(strstr(r.log.replies, "{\"value\":12}"));
+  finish(&r);
+}
+
+int main(void)
+{
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(a_job_from_hello_to_end),
+      cmocka_unit_test(wrong_answers_are_refused_and_harm_nothing),
+      cmocka_unit_test(the_core_keeps_the_interlocks),
+      cmocka_unit_test(a_slip_is_asked_again_and_both_are_kept),
+      cmocka_unit_test(verdicts_carry_their_doubt),
+      cmocka_unit_test(back_takes_one_answer_and_offers_it_again),
+      cmocka_unit_test(taking_back_metal_is_spelled_out),
+      cmocka_unit_test(a_resume_asks_how_the_engine_stands),
+      cmocka_unit_test(a_mismatch_names_both_prompts),
+      cmocka_unit_test(left_over_answers_are_a_mismatch),
+      cmocka_unit_test(hostile_requests_are_the_authors_errors),
+      cmocka_unit_test(too_many_prompts_end_the_run_not_the_session),
+      cmocka_unit_test(a_declaration_that_fails_leaves_no_file),
+      cmocka_unit_test(what_is_not_saved_is_not_taken),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
