@@ -267,33 +267,31 @@ static void bound_gain(eb_belief *b, int adjuster, double *direction)
   add_noise(b, direction);
 }
 
-eb_miss eb_belief_miss(const eb_belief *belief, double move)
-{
-  const eb_priors *p = &belief->priors;
-  return (eb_miss){.move = hypot(p->move_share * move, p->move_least),
-                   .shift = p->shift_share * fabs(move),
-                   .scatter = p->scatter};
-}
-
+/* What a move misses by, besides its gain: along its effect, all that it touches alike, and each bore by itself. */
 static void add_miss(eb_belief *b, const eb_adjuster *adjuster, double move, double *direction)
 {
-  eb_miss miss = eb_belief_miss(b, move);
+  double miss = hypot(b->priors.move_share * move, b->priors.move_least);
   eb_bores touched = adjuster->first | adjuster->second;
   memset(direction, 0, (size_t)b->states * sizeof *direction);
   for (int i = 0; i < b->bores; i++)
-    direction[BORES + i] = miss.move * eb_adjuster_effect(adjuster, i);
+    direction[BORES + i] = miss * eb_adjuster_effect(adjuster, i);
   add_noise(b, direction);
   for (int i = 0; i < b->bores; i++)
-    direction[BORES + i] = touched >> i & 1 ? miss.shift : 0;
+    direction[BORES + i] = touched >> i & 1 ? b->priors.shift_share * fabs(move) : 0;
   add_noise(b, direction);
   memset(direction, 0, (size_t)b->states * sizeof *direction);
   for (int i = 0; i < b->bores; i++) {
     if (!(touched >> i & 1))
       continue;
-    direction[BORES + i] = miss.scatter;
+    direction[BORES + i] = b->priors.scatter;
     add_noise(b, direction);
     direction[BORES + i] = 0;
   }
+}
+
+const eb_priors *eb_belief_priors(const eb_belief *belief)
+{
+  return &belief->priors;
 }
 
 void eb_belief_move(eb_belief *belief, int adjuster, double move)

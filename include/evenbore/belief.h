@@ -69,12 +69,7 @@ void eb_belief_gain(const eb_belief *belief, int adjuster, double *mean, double 
  * and that many rows of that many. For a planner, which needs how they go together. */
 void eb_belief_joint(const eb_belief *belief, double *mean, double *covariance);
 
-/* What a move on an adjuster misses by, besides its gain: standard deviations of the move itself (along its effect),
- * of the common shift of what it touches, and of the scatter on each bore, ln. */
-typedef struct eb_miss {
-  double move, shift, scatter;
-} eb_miss;
-eb_miss eb_belief_miss(const eb_belief *belief, double move);
+const eb_priors *eb_belief_priors(const eb_belief *belief); /* borrowed until the belief is destroyed */
 
 #ifdef __cplusplus
 }

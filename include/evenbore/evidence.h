@@ -30,14 +30,16 @@ eb_status eb_evidence_period(eb_evidence *evidence, eb_error *error);
 /* Begins a pass; readings that follow belong to it until it is closed. Readings outside a pass are repeats. */
 eb_status eb_evidence_pass(eb_evidence *evidence, eb_error *error);
 
-/* One reading, in the gauge's unit, > 0. Readings of one running period are taken as equally far apart in time. */
+/* One reading, in the gauge's unit, > 0. Readings of one running period are taken as equally far apart in time,
+ * whether they count or not; as many as there are bores are one pass long. */
 eb_status eb_evidence_reading(eb_evidence *evidence, int bore, double value, eb_error *error);
 
 typedef struct eb_closure {
-  bool comparable; /* the pass began and ended at the same bore in one running period */
-  bool accepted;
+  bool comparable; /* the pass began and ended at the same bore in one running period, without a move */
+  bool accepted;   /* true where it is not comparable: nothing speaks against it */
   double change;   /* ln(last / first reading of the first bore); 0 where not comparable */
-  double limit;    /* what is accepted: 8 %, as ln */
+  double limit;    /* what is accepted, as ln: 8 %, or two standard uncertainties of the change where they are more,
+                      as with a coarse step low on the scale */
 } eb_closure;
 
 /* Ends the pass.  A pass whose closure is beyond the limit is rejected: its readings do not count
@@ -55,7 +57,10 @@ void eb_evidence_leave_out(eb_evidence *evidence, int bore);
 int eb_evidence_count(const eb_evidence *evidence, int bore, double *last);
 double eb_evidence_row_median(const eb_evidence *evidence, int bore); /* of the bore's row; 0: none */
 
-/* EB_UNSOLVABLE where no bore was read in this running period or fewer than two bores count. */
+/* EB_UNSOLVABLE where no bore was read in this running period or fewer than two bores count. The doubt of a reading is
+ * the gauge's prior pooled with the repeats of all running periods (repeats of one bore without a move between them,
+ * their common slope taken out where three degrees of freedom or more allow it) and the readable step, which does not
+ * average away over repeats that read the same.  Moves without a reading between them are one engine stop. */
 eb_status eb_evidence_verdict(const eb_evidence *evidence, double tolerance, double risk, eb_verdict *verdict,
                               eb_error *error);
 eb_status eb_evidence_plan(const eb_evidence *evidence, double tolerance, double risk, const eb_plan_options *options,

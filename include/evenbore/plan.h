@@ -2,6 +2,7 @@
 #ifndef EVENBORE_PLAN_H
 #define EVENBORE_PLAN_H
 
+#include "evenbore/host.h"
 #include "evenbore/verdict.h"
 
 #ifdef __cplusplus
@@ -30,6 +31,7 @@ typedef struct eb_plan_options {
   double stop_effort_min; /* effort of stopping, restarting and measuring once, 12 */
   int reads_max;          /* readings of one bore in a running period, 6 */
   int attempts_max;       /* engine stops with moves before the plan says stop, 12 */
+  double read_effort_min; /* effort of reading one bore once, 0.25 */
 } eb_plan_options;
 eb_plan_options eb_plan_options_usual(void);
 
@@ -44,13 +46,25 @@ typedef struct eb_plan {
   eb_bores read;             /* EB_STEP_READ */
   int move_count;            /* EB_STEP_MOVE */
   eb_move move[EB_ADJUSTERS_MAX];
-  double effort_min;         /* of the moves, the stop included */
+  double effort_min;         /* of the moves, the stop included; or of the readings */
   double expected[EB_BORES_MAX]; /* deviations (ln) after the step */
   double expected_spread;    /* greatest |exp(expected) - 1| */
   double probability_before; /* that all bores are within the tolerance */
-  double probability_after;  /* the same after the step */
+  double probability_after;  /* the same after the step; for EB_STEP_READ that the claim then meets the tolerance */
+  bool complete;             /* the search ran to its end: no set of moves is better. False where it was cut short (more
+                                sets than can be tried at once), and for methods that do not search */
   char reason[512];          /* one sentence: what is uneven, what is done and why that and nothing cheaper, what it should read, how likely */
 } eb_plan;
+
+/* The least-effort set of adjusters that brings every counted bore's deviation (ln, bore_count elements) within
+ * +-bound of a common level that is free, each move at least least_move in size, with the moves that leave the least
+ * spread with that set.  Deterministic: answers as wished.  Exact by branch and bound over the sets; whether a set
+ * reaches the bound is found by a simplex method on ranges [Dutertre and de Moura, A fast linear-arithmetic
+ * solver for DPLL(T), 2006; from memory].  `move` has room for adjuster_count; *count may be 0.
+ * EB_UNSOLVABLE: no set does; EB_BUDGET: too many sets to try; EB_OUT_OF_MEMORY. */
+eb_status eb_plan_least_effort(const eb_host *host, const eb_layout *layout, eb_bores counted, const double *deviation,
+                               double bound, double least_move, eb_move *move, int *count, double *effort_min,
+                               eb_error *error);
 
 /* {"step","read":["3"],"moves":[{"adjuster","move","share":{"1":0.021,...},"expected"}],"effort",
  *  "expected":{"1":0.004,...},"expected_spread","probability_before","probability_after","reason"}.

@@ -29,7 +29,7 @@ typedef struct eb_contrast {
 } eb_contrast;
 
 typedef struct eb_bore_verdict {
-  double reading;     /* mean of its readings in this running period, gauge's unit; 0: none */
+  double reading;     /* mean of its readings in this running period since the last move in it, gauge's unit; 0: none */
   int readings;       /* how many those are */
   double deviation;   /* ln(flow / mean) */
   double doubt;       /* standard deviation of it */
@@ -45,18 +45,37 @@ typedef struct eb_verdict {
   int worst;               /* that bore */
   double claim;            /* least tolerance with every P_i >= 1 - risk/n [JCGM 106:2012: acceptance by guard band, consumer's risk]; 1 where none below 1 holds */
   eb_word word;            /* of the engine: even where claim <= tolerance; uneven where any bore is; else unsure */
-  double probability;      /* that all bores are within: lower bound 1 - sum (1 - P_i), not below 0 */
+  double probability;      /* that all bores are within: lower bound 1 - sum (1 - P_i), not below 0 [Bonferroni] */
   double repeatability;    /* pooled relative standard deviation of one reading */
   double degrees_of_freedom; /* of it, by Welch-Satterthwaite [JCGM 100:2008, G.4] */
   int contrast_count;
   eb_contrast contrast[EB_ADJUSTERS_MAX];
 } eb_verdict;
 
+/* Probability that a quantity lies from `low` to `high` (either may be infinite), given its estimate and
+ * standard uncertainty `doubt` > 0: normal, or Student's t where `degrees_of_freedom` (>= 1) is finite
+ * [JCGM 106:2012, clause 7]. */
+double eb_conformity(double low, double high, double estimate, double doubt, double degrees_of_freedom);
+
+/* Least relative tolerance at which each of `count` deviations (ln) is within with at least 1 - risk/count; 1 where
+ * none below 1 holds.  It gets no smaller as a doubt or the greatest deviation grows. */
+double eb_claim(const double *deviation, const double *doubt, int count, double degrees_of_freedom, double risk);
+
+/* The verdict that follows from deviations from the mean of `counted` (bore_count elements) and their covariance
+ * (as many rows of as many).  Readings and repeatability are left 0: they are the evidence's. */
+void eb_verdict_make(const eb_layout *layout, eb_bores counted, const double *deviation, const double *covariance,
+                     double degrees_of_freedom, double tolerance, double risk, eb_verdict *verdict);
+
+/* Whether an adjuster is for a side, a pair or one bore: one bore only; else all bores or a whole row of several
+ * is a side; all others pairs. */
+eb_level eb_adjuster_level(const eb_layout *layout, const eb_adjuster *adjuster);
+
 /* As the line protocol and the journal have it:
  * {"word","tolerance","risk","claim","spread","worst","probability","repeatability",
  *  "bores":{"1":{"value","readings","deviation","doubt","probability","word"},...},
  *  "contrasts":[{"adjuster","level","value","doubt"}]}.
- * value: the reading in the gauge's unit; deviation and doubt: relative (exp(x)-1), 0.031 for 3.1 %.
+ * value: the reading in the gauge's unit, null without one; deviation and doubt: relative (exp(x)-1), 0.031 for
+ * 3.1 %; they and probability are null for a bore that is left out.
  * Owned by the caller; NULL when memory runs out. */
 eb_json *eb_verdict_json(const eb_verdict *verdict, const eb_layout *layout);
 

@@ -1,0 +1,293 @@
+#include "evenbore/evidence.h"
+#include "evenbore/statistics.h"
+
+#include "evidence.h"
+
+#include <assert.h>
+#include <math.h>
+#include <string.h>
+
+/* A pass whose first bore has changed by more than this between its two readings is not one engine condition. */
+static const double CLOSURE_LIMIT = 0.08;
+
+eb_status eb_evidence_create(const eb_host *host, const eb_layout *layout, const eb_gauge *gauge,
+                             eb_evidence **evidence, eb_error *error)
+{
+  assert(gauge->repeatability_weight > 0);
+  eb_evidence *made = host->allocate(host->context, NULL, sizeof *made);
+  if (made == NULL)
+    return eb_fail(error, EB_OUT_OF_MEMORY, "", "no memory for an engine's evidence");
+  *made = (eb_evidence){.host = host, .layout = *layout, .gauge = *gauge};
+  *evidence = made;
+  return EB_OK;
+}
+
+void eb_evidence_destroy(eb_evidence *evidence)
+{
+  if (evidence == NULL)
+    return;
+  const eb_host *host = evidence->host;
+  host->allocate(host->context, evidence->event, 0);
+  host->allocate(host->context, evidence, 0);
+}
+
+void eb_evidence_set_gauge(eb_evidence *evidence, const eb_gauge *gauge)
+{
+  assert(gauge->repeatability_weight > 0);
+  evidence->gauge = *gauge;
+}
+
+static eb_status add_event(eb_evidence *evidence, event added, eb_error *error)
+{
+  const eb_host *host = evidence->host;
+  if (evidence->events == evidence->room) {
+    size_t room = evidence->room == 0 ? 64 : 2 * evidence->room;
+    event *grown = host->allocate(host->context, evidence->event, room * sizeof *grown);
+    if (grown == NULL)
+      return eb_fail(error, EB_OUT_OF_MEMORY, "", "no memory for another reading");
+    evidence->event = grown;
+    evidence->room = room;
+  }
+  evidence->event[evidence->events++] = added;
+  return EB_OK;
+}
+
+eb_status eb_evidence_period(eb_evidence *evidence, eb_error *error)
+{
+  return add_event(evidence, (event){.kind = EVENT_PERIOD}, error);
+}
+
+eb_status eb_evidence_pass(eb_evidence *evidence, eb_error *error)
+{
+  eb_status status = add_event(evidence, (event){.kind = EVENT_PASS}, error);
+  if (status == EB_OK)
+    evidence->open_pass = evidence->events;
+  return status;
+}
+
+eb_status eb_evidence_reading(eb_evidence *evidence, int bore, double value, eb_error *error)
+{
+  assert(bore >= 0 && bore < evidence->layout.bore_count && value > 0 && isfinite(value));
+  return add_event(evidence,
+                   (event){.kind = EVENT_READING,
+                           .index = bore,
+                           .value = value,
+                           .prior = evidence->gauge.repeatability,
+                           .step_variance = eb_gauge_variance(&evidence->gauge, 0, value)},
+                   error);
+}
+
+eb_status eb_evidence_move(eb_evidence *evidence, int adjuster, double move, eb_error *error)
+{
+  assert(adjuster >= 0 && adjuster < evidence->layout.adjuster_count && isfinite(move));
+  return add_event(evidence, (event){.kind = EVENT_MOVE, .index = adjuster, .value = move}, error);
+}
+
+void eb_evidence_leave_out(eb_evidence *evidence, int bore)
+{
+  assert(bore >= 0 && bore < evidence->layout.bore_count);
+  evidence->left_out |= (eb_bores)1 << bore;
+}
+
+/* The standard uncertainty of ln(last / first) by the readings' own doubt. */
+static double closure_doubt(const event *first, const event *last)
+{
+  return sqrt(first->prior * first->prior + first->step_variance + last->prior * last->prior + last->step_variance);
+}
+
+void eb_evidence_close(eb_evidence *evidence, eb_closure *closure)
+{
+  const event *first = NULL, *last = NULL;
+  bool one_period = true;
+  size_t from = evidence->open_pass;
+  *closure = (eb_closure){.accepted = true, .limit = log1p(CLOSURE_LIMIT)};
+  evidence->open_pass = 0;
+  if (from == 0)
+    return;
+  for (size_t e = from; e < evidence->events; e++) {
+    const event *met = &evidence->event[e];
+    one_period = one_period && met->kind != EVENT_PERIOD && met->kind != EVENT_MOVE;
+    if (met->kind == EVENT_READING && first == NULL)
+      first = met;
+    else if (met->kind == EVENT_READING)
+      last = met;
+  }
+  if (last == NULL || last->index != first->index || !one_period)
+    return;
+  closure->comparable = true;
+  closure->change = log(last->value / first->value);
+  closure->limit = fmax(closure->limit, 2 * closure_doubt(first, last));
+  closure->accepted = fabs(closure->change) <= closure->limit;
+  for (size_t e = from; e < evidence->events; e++)
+    evidence->event[e].rejected = !closure->accepted;
+}
+
+/* Where the running period began: behind its event. */
+static size_t period_start(const eb_evidence *evidence)
+{
+  size_t e = evidence->events;
+  while (e > 0 && evidence->event[e - 1].kind != EVENT_PERIOD)
+    e--;
+  return e;
+}
+
+int eb_evidence_count(const eb_evidence *evidence, int bore, double *last)
+{
+  int count = 0;
+  *last = 0;
+  for (size_t e = period_start(evidence); e < evidence->events; e++) {
+    const event *met = &evidence->event[e];
+    if (met->kind != EVENT_READING || met->index != bore || met->rejected)
+      continue;
+    *last = met->value;
+    count++;
+  }
+  return count;
+}
+
+static int row_of(const eb_layout *layout, int bore)
+{
+  int row = 0;
+  while (bore >= layout->row_start[row] + layout->row_size[row])
+    row++;
+  return row;
+}
+
+double eb_evidence_row_median(const eb_evidence *evidence, int bore)
+{
+  const eb_layout *layout = &evidence->layout;
+  int row = row_of(layout, bore), count = 0;
+  double sorted[EB_BORES_MAX];
+  for (int i = layout->row_start[row]; i < layout->row_start[row] + layout->row_size[row]; i++) {
+    double last;
+    if (evidence->left_out >> i & 1 || eb_evidence_count(evidence, i, &last) == 0)
+      continue;
+    int at = count++;
+    for (; at > 0 && sorted[at - 1] > last; at--)
+      sorted[at] = sorted[at - 1];
+    sorted[at] = last;
+  }
+  if (count == 0)
+    return 0;
+  return 0.5 * (sorted[(count - 1) / 2] + sorted[count / 2]);
+}
+
+/* Readings of this running period since the last move in it. */
+static void fill_readings(const eb_evidence *evidence, eb_verdict *verdict)
+{
+  size_t from = period_start(evidence);
+  for (size_t e = from; e < evidence->events; e++)
+    if (evidence->event[e].kind == EVENT_MOVE)
+      from = e;
+  for (size_t e = from; e < evidence->events; e++) {
+    const event *met = &evidence->event[e];
+    if (met->kind != EVENT_READING || met->rejected)
+      continue;
+    eb_bore_verdict *bore = &verdict->bore[met->index];
+    bore->reading += met->value;
+    bore->readings++;
+  }
+  for (int i = 0; i < evidence->layout.bore_count; i++)
+    if (verdict->bore[i].readings > 0)
+      verdict->bore[i].reading /= verdict->bore[i].readings;
+}
+
+/* The readable step is known for what it is, the repeatability is estimated. */
+static double effective_degrees(const eb_evidence *evidence, const noise *found)
+{
+  double step_variance = 0;
+  int count = 0;
+  for (size_t e = period_start(evidence); e < evidence->events; e++)
+    if (evidence->event[e].kind == EVENT_READING && !evidence->event[e].rejected) {
+      step_variance += evidence->event[e].step_variance;
+      count++;
+    }
+  eb_component parts[] = {{1, {found->repeatability, found->degrees_of_freedom}},
+                          {1, {sqrt(step_variance / (count > 0 ? count : 1)), INFINITY}}};
+  return eb_uncertainty_combine(parts, 2).degrees_of_freedom;
+}
+
+static eb_status check_solvable(const eb_evidence *evidence, eb_error *error)
+{
+  int counting = 0, read = 0;
+  for (int i = 0; i < evidence->layout.bore_count; i++) {
+    double last;
+    if (evidence->left_out >> i & 1)
+      continue;
+    counting++;
+    read += eb_evidence_count(evidence, i, &last);
+  }
+  if (counting < 2)
+    return eb_fail(error, EB_UNSOLVABLE, "", "%d bores count; evenness is about two or more", counting);
+  if (read == 0)
+    return eb_fail(error, EB_UNSOLVABLE, "", "no bore was read in this running period; a pass must come first");
+  return EB_OK;
+}
+
+/* Verdict, and the belief and noise behind it. `belief` is owned by the caller. */
+static eb_status conclude(const eb_evidence *evidence, double tolerance, double risk, eb_verdict *verdict,
+                          eb_belief **belief, noise *found, eb_error *error)
+{
+  double deviation[EB_BORES_MAX], covariance[EB_BORES_MAX * EB_BORES_MAX];
+  eb_status status = check_solvable(evidence, error);
+  if (status != EB_OK)
+    return status;
+  *found = evidence_noise(evidence);
+  status = evidence_belief(evidence, found, belief, error);
+  if (status != EB_OK)
+    return status;
+  eb_belief_deviations(*belief, deviation, covariance);
+  eb_verdict_make(&evidence->layout, eb_belief_counted(*belief), deviation, covariance,
+                  effective_degrees(evidence, found), tolerance, risk, verdict);
+  verdict->repeatability = found->repeatability;
+  fill_readings(evidence, verdict);
+  return EB_OK;
+}
+
+eb_status eb_evidence_verdict(const eb_evidence *evidence, double tolerance, double risk, eb_verdict *verdict,
+                              eb_error *error)
+{
+  eb_belief *belief = NULL;
+  eb_verdict made;
+  noise found;
+  eb_status status = conclude(evidence, tolerance, risk, &made, &belief, &found, error);
+  eb_belief_destroy(belief);
+  if (status == EB_OK)
+    *verdict = made;
+  return status;
+}
+
+/* Moves between two readings were made in one stop. */
+static int count_attempts(const eb_evidence *evidence)
+{
+  int attempts = 0;
+  bool moving = false;
+  for (size_t e = 0; e < evidence->events; e++) {
+    event_kind kind = evidence->event[e].kind;
+    attempts += kind == EVENT_MOVE && !moving;
+    moving = kind == EVENT_MOVE || (moving && kind != EVENT_READING);
+  }
+  return attempts;
+}
+
+eb_status eb_evidence_plan(const eb_evidence *evidence, double tolerance, double risk, const eb_plan_options *options,
+                           eb_plan *plan, eb_error *error)
+{
+  eb_belief *belief = NULL;
+  eb_verdict verdict;
+  noise found;
+  eb_status status = conclude(evidence, tolerance, risk, &verdict, &belief, &found, error);
+  if (status != EB_OK)
+    return status;
+  plan_case given = {.host = evidence->host,
+                     .layout = &evidence->layout,
+                     .belief = belief,
+                     .verdict = &verdict,
+                     .options = options,
+                     .repeat_variance = found.repeatability * found.repeatability,
+                     .step_variance = found.step_variance,
+                     .attempts = count_attempts(evidence)};
+  status = plan_make(&given, plan, error);
+  eb_belief_destroy(belief);
+  return status;
+}

@@ -1,0 +1,159 @@
+#include "evenbore/statistics.h"
+
+#include "evidence.h"
+
+#include <math.h>
+
+/* A reading counts unless its pass was rejected or its bore is left out; a dead
+ * cylinder's readings would drag the bores that share its adjusters with it. */
+bool evidence_counts(const eb_evidence *evidence, const event *reading)
+{
+  return reading->kind == EVENT_READING && !reading->rejected && !(evidence->left_out >> reading->index & 1);
+}
+
+/* Centred sums over the repeats of one running period: each bore's readings
+ * between two moves about their own mean, in units of the gauge's repeatability. */
+typedef struct repeats {
+  double xx, xy, yy; /* x: time in readings, y: ln(reading) / prior */
+  int degrees;
+} repeats;
+
+static void add_repeats(const eb_evidence *evidence, size_t from, size_t to, int bore, repeats *sums)
+{
+  double x_mean = 0, y_mean = 0;
+  int count = 0;
+  for (int round = 0; round < 2; round++) {
+    double x = 0;
+    for (size_t e = from; e < to; e++) {
+      const event *met = &evidence->event[e];
+      x += met->kind == EVENT_READING;
+      if (!evidence_counts(evidence, met) || met->index != bore || met->prior <= 0)
+        continue;
+      double y = log(met->value) / met->prior;
+      if (round == 0) {
+        count++;
+        x_mean += (x - x_mean) / count;
+        y_mean += (y - y_mean) / count;
+      } else {
+        sums->xx += (x - x_mean) * (x - x_mean);
+        sums->xy += (x - x_mean) * (y - y_mean);
+        sums->yy += (y - y_mean) * (y - y_mean);
+      }
+    }
+  }
+  sums->degrees += count > 1 ? count - 1 : 0;
+}
+
+/* A common slope is taken out where the repeats can spare a degree of freedom
+ * for it; fewer of them keep the drift in, which makes the doubt larger and not smaller. */
+static eb_spread close_period(const repeats *sums)
+{
+  double squares = sums->yy;
+  int degrees = sums->degrees;
+  if (degrees >= 3 && sums->xx > 0) {
+    squares = fmax(squares - sums->xy * sums->xy / sums->xx, 0);
+    degrees--;
+  }
+  if (degrees == 0)
+    return (eb_spread){0, 0};
+  return (eb_spread){sqrt(squares / degrees), degrees};
+}
+
+/* Pools the repeats of all running periods with the gauge's prior.  The scatter of repeats holds the readable
+ * step's part too, so that the doubt comes out a little large where the step is coarse. */
+noise evidence_noise(const eb_evidence *evidence)
+{
+  eb_spread pooled = {1, evidence->gauge.repeatability_weight};
+  repeats sums = {0};
+  size_t from = 0;
+  double step_variance = 0;
+  int readings = 0;
+  for (size_t e = 0; e <= evidence->events; e++) {
+    bool end = e == evidence->events;
+    event_kind kind = end ? EVENT_PERIOD : evidence->event[e].kind;
+    if (kind == EVENT_READING) {
+      step_variance += evidence->event[e].step_variance;
+      readings++;
+    }
+    if (kind != EVENT_PERIOD && kind != EVENT_MOVE)
+      continue;
+    for (int i = 0; i < evidence->layout.bore_count; i++)
+      add_repeats(evidence, from, e, i, &sums);
+    from = e + 1;
+    if (kind == EVENT_MOVE)
+      continue;
+    eb_spread parts[] = {pooled, close_period(&sums)};
+    pooled = eb_spread_pool(parts, 2);
+    sums = (repeats){0};
+  }
+  return (noise){.factor = pooled.deviation,
+                 .repeatability = pooled.deviation * evidence->gauge.repeatability,
+                 .degrees_of_freedom = pooled.degrees_of_freedom,
+                 .step_variance = readings > 0 ? step_variance / readings : 0};
+}
+
+/* How many readings of the same bore before this one, since the engine's start or the last move, showed the same
+ * value. */
+static int equal_before(const eb_evidence *evidence, size_t at)
+{
+  const event *own = &evidence->event[at];
+  int count = 0;
+  for (size_t e = at; e > 0; e--) {
+    const event *met = &evidence->event[e - 1];
+    if (met->kind == EVENT_PERIOD || met->kind == EVENT_MOVE)
+      break;
+    if (evidence_counts(evidence, met) && met->index == own->index && met->value == own->value &&
+        met->step_variance == own->step_variance)
+      count++;
+  }
+  return count;
+}
+
+/* Repeats that read the same were rounded the same way: k of them have the
+ * variance sigma^2 / k + step^2, the step's part does not average away.  The
+ * k-th reading therefore brings only the difference of the information k / (sigma^2 + k step^2) and that of k - 1. */
+static double reading_variance(double repeat_variance, double step_variance, int before)
+{
+  double k = before + 1;
+  if (before == 0)
+    return repeat_variance + step_variance;
+  return (repeat_variance + k * step_variance) * (repeat_variance + (k - 1) * step_variance) / repeat_variance;
+}
+
+static void take_reading(const eb_evidence *evidence, const noise *found, size_t at, double passes, eb_belief *belief)
+{
+  const event *reading = &evidence->event[at];
+  double repeatability = found->factor * reading->prior;
+  int before = equal_before(evidence, at);
+  if (before > 0 && repeatability <= 0)
+    return; /* a gauge without scatter tells nothing new by the same value */
+  eb_belief_reading(belief, reading->index, passes, log(reading->value),
+                    reading_variance(repeatability * repeatability, reading->step_variance, before));
+}
+
+eb_status evidence_belief(const eb_evidence *evidence, const noise *found, eb_belief **belief, eb_error *error)
+{
+  eb_belief *made;
+  eb_status status = eb_belief_create(evidence->host, &evidence->layout, NULL, &made, error);
+  if (status != EB_OK)
+    return status;
+  int taken = 0;
+  for (int i = 0; i < evidence->layout.bore_count; i++)
+    if (evidence->left_out >> i & 1)
+      eb_belief_leave_out(made, i);
+  for (size_t e = 0; e < evidence->events; e++) {
+    const event *met = &evidence->event[e];
+    if (met->kind == EVENT_PERIOD) {
+      eb_belief_period(made);
+      taken = 0;
+    } else if (met->kind == EVENT_MOVE) {
+      eb_belief_move(made, met->index, met->value);
+    } else if (met->kind == EVENT_READING) {
+      if (evidence_counts(evidence, met))
+        take_reading(evidence, found, e, (double)taken / evidence->layout.bore_count, made);
+      taken++;
+    }
+  }
+  *belief = made;
+  return EB_OK;
+}

@@ -1,0 +1,53 @@
+/* What a plan is made from, and the parts that make it. */
+#ifndef EVENBORE_BALANCE_PLANNING_H
+#define EVENBORE_BALANCE_PLANNING_H
+
+#include "evenbore/belief.h"
+#include "evenbore/host.h"
+#include "evenbore/plan.h"
+
+typedef struct plan_case {
+  const eb_host *host;
+  const eb_layout *layout;
+  const eb_belief *belief;
+  const eb_verdict *verdict; /* tolerance, risk and readings too */
+  const eb_plan_options *options;
+  double repeat_variance; /* variance of the part of a reading's logarithm that repeats average away */
+  double step_variance;   /* and of the part that they do not: the readable step */
+  int attempts;           /* engine stops with moves so far */
+} plan_case;
+
+/* EB_OUT_OF_MEMORY. */
+eb_status plan_make(const plan_case *given, eb_plan *plan, eb_error *error);
+
+typedef struct outlook outlook;
+typedef struct move_set move_set;
+typedef struct forecast forecast;
+
+/* Reading again: the bores that are worth it, and what it can bring. */
+typedef struct read_choice {
+  eb_bores bores;     /* none: nothing is to be gained */
+  bool missing;       /* they were not read at all since the engine's start or the last move */
+  double effort_min;  /* of reading them as often as is allowed */
+  double probability; /* that the claim then meets the tolerance */
+} read_choice;
+read_choice plan_read(const plan_case *given);
+
+/* A set of moves, what it costs and what it leaves. */
+typedef struct move_choice {
+  bool found;
+  bool complete;      /* no set is better */
+  double effort_min;  /* the stop included */
+  int level;          /* trade order: eb_level of the adjuster; else -1 */
+  struct move_set *moves;
+  struct forecast *after;
+} move_choice;
+
+double plan_base_effort(const plan_case *given, bool stopped); /* of stopping and measuring, or of measuring alone */
+void plan_search(const plan_case *given, const outlook *view, move_choice *choice);
+void plan_trade(const plan_case *given, const outlook *view, move_choice *choice);
+
+/* Writes plan->reason for the step that the plan holds; false when memory runs out. */
+bool plan_reason(const plan_case *given, const read_choice *reading, const move_choice *moving, eb_plan *plan);
+
+#endif

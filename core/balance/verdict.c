@@ -1,0 +1,199 @@
+#include "evenbore/verdict.h"
+#include "evenbore/statistics.h"
+
+#include "contrast.h"
+
+#include <assert.h>
+#include <math.h>
+
+const char *eb_word_text(eb_word word)
+{
+  switch (word) {
+  case EB_EVEN: return "even";
+  case EB_UNEVEN: return "uneven";
+  case EB_UNSURE: return "unsure";
+  case EB_LEFT_OUT: return "left out";
+  }
+  return "";
+}
+
+const char *eb_level_text(eb_level level)
+{
+  switch (level) {
+  case EB_LEVEL_SIDE: return "side";
+  case EB_LEVEL_PAIR: return "pair";
+  case EB_LEVEL_BORE: return "bore";
+  }
+  return "";
+}
+
+static bool holds_row(const eb_layout *layout, eb_bores side)
+{
+  for (int r = 0; r < layout->row_count; r++) {
+    eb_bores row = (((eb_bores)1 << layout->row_size[r]) - 1) << layout->row_start[r];
+    if (layout->row_size[r] > 1 && (side & row) == row)
+      return true;
+  }
+  return false;
+}
+
+eb_level eb_adjuster_level(const eb_layout *layout, const eb_adjuster *adjuster)
+{
+  eb_bores touched = adjuster->first | adjuster->second;
+  eb_bores all = ((eb_bores)1 << layout->bore_count) - 1;
+  if ((touched & (touched - 1)) == 0)
+    return EB_LEVEL_BORE;
+  if (touched == all || holds_row(layout, adjuster->first) || holds_row(layout, adjuster->second))
+    return EB_LEVEL_SIDE;
+  return EB_LEVEL_PAIR;
+}
+
+/* Probability of a standard variable above x, which keeps its digits in the tail. */
+static double above(double x, double degrees_of_freedom)
+{
+  return eb_t_below(-x, degrees_of_freedom);
+}
+
+double eb_conformity(double low, double high, double estimate, double doubt, double degrees_of_freedom)
+{
+  assert(doubt > 0 && low <= high);
+  double a = (low - estimate) / doubt, b = (high - estimate) / doubt;
+  double inside = a > 0 ? above(a, degrees_of_freedom) - above(b, degrees_of_freedom)
+                        : above(-b, degrees_of_freedom) - above(-a, degrees_of_freedom);
+  return fmin(fmax(inside, 0), 1);
+}
+
+static double within(double tolerance, double deviation, double doubt, double degrees_of_freedom)
+{
+  return eb_conformity(log1p(-tolerance), log1p(tolerance), deviation, doubt, degrees_of_freedom);
+}
+
+/* P grows with the tolerance: halving finds where it reaches what is wanted. */
+static double least_tolerance(double deviation, double doubt, double degrees_of_freedom, double wanted, double low)
+{
+  if (within(low, deviation, doubt, degrees_of_freedom) >= wanted)
+    return low;
+  double high = 1;
+  if (within(high, deviation, doubt, degrees_of_freedom) < wanted)
+    return high;
+  while (high - low > 1e-12) {
+    double middle = 0.5 * (low + high);
+    if (within(middle, deviation, doubt, degrees_of_freedom) >= wanted)
+      high = middle;
+    else
+      low = middle;
+  }
+  return high;
+}
+
+double eb_claim(const double *deviation, const double *doubt, int count, double degrees_of_freedom, double risk)
+{
+  double claim = 0;
+  for (int i = 0; i < count; i++)
+    claim = least_tolerance(deviation[i], doubt[i], degrees_of_freedom, 1 - risk / count, claim);
+  return claim;
+}
+
+static void judge_bore(const eb_verdict *verdict, int count, eb_bore_verdict *bore)
+{
+  double p = bore->probability;
+  bore->word = p >= 1 - verdict->risk / count ? EB_EVEN : p < verdict->risk ? EB_UNEVEN : EB_UNSURE;
+}
+
+static void judge_engine(eb_verdict *verdict, int bores)
+{
+  bool uneven = false;
+  double lacks = 0, greatest = -1;
+  for (int i = 0; i < bores; i++) {
+    const eb_bore_verdict *bore = &verdict->bore[i];
+    if (bore->word == EB_LEFT_OUT)
+      continue;
+    uneven = uneven || bore->word == EB_UNEVEN;
+    lacks += 1 - bore->probability;
+    if (fabs(expm1(bore->deviation)) > greatest) {
+      greatest = fabs(expm1(bore->deviation));
+      verdict->worst = i;
+    }
+  }
+  verdict->spread = greatest;
+  verdict->probability = fmax(1 - lacks, 0);
+  verdict->word = verdict->claim <= verdict->tolerance ? EB_EVEN : uneven ? EB_UNEVEN : EB_UNSURE;
+}
+
+void eb_verdict_make(const eb_layout *layout, eb_bores counted, const double *deviation, const double *covariance,
+                     double degrees_of_freedom, double tolerance, double risk, eb_verdict *verdict)
+{
+  int n = layout->bore_count, count = 0;
+  double deviations[EB_BORES_MAX], doubts[EB_BORES_MAX];
+  assert(counted != 0 && tolerance > 0 && tolerance < 1 && risk > 0 && risk < 1);
+  *verdict = (eb_verdict){.tolerance = tolerance, .risk = risk, .degrees_of_freedom = degrees_of_freedom};
+  for (int i = 0; i < n; i++) {
+    eb_bore_verdict *bore = &verdict->bore[i];
+    bore->word = EB_LEFT_OUT;
+    if (!(counted >> i & 1))
+      continue;
+    bore->deviation = deviations[count] = deviation[i];
+    bore->doubt = doubts[count++] = sqrt(covariance[i * n + i]);
+    bore->probability = within(tolerance, bore->deviation, bore->doubt, degrees_of_freedom);
+    bore->word = EB_UNSURE;
+  }
+  for (int i = 0; i < n; i++)
+    if (verdict->bore[i].word != EB_LEFT_OUT)
+      judge_bore(verdict, count, &verdict->bore[i]);
+  verdict->claim = eb_claim(deviations, doubts, count, degrees_of_freedom, risk);
+  judge_engine(verdict, n);
+  verdict->contrast_count = contrasts_find(layout, counted, deviation, covariance, verdict->contrast);
+}
+
+static eb_json *bore_json(const eb_bore_verdict *bore)
+{
+  eb_json *json = eb_json_object();
+  bool counts = bore->word != EB_LEFT_OUT;
+  if (eb_json_set(json, "value", bore->readings > 0 ? eb_json_from_number(bore->reading) : eb_json_null()) &&
+      eb_json_set_number(json, "readings", bore->readings) &&
+      eb_json_set(json, "deviation", counts ? eb_json_from_number(expm1(bore->deviation)) : eb_json_null()) &&
+      eb_json_set(json, "doubt", counts ? eb_json_from_number(expm1(bore->doubt)) : eb_json_null()) &&
+      eb_json_set(json, "probability", counts ? eb_json_from_number(bore->probability) : eb_json_null()) &&
+      eb_json_set_string(json, "word", eb_word_text(bore->word)))
+    return json;
+  eb_json_destroy(json);
+  return NULL;
+}
+
+static eb_json *contrast_json(const eb_contrast *contrast, const eb_layout *layout)
+{
+  eb_json *json = eb_json_object();
+  if (eb_json_set_string(json, "adjuster", layout->adjuster[contrast->adjuster].id) &&
+      eb_json_set_string(json, "level", eb_level_text(contrast->level)) &&
+      eb_json_set_number(json, "value", expm1(contrast->value)) &&
+      eb_json_set_number(json, "doubt", expm1(contrast->doubt)))
+    return json;
+  eb_json_destroy(json);
+  return NULL;
+}
+
+static bool add_parts(const eb_verdict *verdict, const eb_layout *layout, eb_json *bores, eb_json *contrasts)
+{
+  bool ok = true;
+  for (int i = 0; ok && i < layout->bore_count; i++)
+    ok = eb_json_set(bores, layout->bore[i], bore_json(&verdict->bore[i]));
+  for (int k = 0; ok && k < verdict->contrast_count; k++)
+    ok = eb_json_add(contrasts, contrast_json(&verdict->contrast[k], layout));
+  return ok;
+}
+
+eb_json *eb_verdict_json(const eb_verdict *verdict, const eb_layout *layout)
+{
+  eb_json *json = eb_json_object();
+  if (eb_json_set_string(json, "word", eb_word_text(verdict->word)) &&
+      eb_json_set_number(json, "tolerance", verdict->tolerance) && eb_json_set_number(json, "risk", verdict->risk) &&
+      eb_json_set_number(json, "claim", verdict->claim) && eb_json_set_number(json, "spread", verdict->spread) &&
+      eb_json_set_string(json, "worst", layout->bore[verdict->worst]) &&
+      eb_json_set_number(json, "probability", verdict->probability) &&
+      eb_json_set_number(json, "repeatability", verdict->repeatability) &&
+      eb_json_set(json, "bores", eb_json_object()) && eb_json_set(json, "contrasts", eb_json_array()) &&
+      add_parts(verdict, layout, eb_json_member(json, "bores"), eb_json_member(json, "contrasts")))
+    return json;
+  eb_json_destroy(json);
+  return NULL;
+}
