@@ -45,8 +45,8 @@ static bool take_space(cursor *in)
 
 static void skip_spaces(cursor *in)
 {
-  while (take_space(in))
-    continue;
+  while (take_space(in)) {
+  }
 }
 
 static bool digit_at(const cursor *in, ptrdiff_t offset)
@@ -193,8 +193,8 @@ static eb_status check_text(const char *text, size_t size, eb_error *error)
     if (take_space(&in))
       continue;
     if (eb_char_unprintable(c))
-      return eb_fail(error, EB_BAD_TEXT, "", "the entry holds the unprintable character U+%04X; write a number such as 6.5",
-                     (unsigned)c);
+      return eb_fail(error, EB_BAD_TEXT, "",
+                     "the entry holds the unprintable character U+%04X; write a number such as 6.5", (unsigned)c);
     in.at += length;
   }
   return EB_OK;

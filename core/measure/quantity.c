@@ -14,20 +14,26 @@
 #include <string.h>
 
 static const char *const words[EB_QUANTITIES] = {
-    [EB_TEMPERATURE] = "temperature", [EB_PRESSURE] = "pressure", [EB_ENGINE_SPEED] = "engine-speed",
-    [EB_LENGTH] = "length",           [EB_ANGLE] = "angle",       [EB_TIME] = "time",
-    [EB_RATIO] = "ratio",             [EB_VOLTAGE] = "voltage",   [EB_COUNT] = "count",
+    [EB_TEMPERATURE] = "temperature",
+    [EB_PRESSURE] = "pressure",
+    [EB_ENGINE_SPEED] = "engine-speed",
+    [EB_LENGTH] = "length",
+    [EB_ANGLE] = "angle",
+    [EB_TIME] = "time",
+    [EB_RATIO] = "ratio",
+    [EB_VOLTAGE] = "voltage",
+    [EB_COUNT] = "count",
     [EB_FLOW] = "flow",
 };
 
-typedef struct unit {
+typedef struct unit_row {
   eb_quantity quantity;
   const char *symbol;
   const char *also[8];
   double up, down; /* one of it is up / down of the quantity's first unit */
   double zero;     /* what it reads where the first unit reads 0 */
   bool alone;      /* bare graduations: no factor leads to another unit */
-} unit;
+} unit_row;
 
 #define DEGREE "\xC2\xB0"
 #define PI 3.14159265358979323846
@@ -35,7 +41,7 @@ typedef struct unit {
 /* Factors as quotients of numbers that double precision holds exactly, so that an inch is 25.4 mm to the last
  * digit.  NIST SP 811, appendix B: inch 25.4 mm, pound 0.45359237 kg, standard gravity 9.80665 m/s2 (a psi is
  * 4.4482216152605 N over 0.00064516 m2), conventional mercury 13595.1 kg/m3. */
-static const unit units[] = {
+static const unit_row units[] = {
     {EB_TEMPERATURE, "C", {DEGREE "C", "degC", "deg C", "Celsius"}, 1, 1, 0, false},
     {EB_TEMPERATURE, "F", {DEGREE "F", "degF", "deg F", "Fahrenheit"}, 5, 9, 32, false},
     {EB_TEMPERATURE, "K", {"kelvin"}, 1, 1, 273.15, false},
@@ -112,7 +118,7 @@ static bool same(const char *a, const char *b, bool any_case)
   return lower(*a) == lower(*b);
 }
 
-static bool known_as(const unit *u, const char *name, bool any_case)
+static bool known_as(const unit_row *u, const char *name, bool any_case)
 {
   if (same(u->symbol, name, any_case))
     return true;
@@ -122,7 +128,7 @@ static bool known_as(const unit *u, const char *name, bool any_case)
   return false;
 }
 
-static const unit *find(eb_quantity quantity, const char *name)
+static const unit_row *find(eb_quantity quantity, const char *name)
 {
   for (int any_case = 0; any_case < 2; any_case++)
     for (size_t i = 0; i < UNITS; i++)
@@ -142,9 +148,11 @@ static void list_units(eb_quantity quantity, char *list, size_t room)
       last = i;
     }
   size_t used = 0;
-  for (size_t i = first; i <= last; i++)
-    used += (size_t)snprintf(list + used, room - used, "%s%s", i == first ? "" : i == last ? " or " : ", ",
-                             units[i].symbol[0] == '\0' ? "no unit" : units[i].symbol);
+  for (size_t i = first; i <= last; i++) {
+    const char *between = i == last ? " or " : ", ";
+    const char *symbol = units[i].symbol[0] == '\0' ? "no unit" : units[i].symbol;
+    used += (size_t)snprintf(list + used, room - used, "%s%s", i == first ? "" : between, symbol);
+  }
 }
 
 static eb_status unknown_unit(eb_quantity quantity, const char *name, eb_error *error)
@@ -163,35 +171,24 @@ static eb_status unknown_unit(eb_quantity quantity, const char *name, eb_error *
                  words[quantity], list);
 }
 
-static eb_status look_up(eb_quantity quantity, const char *name, const unit **found, eb_error *error)
+eb_status eb_unit_symbol(eb_quantity quantity, const char *unit, const char **symbol, eb_error *error)
 {
   assert(quantity >= 0 && quantity < EB_QUANTITIES);
-  const unit *u = find(quantity, name);
-  if (u == NULL)
-    return unknown_unit(quantity, name, error);
-  *found = u;
+  const unit_row *row = find(quantity, unit);
+  if (row == NULL)
+    return unknown_unit(quantity, unit, error);
+  *symbol = row->symbol;
   return EB_OK;
-}
-
-eb_status eb_unit_symbol(eb_quantity quantity, const char *name, const char **symbol, eb_error *error)
-{
-  const unit *u = NULL;
-  eb_status status = look_up(quantity, name, &u, error);
-  if (status == EB_OK)
-    *symbol = u->symbol;
-  return status;
 }
 
 eb_status eb_unit_convert(eb_quantity quantity, double value, const char *from, const char *to, double *converted,
                           eb_error *error)
 {
-  const unit *a = NULL;
-  const unit *b = NULL;
-  eb_status status = look_up(quantity, from, &a, error);
-  if (status == EB_OK)
-    status = look_up(quantity, to, &b, error);
-  if (status != EB_OK)
-    return status;
+  assert(quantity >= 0 && quantity < EB_QUANTITIES);
+  const unit_row *a = find(quantity, from);
+  const unit_row *b = find(quantity, to);
+  if (a == NULL || b == NULL)
+    return unknown_unit(quantity, a == NULL ? from : to, error);
   double result = value;
   if (a != b) {
     if (a->alone || b->alone)

@@ -27,14 +27,15 @@ typedef struct eb_gauge {
 eb_gauge eb_gauge_usual(void);
 
 /* Reads {"low","high","step","best":[low,high],"repeatability","repeatability_weight"?,"unit"?,"vent"?} over *gauge: a
- * missing key leaves its member as it is.  EB_OUT_OF_RANGE, EB_BAD_VALUE or EB_BAD_TEXT with what would be right. */
+ * missing key leaves its member as it is; an unknown one is refused.  The unit is one of EB_FLOW.
+ * EB_OUT_OF_RANGE, EB_BAD_VALUE, EB_BAD_UNIT or EB_BAD_TEXT with what would be right. */
 eb_status eb_gauge_read(const eb_json *json, const char *place, eb_gauge *gauge, eb_error *error);
 eb_json *eb_gauge_json(const eb_gauge *gauge); /* owned by the caller; NULL when memory runs out */
 
 /* Why a value is not taken at once. */
 typedef enum eb_slip {
   EB_SLIP_NONE,
-  EB_SLIP_OFF_SCALE, /* below or above the scale */
+  EB_SLIP_OFF_SCALE, /* below or above the scale, or 0: a ratio scale has none */
   EB_SLIP_LAST,      /* more than 3 times or less than a third of the bore's last value */
   EB_SLIP_ROW        /* the same against the median of its row in this running period */
 } eb_slip;
