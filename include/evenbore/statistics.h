@@ -1,8 +1,8 @@
 /* Statistics: what repeated readings say, and how sure that is.
  *
  * Arrays hold finite numbers, borrowed for the call.  A probability handed in
- * lies strictly between 0 and 1; degrees of freedom are > 0 and need not be
- * whole.  Anything else is the caller's mistake. */
+ * lies strictly between 0 and 1; a distribution's degrees of freedom are 0.1
+ * or more and need not be whole.  Anything else is the caller's mistake. */
 #ifndef EVENBORE_STATISTICS_H
 #define EVENBORE_STATISTICS_H
 

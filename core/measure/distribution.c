@@ -1,0 +1,172 @@
+#include "evenbore/statistics.h"
+
+#include <assert.h>
+#include <float.h>
+#include <math.h>
+
+static const double least_nu = 0.1;
+
+#define TWO_PI 6.28318530717958647693
+#define ROOT_HALF 0.70710678118654752440
+
+double eb_normal_below(double z)
+{
+  return 0.5 * erfc(-z * ROOT_HALF);
+}
+
+/* What Stirling's formula leaves over: ln n! - (n + 1/2) ln n + n - ln(2 pi)/2, for any n > 0.  The series
+ * [Abramowitz and Stegun 6.1.41] from 16 up; from below one climbs there by the recurrence of n!. */
+static double stirling_rest(double n)
+{
+  double rest = 0;
+  while (n < 16) {
+    rest += (n + 0.5) * log1p(1 / n) - 1;
+    n += 1;
+  }
+  double s = 1 / (n * n);
+  return rest + (1.0 / 12 - s * (1.0 / 360 - s * (1.0 / 1260 - s * (1.0 / 1680 - s * (1.0 / 1188))))) / n;
+}
+
+/* x ln(x/m) + m - x without the cancellation near x = m. */
+static double deviance(double x, double m)
+{
+  double v = (x - m) / (x + m);
+  if (fabs(v) >= 0.1)
+    return x * log(x / m) + m - x;
+  double sum = (x - m) * v;
+  double power = 2 * x * v;
+  for (int j = 1; j < 100; j++) {
+    power *= v * v;
+    double more = sum + power / (2 * j + 1);
+    if (more == sum)
+      break;
+    sum = more;
+  }
+  return sum;
+}
+
+/* x^a y^b / B(a, b), with y = 1 - x.  The saddle-point form of the binomial probability keeps its digits
+ * where the logarithms of the gamma functions are large [Loader, "Fast and accurate computation of binomial
+ * probabilities", 2000]. */
+static double beta_front(double a, double b, double x, double y)
+{
+  double n = a + b;
+  double exponent = stirling_rest(n) - stirling_rest(a) - stirling_rest(b) - deviance(a, n * x) - deviance(b, n * y);
+  return exp(exponent) * sqrt(a / n * b / TWO_PI);
+}
+
+/* The continued fraction of the incomplete beta function [Abramowitz and Stegun 26.5.8], from the front by
+ * Lentz's method [Lentz, Applied Optics 15 (1976); Thompson and Barnett, 1986].  About sqrt(max(a, b)) steps. */
+static double beta_fraction(double a, double b, double x)
+{
+  static const double tiny = 1e-300;
+  enum { STEPS_MAX = 1000000 };
+  double c = 1;
+  double d = 1 - (a + b) * x / (a + 1);
+  d = 1 / (fabs(d) < tiny ? tiny : d);
+  double fraction = d;
+  for (int m = 1; m < STEPS_MAX; m++) {
+    const double terms[2] = {m * (b - m) * x / ((a + 2 * m - 1) * (a + 2 * m)),
+                             -(a + m) * (a + b + m) * x / ((a + 2 * m) * (a + 2 * m + 1))};
+    double change = 1;
+    for (int half = 0; half < 2; half++) {
+      d = 1 + terms[half] * d;
+      d = 1 / (fabs(d) < tiny ? tiny : d);
+      c = 1 + terms[half] / c;
+      c = fabs(c) < tiny ? tiny : c;
+      change = c * d;
+      fraction *= change;
+    }
+    if (fabs(change - 1) <= 2 * DBL_EPSILON)
+      break;
+  }
+  return fraction;
+}
+
+/* I_x(a, b), with y = 1 - x given apart so that neither is lost near an end. */
+static double beta_below(double a, double b, double x, double y)
+{
+  if (x <= 0)
+    return 0;
+  if (y <= 0)
+    return 1;
+  if (x <= (a + 1) / (a + b + 2))
+    return beta_front(a, b, x, y) * beta_fraction(a, b, x) / a;
+  return 1 - beta_front(b, a, y, x) * beta_fraction(b, a, y) / b;
+}
+
+/* F below f is I_x(nu1/2, nu2/2) at x = nu1 f / (nu1 f + nu2) [Abramowitz and Stegun 26.6.2]. */
+typedef struct beta_point {
+  double a, b, x, y;
+} beta_point;
+
+static beta_point point_of(double f, double nu1, double nu2)
+{
+  assert(f >= 0 && nu1 >= least_nu && nu2 >= least_nu && isfinite(nu1) && isfinite(nu2));
+  double odds = f * (nu1 / nu2);
+  return (beta_point){nu1 / 2, nu2 / 2, isinf(odds) ? 1 : odds / (1 + odds), 1 / (1 + odds)};
+}
+
+double eb_f_below(double f, double nu1, double nu2)
+{
+  beta_point at = point_of(f, nu1, nu2);
+  return beta_below(at.a, at.b, at.x, at.y);
+}
+
+double eb_f_above(double f, double nu1, double nu2)
+{
+  beta_point at = point_of(f, nu1, nu2);
+  return beta_below(at.b, at.a, at.y, at.x);
+}
+
+double eb_t_below(double t, double nu)
+{
+  if (isinf(nu))
+    return eb_normal_below(t);
+  double tail = eb_f_above(t * t, 1, nu) / 2;
+  return t > 0 ? 1 - tail : tail;
+}
+
+/* The F with `tail` above it (or below it): Newton's steps on the logarithm of the tail against ln f, where both tails
+ * are concave, so that from the second step on they close in from one side. */
+static double f_with_tail(double tail, bool above, double nu1, double nu2)
+{
+  double wanted = log(tail);
+  double u = 0;
+  double step = 0;
+  for (int i = 0; i < 200; i++) {
+    beta_point at = point_of(exp(u), nu1, nu2);
+    double part = above ? beta_below(at.b, at.a, at.y, at.x) : beta_below(at.a, at.b, at.x, at.y);
+    if (part <= 0) { /* the step went where the tail is nothing: half of it back */
+      step /= 2;
+      u -= step;
+      continue;
+    }
+    double slope = beta_front(at.a, at.b, at.x, at.y) / part;
+    step = (wanted - log(part)) / (above ? -slope : slope);
+    u += step;
+    if (fabs(step) < 1e-11) /* the next would be of the order of its square */
+      break;
+  }
+  return exp(u);
+}
+
+double eb_f_quantile(double p, double nu1, double nu2)
+{
+  assert(p > 0 && p < 1);
+  return p > 0.5 ? f_with_tail(1 - p, true, nu1, nu2) : f_with_tail(p, false, nu1, nu2);
+}
+
+/* T^2 is F with 1 and nu degrees of freedom. */
+double eb_t_quantile(double p, double nu)
+{
+  assert(p > 0 && p < 1);
+  if (isinf(nu))
+    return eb_normal_quantile(p);
+  double tail = p > 0.5 ? 1 - p : p;
+  double middle = 2 * (0.5 - tail);
+  if (middle <= 0)
+    return 0;
+  double f = middle < 0.5 ? f_with_tail(middle, false, 1, nu) : f_with_tail(2 * tail, true, 1, nu);
+  return p > 0.5 ? sqrt(f) : -sqrt(f);
+}
