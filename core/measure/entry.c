@@ -5,7 +5,6 @@
 #include "evenbore/text.h"
 
 #include <assert.h>
-#include <math.h>
 #include <stdbool.h>
 #include <stdint.h>
 #include <stdio.h>
@@ -279,8 +278,6 @@ eb_status eb_entry_read(const char *text, size_t size, eb_quantity quantity, con
     status = eb_unit_convert(quantity, made.given, symbol, unit, &made.value, error);
   if (status != EB_OK)
     return status;
-  if (quantity == EB_COUNT && made.value != floor(made.value))
-    return eb_fail(error, EB_BAD_VALUE, "", "\"%s\": a count is a whole number such as 4", shown);
   snprintf(made.unit, sizeof made.unit, "%s", symbol);
   *entry = made;
   return EB_OK;

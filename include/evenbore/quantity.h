@@ -41,7 +41,7 @@ typedef struct eb_entry {
 
 /* Reads `6`, `6.5`, `6,5`, `.5`, `6 1/2`, `6½`, `1/2`, `-3`, each with an optional unit of
  * `quantity` behind it (`92 C`, `0.05mm`), into `unit`.  White space around is ignored.
- * At most 64 bytes and 15 digits; a count is a whole number.
+ * At most 64 bytes and 15 digits.
  * A comma is a decimal comma; `1,234` (three digits behind one comma) is refused
  * as ambiguous unless the digits before it are a single zero.  No exponents, no hexadecimal, no "nan" or "inf".
  * Reads the same in every locale.  EB_BAD_TEXT, EB_BAD_VALUE, EB_BAD_UNIT, each
