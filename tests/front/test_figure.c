@@ -8,7 +8,7 @@
 
 #include <cmocka.h>
 
-#include "../../core/front/figure.h"
+#include "figure.h"
 
 enum { WORDS_MAX = 40 };
 

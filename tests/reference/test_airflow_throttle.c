@@ -164,6 +164,20 @@ static void further_threads(void **state)
   }
 }
 
+/* The name of a standard thread carries its pitch: millimetres behind the x, threads per inch behind the dash. */
+static void every_thread_keeps_what_its_name_says(void **state)
+{
+  (void)state;
+  size_t count = 0;
+  const eb_thread *all = eb_threads(&count);
+  for (size_t i = 0; i < count; i++) {
+    const char *x = strchr(all[i].name, 'x');
+    const char *dash = strchr(all[i].name, '-');
+    assert_true((x != NULL) != (dash != NULL));
+    assert_near(all[i].name, all[i].pitch_mm, x != NULL ? strtod(x + 1, NULL) : 25.4 / strtod(dash + 1, NULL), 1e-15);
+  }
+}
+
 static double thou(double mm)
 {
   return mm / 0.0254;
@@ -217,6 +231,7 @@ int main(void)
       cmocka_unit_test(gap_table),
       cmocka_unit_test(thread_table),
       cmocka_unit_test(further_threads),
+      cmocka_unit_test(every_thread_keeps_what_its_name_says),
       cmocka_unit_test(two_thousandths_are_edge_travel),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
