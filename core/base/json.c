@@ -4,6 +4,8 @@
 #include <assert.h>
 #include <cjson/cJSON.h>
 #include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 /* cJSON accepts more than RFC 8259 (leading zeros, raw control characters) and
@@ -83,13 +85,27 @@ static const char *scan(const char *text, size_t size, size_t *at)
   return NULL;
 }
 
+/* cJSON prints a number with 15 digits where that is near enough for it, which
+ * is not always the same double.  Kept to 15 digits from the start, a number
+ * reads back as what it was. */
+static double fifteen_digits(double number)
+{
+  char text[32];
+  snprintf(text, sizeof text, "%.15g", number);
+  double rounded = strtod(text, NULL);
+  /* The largest doubles would be rounded up to infinity. */
+  return isfinite(rounded) ? rounded : copysign(1.79769313486231e308, number);
+}
+
 /* Quadratic in the members of one object, which EB_JSON_MEMBERS_MAX bounds. */
-static const char *check_tree(const cJSON *value)
+static const char *check_tree(cJSON *value)
 {
   if (cJSON_IsNumber(value) && !isfinite(value->valuedouble))
     return "a number is too large";
+  if (cJSON_IsNumber(value))
+    value->valuedouble = fifteen_digits(value->valuedouble);
   int members = 0;
-  for (const cJSON *child = value->child; child != NULL; child = child->next) {
+  for (cJSON *child = value->child; child != NULL; child = child->next) {
     if (++members > EB_JSON_MEMBERS_MAX)
       return "an object or array has more than 4096 members";
     if (cJSON_IsObject(value))
@@ -232,7 +248,7 @@ eb_json *eb_json_null(void) { return cJSON_CreateNull(); }
 eb_json *eb_json_from_number(double number)
 {
   assert(isfinite(number));
-  return cJSON_CreateNumber(number);
+  return cJSON_CreateNumber(fifteen_digits(number));
 }
 
 bool eb_json_set(eb_json *object, const char *key, eb_json *value)

@@ -14,6 +14,7 @@
 extern "C" {
 #endif
 
+/* Numbers are kept to 15 significant digits, so that writing and reading changes none. */
 typedef struct cJSON eb_json;
 
 enum { EB_JSON_DEPTH_MAX = 32, EB_JSON_MEMBERS_MAX = 4096 };
@@ -28,7 +29,7 @@ eb_status eb_json_parse(const char *text, size_t size, eb_json **value, eb_error
 
 /* The value as text without white space or newline, ended by NUL; NULL when
  * memory runs out.  Owned by the caller, ended by eb_json_text_free. Equal
- * trees give equal bytes.  Numbers read back to the same double. */
+ * trees give equal bytes, and read back as equal trees. */
 char *eb_json_text(const eb_json *value);
 void eb_json_text_free(char *text);
 

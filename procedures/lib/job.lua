@@ -145,8 +145,9 @@ end
 return function(given, adjusters)
   local cautions = require "cautions"
   return new {
+    -- What changes as the job goes on; the rest stays as the procedure gave it.
     at = {
-      stage = "Start",
+      stage = "Start", left_out = {}, idle_rpm = given.idle_rpm,
       cautions = {
         place = cautions.place(hazards_with(cautions.place_hazards, given.cautions)),
         running = cautions.running, hands = cautions.hands,
@@ -155,7 +156,6 @@ return function(given, adjusters)
     adjusters = adjusters,
     options = given.plan or {},
     warm_c = given.warm_c or 75,
-    idle_rpm = given.idle_rpm,
     held_rpm = given.held_rpm or 2000,
   }
 end

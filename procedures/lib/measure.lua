@@ -30,7 +30,7 @@ end
 -- job:read(bore) gives the reading, or nil where the bore was left out.
 function measure.read(job, bore, text)
   bore = tostring(bore)
-  if job.at.left_out and job.at.left_out[bore] then return nil end
+  if job.at.left_out[bore] then return nil end
   while true do
     local reply = core.request {
       op = "ask", kind = "reading", bore = bore, key = "reading." .. bore, stage = job.at.stage,
@@ -47,7 +47,6 @@ function measure.read(job, bore, text)
       return value, reply.outside_best
     end
     if choice == "leave-out" then
-      job.at.left_out = job.at.left_out or {}
       job.at.left_out[bore] = true
       job:leave_out(bore, "nearly no air, or not readable")
       return nil

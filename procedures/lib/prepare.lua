@@ -122,7 +122,7 @@ end
 -- Idle speed as wanted, within 5 %. Asked again after every start.
 function prepare.set_idle(job)
   if not job.at.idle_rpm then
-    job.at.idle_rpm = job.idle_rpm or job:number {
+    job.at.idle_rpm = job:number {
       key = "idle.wanted", title = "Idle speed wanted", text = "The idle speed that this engine is to have.",
       why = "Airflow at idle goes with idle speed: all passes are taken at the same one.",
       quantity = "engine-speed", unit = "rpm", low = 300, high = 3000,

@@ -28,6 +28,24 @@ static void reads_back_what_it_wrote(void **state)
   eb_json_destroy(again);
 }
 
+static void numbers_do_not_change_on_their_way(void **state)
+{
+  (void)state;
+  /* The middle two differ in their last bit, which 15 digits do not show. */
+  static const double numbers[] = {1.0 / 3, 0.1 + 0.2, 0.3, 2.0 / 3 * 1e-9, 1e22 / 7, 5e-324, 1.7976931348623157e308, 123456789012345678.0};
+  for (size_t i = 0; i < sizeof numbers / sizeof numbers[0]; i++) {
+    eb_json *number = eb_json_from_number(numbers[i]);
+    char *text = eb_json_text(number);
+    eb_json *again = NULL;
+    assert_int_equal(eb_json_parse(text, strlen(text), &again, NULL), EB_OK);
+    if (!eb_json_equal(number, again))
+      fail_msg("%s", text);
+    eb_json_text_free(text);
+    eb_json_destroy(number);
+    eb_json_destroy(again);
+  }
+}
+
 static void refuses_what_the_standard_does(void **state)
 {
   (void)state;
@@ -89,6 +107,7 @@ int main(void)
 {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(reads_back_what_it_wrote),
+      cmocka_unit_test(numbers_do_not_change_on_their_way),
       cmocka_unit_test(refuses_what_the_standard_does),
       cmocka_unit_test(bounds_nesting_and_members),
       cmocka_unit_test(building_survives_a_missing_container),
