@@ -217,11 +217,8 @@ static eb_status check_opening(const figure_entry *entry, eb_error *error)
 
 eb_status figure_entry_read(int argc, char **argv, figure_entry *entry, eb_error *error)
 {
-  figure_entry read = {.help = argc > 1 && (strcmp(argv[1], "--help") == 0 || strcmp(argv[1], "-h") == 0)};
+  figure_entry read = {.help = argc < 2 || strcmp(argv[1], "--help") == 0 || strcmp(argv[1], "-h") == 0};
   eb_status status = EB_OK;
-  if (!read.help && argc < 2)
-    return eb_fail(error, EB_NOT_FOUND, "",
-                   "what to figure is missing; it is one of opening, move, turn, growth, air, unit");
   if (!read.help)
     status = read_verb(argv[1], &read.verb, error);
   for (int at = 2; at < argc && status == EB_OK && !read.help; at++)

@@ -116,21 +116,30 @@ typedef struct eb_change {
   double doubt;
 } eb_change;
 
-/* Amounts: `low` and `high` belong to the change less and plus two doubts (about 95 % [JCGM 100:2008, G.1.2]), cut to
+/* Amounts: `low` and `high` belong to the change less and plus two doubts (about 95 % [JCGM 100:2008, 6.3.3]), cut to
  * what the plate can do between closed and open.  Negative: towards closed. */
-typedef struct eb_gap_change { eb_feeler_gap low, nominal, high; } eb_gap_change;
-typedef struct eb_travel_change { eb_edge_travel low, nominal, high; } eb_travel_change;
-typedef struct eb_turns_change { double low_turns, nominal_turns, high_turns; } eb_turns_change;
+typedef struct eb_gap_change {
+  eb_feeler_gap low, nominal, high;
+} eb_gap_change;
+typedef struct eb_travel_change {
+  eb_edge_travel low, nominal, high;
+} eb_travel_change;
+typedef struct eb_turns_change {
+  double low_turns, nominal_turns, high_turns;
+} eb_turns_change;
 
 /* Which of the plate moves: both halves as the shaft turns, or one half that is bent while the other stays. */
 typedef enum eb_halves { EB_BOTH_HALVES, EB_ONE_HALF } eb_halves;
 
-/* How far to move for a change.  They assume that all of the bore's air passes the plate, that flow is choked so that it
- * follows the open area alone (airflow.h: manifold below 0.53 of the outside pressure, which an idling engine with one throttle
- * a bore is for most of its cycle), and that the discharge coefficient stays; in gaps so thin
- * friction changes it.  So it is the size of a first move: what is then measured takes over.
- * EB_NOT_FOUND: geometry that the answer needs is unknown, and which; nothing is assumed in its place.  EB_OUT_OF_RANGE:
- * impossible geometry, or a change that this plate cannot make.
+/* How far to move for a change.  They assume that all of the bore's air passes
+ * the plate, that flow is choked so that it follows the open area alone (the
+ * manifold below 0.53 of the outside pressure, where an idling engine with one
+ * throttle a bore is for most of its cycle), and that the discharge coefficient
+ * stays; in gaps so thin friction changes it.  So it is the size of a first
+ * move: what is then measured takes over.
+ * EB_NOT_FOUND: geometry that the answer needs is unknown, and which; nothing is
+ * assumed in its place.  EB_OUT_OF_RANGE: impossible geometry, or a change that
+ * this plate cannot make.
  *   gap     needs an idle gap alone, or the bore and an idle area, or bore, closed angle and any idle opening
  *   travel  needs bore, closed angle and any idle opening
  *   turns   needs these, and the screw's pitch and lever */

@@ -93,6 +93,10 @@ static void every_example_of_the_help_is_answered(void **state)
     examples++;
   }
   assert_int_equal(examples, 8);
+  answer alone = ask("figure");
+  assert_int_equal(alone.status, 0);
+  assert_string_equal(alone.out, help.out);
+  end(&alone);
   end(&help);
 }
 
@@ -161,7 +165,6 @@ static void what_cannot_be_used_gets_one_line(void **state)
 {
   (void)state;
   static const char *const wrong[][2] = {
-      {"figure", "one of opening, move"},
       {"figure mvoe", "\"move\" is near it"},
       {"figure stretch", "one of opening, move"},
       {"figure move --chnage 6%", "\"--change\" is near it"},
