@@ -48,7 +48,8 @@ typedef struct figure_entry {
 
 const char *figure_verb_word(figure_verb verb);
 
-/* Reads argv[1] onwards; nothing there is a wish for help.  The error's place is the option; EB_NOT_FOUND an unknown or missing one. */
+/* Reads argv[1] onwards; nothing there is a wish for help.  The error's place is
+ * the option; EB_NOT_FOUND: an unknown or missing one. */
 eb_status figure_entry_read(int argc, char **argv, figure_entry *entry, eb_error *error);
 
 /* EB_NOT_FOUND where the slot was not typed, with how to write it. */
