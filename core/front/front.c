@@ -1,0 +1,46 @@
+/* The room front: what a person or another program meets: the command line, the terminal and the line protocol.
+ * It uses the public headers alone, as any program around the library would. */
+#include "evenbore/front.h"
+
+#include "figure.h"
+#include "run.h"
+
+#include <signal.h>
+#include <stdio.h>
+#include <string.h>
+
+static int usage(eb_run *run, const eb_error *error)
+{
+  eb_run_complain(run, error);
+  return EB_EXIT_USAGE;
+}
+
+static int run_command(const eb_run *run)
+{
+  switch (run->options.command) {
+  case EB_COMMAND_VERSION: return eb_run_version(run);
+  case EB_COMMAND_TUNE: return eb_run_tune(run);
+  case EB_COMMAND_RESUME: return eb_run_resume(run);
+  case EB_COMMAND_SESSIONS: return eb_run_sessions(run);
+  case EB_COMMAND_SHOW: return eb_run_show(run);
+  case EB_COMMAND_PROCEDURES: return eb_run_procedures(run);
+  case EB_COMMAND_HELP:
+  case EB_COMMAND_FIGURE:
+  case EB_COMMANDS: break;
+  }
+  return eb_run_help(run);
+}
+
+int eb_front_run(int argc, char **argv, const eb_host *host)
+{
+  eb_run run = {.host = host};
+  eb_error error;
+  sigaction(SIGPIPE, &(struct sigaction){.sa_handler = SIG_IGN}, NULL); /* a closed pipe is an error of its write */
+  eb_run_look(&run);
+  if (argc > 1 && strcmp(argv[1], eb_command_word(EB_COMMAND_FIGURE)) == 0)
+    return eb_figure_run(argc - 1, argv + 1, stdout, stderr);
+  if (eb_options_read(argc, argv, &run.options, &error) != EB_OK)
+    return usage(&run, &error);
+  eb_run_look(&run);
+  return run_command(&run);
+}

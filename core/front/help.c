@@ -1,0 +1,150 @@
+#include "run.h"
+
+#include "evenbore/session.h"
+
+#include <stdio.h>
+#include <string.h>
+
+#define SESSION_WORDS "its id, the beginning of it, its number in evenbore sessions, or a path to the file"
+
+static const char overview[] =
+    "evenbore guides you while you even the airflow of an engine with one throttle for each cylinder.\n"
+    "\n"
+    "Examples:\n"
+    "  evenbore tune v8-coupled                   begin a job\n"
+    "  evenbore tune v8-coupled --engine \"red V8\" --gauge \"scale 1..30 step 0.5\"\n"
+    "  evenbore tune ./my-manifold.lua            with a procedure of your own\n"
+    "  evenbore resume                            go on with the latest job\n"
+    "  evenbore show 1                            read what was measured and done\n"
+    "\n"
+    "Commands:\n"
+    "  tune PROCEDURE    begin a job: a built-in procedure's id, or a .lua file\n"
+    "  resume [SESSION]  go on with a job; without SESSION the latest open one\n"
+    "  sessions          list the jobs, newest first\n"
+    "  show SESSION      the account of a job, every figure with its record\n"
+    "  procedures        list the built-in procedures\n"
+    "  figure ...        work one figure out: units, amounts, air\n"
+    "  help [COMMAND]    this text, or more about one command\n"
+    "\n"
+    "Options, anywhere on the line (-- ends them):\n"
+    "  --data DIR        keep sessions in DIR/sessions\n"
+    "                    (else $XDG_DATA_HOME/evenbore or ~/.local/share/evenbore)\n"
+    "  --engine NAME     which engine it is, for the record\n"
+    "  --tolerance 5%    how even it is to be\n"
+    "  --risk 5%         how likely the claim may be wrong\n"
+    "  --gauge WORDS     your gauge, for example\n"
+    "                    \"scale 1..30 step 0.25 best 1..10 repeat 2%\",\n"
+    "                    also unit kg/h, vent 3; what you leave out stays\n"
+    "  --lines           talk in JSON lines, for another program\n"
+    "  --ascii           plain ASCII characters\n"
+    "  --no-color        no bold and no colour (NO_COLOR does the same)\n"
+    "  --help, --version\n"
+    "\n"
+    "Keys at a prompt, as words or on a numeric keypad:\n"
+    "  back   -   take the last answer back\n"
+    "  note   +   write something down\n"
+    "  why    *   why this is asked\n"
+    "  chart  /   the last verdict, or the readings so far\n"
+    "  pause  //  leave; Ctrl-C, Ctrl-D and a closed terminal do the same\n"
+    "  stop   --  end the job for good\n"
+    "  help   **  what can be typed here\n"
+    "\n"
+    "Exit status:\n"
+    "  0  done (even, or ended with a claim), or paused\n"
+    "  1  failed: stopped by you, a procedure's error, a session that is damaged,\n"
+    "     over, held by another process, or cannot be written\n"
+    "  2  the command line is wrong: an unknown command, option, procedure or session\n";
+
+static const struct {
+  eb_command command;
+  const char *text;
+} more[] = {
+    {EB_COMMAND_TUNE,
+     "evenbore tune PROCEDURE [options]\n"
+     "\n"
+     "  evenbore tune v8-coupled --engine \"red V8\" --tolerance 4%\n"
+     "  evenbore tune ./my-manifold.lua --gauge \"scale 0..50 step 1 best 5..40 unit kg/h\"\n"
+     "\n"
+     "Begins a job on one engine. PROCEDURE is a built-in procedure's id (evenbore procedures lists them) or a path to a "
+     "Lua file. Every answer is saved before the next question comes; leave at any time and go on with evenbore resume.\n"
+     "\n"
+     "Options: --data, --engine, --tolerance, --risk, --gauge, --lines, --ascii, --no-color.\n"
+     "The words of --gauge: scale LOW..HIGH, step (the smallest step that you can read), best LOW..HIGH (the band of best "
+     "resolution), repeat (how well one reading repeats), unit (div, kg/h, g/s, lb/h), vent (its setting, in your words). "
+     "What you leave out stays as the procedure has it, or usual.\n"},
+    {EB_COMMAND_RESUME,
+     "evenbore resume [SESSION] [--data DIR] [--lines] [--ascii] [--no-color]\n"
+     "\n"
+     "  evenbore resume\n"
+     "  evenbore resume 20261104-v8\n"
+     "\n"
+     "Goes on with a job that was left or cut off. Without SESSION it is the latest one that is open. SESSION is "
+     SESSION_WORDS ". The job goes on with the procedure that it was begun with.\n"},
+    {EB_COMMAND_SESSIONS,
+     "evenbore sessions [--data DIR] [--ascii] [--no-color]\n"
+     "\n"
+     "Lists the jobs, newest first: number, id, state, when they were begun and last changed, engine and procedure. "
+     "States: open, held (open in another process), even, claimed, stopped, damaged, unreadable (not a session of this "
+     "version).\n"},
+    {EB_COMMAND_SHOW,
+     "evenbore show SESSION [--data DIR] [--ascii] [--no-color]\n"
+     "\n"
+     "  evenbore show 1\n"
+     "  evenbore show ./from-another-shop.jsonl\n"
+     "\n"
+     "The account of a job, from its record alone: what was measured, decided and done, with the number of the record "
+     "beside each line. It changes nothing and runs nothing, and reads sessions that are open, damaged or made elsewhere. "
+     "SESSION is " SESSION_WORDS ". Exit status 1 where the record is damaged.\n"},
+    {EB_COMMAND_PROCEDURES, "evenbore procedures [--ascii] [--no-color]\n"
+                            "\n"
+                            "Lists the procedures that are built in, each with the id that evenbore tune takes.\n"},
+    {EB_COMMAND_FIGURE, "evenbore figure ...\n"
+                        "\n"
+                        "Works one figure out without a job. evenbore figure alone lists what it knows.\n"},
+    {EB_COMMAND_HELP, "evenbore help [COMMAND]\n"
+                      "\n"
+                      "More about one command; without one, what there is.\n"},
+    {EB_COMMAND_VERSION, "evenbore version\n"
+                         "\n"
+                         "The program's version and those of the line protocol and of the procedures it takes.\n"},
+};
+
+static const char *text_of(const char *word)
+{
+  for (size_t i = 0; i < sizeof more / sizeof more[0]; i++)
+    if (strcmp(word, eb_command_word(more[i].command)) == 0)
+      return more[i].text;
+  return NULL;
+}
+
+static int unknown_command(const eb_run *run)
+{
+  const char *words[EB_COMMANDS];
+  eb_error error;
+  for (int i = 0; i < EB_COMMANDS; i++)
+    words[i] = eb_command_word((eb_command)i);
+  const char *near = eb_nearest(run->options.argument, words, EB_COMMANDS);
+  eb_fail(&error, EB_NOT_FOUND, run->options.argument, "no such command; %s%s",
+          near == NULL ? "evenbore --help lists them" : "the nearest is ", near == NULL ? "" : near);
+  eb_run_complain(run, &error);
+  return EB_EXIT_USAGE;
+}
+
+int eb_run_help(const eb_run *run)
+{
+  const char *text = run->options.argument == NULL ? overview : text_of(run->options.argument);
+  if (text == NULL)
+    return unknown_command(run);
+  eb_page page;
+  eb_page_init(&page, run->host, run->columns, run->utf8, run->styled);
+  eb_page_say(&page, text);
+  return eb_run_print(run, &page);
+}
+
+int eb_run_version(const eb_run *run)
+{
+  eb_page page;
+  eb_page_init(&page, run->host, run->columns, run->utf8, run->styled);
+  eb_page_sayf(&page, "evenbore %s (line protocol %d, procedures up to api %d)", EB_VERSION, EB_PROTOCOL, EB_API_LEVEL);
+  return eb_run_print(run, &page);
+}

@@ -1,0 +1,190 @@
+#include "job.h"
+
+#include "load.h"
+#include "sessions.h"
+
+#include "evenbore/script.h"
+
+#include <stdio.h>
+#include <string.h>
+
+static const char program[] = "evenbore " EB_VERSION;
+
+int eb_job_status(const eb_json *end)
+{
+  const char *outcome = eb_json_get_string(end, "outcome", "");
+  return strcmp(outcome, "even") == 0 || strcmp(outcome, "claimed") == 0 ? EB_EXIT_DONE : EB_EXIT_FAILED;
+}
+
+const char *eb_job_resume_words(const eb_job *job, char *text, size_t size)
+{
+  char data[256];
+  snprintf(text, size, "evenbore resume %s%s", job->id, eb_run_data(job->run, data, sizeof data));
+  return text;
+}
+
+static int lead(const eb_job *job)
+{
+  return job->run->options.lines ? eb_lines_run(job) : eb_terminal_run(job);
+}
+
+/* What is given on the command line is laid over what the procedure declares. */
+static eb_status choose_gauge(const eb_run *run, const eb_json *declare, const char *name, eb_gauge *gauge,
+                              eb_error *error)
+{
+  *gauge = eb_gauge_usual();
+  const eb_json *declared = eb_json_get(declare, "gauge");
+  eb_status status = declared == NULL ? EB_OK : eb_gauge_read(declared, name, gauge, error);
+  return status == EB_OK ? eb_options_gauge(run->options.gauge, gauge, error) : status;
+}
+
+static eb_json *inputs_of(const eb_run *run)
+{
+  eb_json *inputs = eb_json_object();
+  if (inputs == NULL || run->options.engine == NULL || eb_json_set_string(inputs, "engine", run->options.engine))
+    return inputs;
+  eb_json_destroy(inputs);
+  return NULL;
+}
+
+/* Another job may take the same name between the look and the making. */
+static eb_status start_named(const eb_run *run, const char *folder, const char *procedure, eb_session_options *options,
+                             char id[EB_SESSION_ID_SIZE], eb_session **session, eb_error *error)
+{
+  for (int number = 1;; number++) {
+    char path[EB_SESSION_PATH_SIZE];
+    eb_status status = eb_sessions_new_id(run->host, folder, procedure, &number, id, error);
+    if (status == EB_OK)
+      status = eb_sessions_path(folder, id, path, error);
+    if (status != EB_OK)
+      return status;
+    options->id = id;
+    options->path = path;
+    status = eb_session_start(run->host, options, session, error);
+    if (status != EB_EXISTS && status != EB_HELD)
+      return status;
+  }
+}
+
+/* A file's name goes into the session's: only what can be typed anywhere. */
+static void procedure_word(const eb_json *declare, char word[64])
+{
+  static const char plain[] = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-_";
+  const char *id = eb_json_get_string(eb_json_get(declare, "procedure"), "id", "");
+  snprintf(word, 64, "%s", id[0] == '\0' ? "procedure" : id);
+  for (char *c = word; *c != '\0'; c++)
+    if (strchr(plain, *c) == NULL)
+      *c = '-';
+}
+
+static eb_status start(const eb_run *run, const eb_loaded *loaded, const eb_json *declare, char id[EB_SESSION_ID_SIZE],
+                       eb_session **session, eb_error *error)
+{
+  char folder[EB_SESSION_PATH_SIZE];
+  char word[64];
+  eb_gauge gauge;
+  eb_runner runner = eb_script_runner(NULL);
+  eb_session_options options = {.program = program, .runner = &runner, .main = &loaded->source,
+                                .library = loaded->library, .library_count = loaded->library_count,
+                                .tolerance = run->options.tolerance, .risk = run->options.risk};
+  eb_status status = eb_sessions_folder(run->options.data, folder, error);
+  if (status == EB_OK && run->options.gauge != NULL) {
+    status = choose_gauge(run, declare, loaded->source.name, &gauge, error);
+    options.gauge = &gauge;
+  }
+  if (status == EB_OK)
+    status = eb_sessions_make_folder(run->host, folder, error);
+  if (status != EB_OK)
+    return status;
+  eb_json *inputs = inputs_of(run);
+  if (inputs == NULL)
+    return eb_fail(error, EB_OUT_OF_MEMORY, "", "out of memory");
+  options.inputs = inputs;
+  procedure_word(declare, word);
+  status = start_named(run, folder, word, &options, id, session, error);
+  eb_json_destroy(inputs);
+  return status;
+}
+
+static int refuse(const eb_run *run, const eb_error *error)
+{
+  eb_run_complain(run, error);
+  return eb_run_status(error->status);
+}
+
+/* What a procedure's text does wrong is no mistake in the command line. */
+static int refuse_procedure(const eb_run *run, const eb_error *error)
+{
+  eb_run_complain(run, error);
+  return EB_EXIT_FAILED;
+}
+
+int eb_run_tune(const eb_run *run)
+{
+  eb_error error;
+  eb_loaded loaded;
+  if (eb_load(run->host, run->options.argument, &loaded, &error) != EB_OK)
+    return refuse(run, &error);
+  eb_json *declare = NULL;
+  eb_session *session = NULL;
+  char id[EB_SESSION_ID_SIZE];
+  int exit_status;
+  if (eb_load_declare(run->host, &loaded.source, loaded.library, loaded.library_count, &declare, &error) != EB_OK) {
+    exit_status = refuse_procedure(run, &error);
+  } else if (start(run, &loaded, declare, id, &session, &error) != EB_OK) {
+    bool option = strncmp(error.place, "--", 2) == 0;
+    exit_status = option ? refuse(run, &error) : refuse_procedure(run, &error);
+  } else {
+    eb_job job = {.run = run, .session = session, .id = id};
+    exit_status = lead(&job);
+  }
+  eb_session_destroy(session);
+  eb_json_destroy(declare);
+  eb_load_clear(&loaded);
+  return exit_status;
+}
+
+/* The session's own name, which a file's name need not be. */
+static const char *id_of(const char *path, char id[EB_SESSION_ID_SIZE])
+{
+  const char *slash = strrchr(path, '/');
+  snprintf(id, EB_SESSION_ID_SIZE, "%s", slash == NULL ? path : slash + 1);
+  size_t size = strlen(id);
+  if (size > 6 && strcmp(id + size - 6, ".jsonl") == 0)
+    id[size - 6] = '\0';
+  return id;
+}
+
+static eb_status find(const eb_run *run, char path[EB_SESSION_PATH_SIZE], eb_error *error)
+{
+  char folder[EB_SESSION_PATH_SIZE];
+  eb_status status = eb_sessions_folder(run->options.data, folder, error);
+  if (status != EB_OK)
+    return status;
+  if (run->options.argument == NULL)
+    return eb_sessions_latest(run->host, folder, path, error);
+  return eb_sessions_find(run->host, folder, run->options.argument, path, error);
+}
+
+int eb_run_resume(const eb_run *run)
+{
+  char path[EB_SESSION_PATH_SIZE];
+  eb_error error;
+  if (find(run, path, &error) != EB_OK)
+    return refuse(run, &error);
+  eb_runner runner = eb_script_runner(NULL);
+  eb_session *session = NULL;
+  eb_recovery recovery;
+  eb_status status = eb_session_resume(run->host, path, program, &runner, &session, &recovery, &error);
+  if (status != EB_OK) {
+    eb_run_complain(run, &error);
+    return status == EB_NOT_FOUND ? EB_EXIT_USAGE : EB_EXIT_FAILED;
+  }
+  char id[EB_SESSION_ID_SIZE];
+  bool is_file = run->options.argument != NULL && strchr(run->options.argument, '/') != NULL;
+  eb_job job = {.run = run, .session = session, .recovery = &recovery,
+                .id = is_file ? run->options.argument : id_of(path, id)};
+  int exit_status = lead(&job);
+  eb_session_destroy(session);
+  return exit_status;
+}

@@ -1,0 +1,147 @@
+#include "load.h"
+
+#include "evenbore/script.h"
+#include "evenbore/text.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <stdio.h>
+#include <string.h>
+
+enum { IDS_MAX = 256 };
+
+static eb_status unknown_procedure(const char *name, eb_error *error)
+{
+  size_t count;
+  const eb_source *sources = eb_script_builtin_procedures(&count);
+  char ids[IDS_MAX][64];
+  const char *words[IDS_MAX];
+  count = count > IDS_MAX ? IDS_MAX : count;
+  for (size_t i = 0; i < count; i++) {
+    snprintf(ids[i], sizeof ids[i], "%.*s", (int)strcspn(sources[i].name, "."), sources[i].name);
+    words[i] = ids[i];
+  }
+  const char *near = eb_nearest(name, words, count);
+  if (near != NULL)
+    return eb_fail(error, EB_NOT_FOUND, name, "no such procedure; the nearest is %s", near);
+  return eb_fail(error, EB_NOT_FOUND, name, "no such procedure; evenbore procedures lists them, and a file's name ends "
+                 "in .lua");
+}
+
+static eb_status read_all(const eb_host *host, int file, const char *path, char *text, size_t *size, eb_error *error)
+{
+  *size = 0;
+  for (;;) {
+    ptrdiff_t got = host->files.read(host->context, file, text + *size, EB_PROCEDURE_SOURCE_MAX + 1 - *size);
+    if (got < 0 && errno == EINTR)
+      continue;
+    if (got < 0)
+      return eb_fail(error, EB_IO, path, "this file cannot be read (%s)", strerror(errno));
+    *size += (size_t)got;
+    if (*size > EB_PROCEDURE_SOURCE_MAX)
+      return eb_fail(error, EB_OUT_OF_RANGE, path, "this file is larger than %d KiB; a procedure is a short text",
+                     (int)EB_PROCEDURE_SOURCE_MAX / 1024);
+    if (got == 0)
+      return EB_OK;
+  }
+}
+
+static eb_status check_text(const char *path, const char *text, size_t size, eb_error *error)
+{
+  size_t bad = 0;
+  if (size == 0)
+    return eb_fail(error, EB_BAD_TEXT, path, "this file is empty; a procedure is a Lua text");
+  if (memchr(text, '\0', size) != NULL)
+    return eb_fail(error, EB_BAD_TEXT, path, "this file holds a NUL byte; a procedure is a Lua text, not bytecode");
+  if (!eb_utf8_valid(text, size, &bad))
+    return eb_fail(error, EB_BAD_TEXT, path, "byte %zu is not UTF-8; save the file as UTF-8 text", bad + 1);
+  return EB_OK;
+}
+
+static eb_status read_file(const char *path, eb_loaded *loaded, eb_error *error)
+{
+  const eb_host *host = loaded->host;
+  if (host->files.kind(host->context, path) == EB_PATH_FOLDER)
+    return eb_fail(error, EB_BAD_VALUE, path, "this is a folder; a procedure is a file that ends in .lua");
+  int file = host->files.open(host->context, path, O_RDONLY | O_NONBLOCK, 0);
+  if (file < 0 && (errno == ENOENT || errno == ENOTDIR))
+    return eb_fail(error, EB_NOT_FOUND, path, "no such file");
+  if (file < 0)
+    return eb_fail(error, EB_IO, path, "this file cannot be read (%s)", strerror(errno));
+  size_t size = 0;
+  eb_status status = EB_OUT_OF_MEMORY;
+  loaded->text = host->allocate(host->context, NULL, EB_PROCEDURE_SOURCE_MAX + 2);
+  if (loaded->text == NULL)
+    eb_fail(error, EB_OUT_OF_MEMORY, path, "out of memory");
+  else
+    status = read_all(host, file, path, loaded->text, &size, error);
+  host->files.close(host->context, file);
+  if (status == EB_OK)
+    status = check_text(path, loaded->text, size, error);
+  if (status != EB_OK)
+    return status;
+  loaded->text[size] = '\0';
+  const char *slash = strrchr(path, '/');
+  snprintf(loaded->name, sizeof loaded->name, "%s", slash == NULL ? path : slash + 1);
+  loaded->source = (eb_source){.name = loaded->name, .text = loaded->text, .size = size};
+  return EB_OK;
+}
+
+static bool is_path(const char *name)
+{
+  size_t size = strlen(name);
+  return strchr(name, '/') != NULL || (size > 4 && strcmp(name + size - 4, ".lua") == 0);
+}
+
+eb_status eb_load(const eb_host *host, const char *name, eb_loaded *loaded, eb_error *error)
+{
+  *loaded = (eb_loaded){.host = host};
+  loaded->library = eb_script_builtin_library(&loaded->library_count);
+  if (is_path(name)) {
+    eb_status status = read_file(name, loaded, error);
+    if (status != EB_OK)
+      eb_load_clear(loaded);
+    return status;
+  }
+  const eb_source *builtin = eb_script_builtin_procedure(name);
+  if (builtin == NULL)
+    return unknown_procedure(name, error);
+  loaded->source = *builtin;
+  return EB_OK;
+}
+
+void eb_load_clear(eb_loaded *loaded)
+{
+  loaded->host->allocate(loaded->host->context, loaded->text, 0);
+  loaded->text = NULL;
+}
+
+static eb_status first_request(eb_procedure *procedure, const char *name, eb_json **declare, eb_error *error)
+{
+  const char *request = NULL;
+  size_t size = 0;
+  eb_json *made = NULL;
+  eb_status status = procedure->exchange(procedure->self, NULL, 0, &request, &size, error);
+  if (status == EB_OK)
+    status = eb_json_parse(request, size, &made, error);
+  if (status == EB_OK && strcmp(eb_json_get_string(made, "op", ""), "declare") != 0) {
+    eb_json_destroy(made);
+    return eb_fail(error, EB_SCRIPT, name, "the procedure declares nothing; it is to return procedure { ... }");
+  }
+  if (status == EB_OK)
+    *declare = made;
+  return status;
+}
+
+eb_status eb_load_declare(const eb_host *host, const eb_source *source, const eb_source *library, size_t library_count,
+                          eb_json **declare, eb_error *error)
+{
+  eb_runner runner = eb_script_runner(NULL);
+  eb_procedure procedure;
+  eb_status status = runner.start(runner.context, host, source, library, library_count, &procedure, error);
+  if (status != EB_OK)
+    return status;
+  status = first_request(&procedure, source->name, declare, error);
+  procedure.destroy(procedure.self);
+  return status;
+}

@@ -1,0 +1,30 @@
+/* Load: a procedure by its id or its file, and what it declares. */
+#ifndef EVENBORE_LOAD_H
+#define EVENBORE_LOAD_H
+
+#include "evenbore/host.h"
+#include "evenbore/json.h"
+#include "evenbore/procedure.h"
+
+/* A procedure with its library files. */
+typedef struct eb_loaded {
+  const eb_host *host;
+  eb_source source;
+  const eb_source *library;
+  size_t library_count;
+  char name[256]; /* of a file: its base name, which `source` borrows */
+  char *text;     /* of a file; owned. NULL: built in */
+} eb_loaded;
+
+/* `name` is a built-in procedure's id or, with a slash or ".lua" at its end, a path.
+ * EB_NOT_FOUND (with the nearest id), EB_BAD_VALUE (a folder), EB_OUT_OF_RANGE (too large), EB_BAD_TEXT (no text),
+ * EB_IO. `host` must outlive *loaded. */
+eb_status eb_load(const eb_host *host, const char *name, eb_loaded *loaded, eb_error *error);
+void eb_load_clear(eb_loaded *loaded);
+
+/* Runs a procedure up to its declaration: {"op": "declare", "procedure", "layout"?, "gauge"?, ...}.
+ * *declare is owned by the caller. The runner's statuses; EB_SCRIPT where it declares nothing. */
+eb_status eb_load_declare(const eb_host *host, const eb_source *source, const eb_source *library, size_t library_count,
+                          eb_json **declare, eb_error *error);
+
+#endif

@@ -1,0 +1,200 @@
+#include "options.h"
+
+#include "evenbore/quantity.h"
+#include "evenbore/text.h"
+
+#include <stdio.h>
+#include <string.h>
+
+static const char *const commands[EB_COMMANDS] = {"help",     "version", "tune",       "resume",
+                                                  "sessions", "show",    "procedures", "figure"};
+
+typedef enum option_kind { FLAG, WORDS, PERCENT } option_kind;
+
+typedef struct option {
+  const char *name;
+  option_kind kind;
+  bool anywhere; /* else with tune alone, or with resume too */
+  bool resume;
+  size_t offset; /* of its member in eb_options */
+  const char *example;
+} option;
+
+static const option known[] = {
+    {"--lines", FLAG, false, true, offsetof(eb_options, lines), ""},
+    {"--data", WORDS, true, true, offsetof(eb_options, data), "--data ~/bench"},
+    {"--gauge", WORDS, false, false, offsetof(eb_options, gauge), "--gauge \"scale 1..30 step 0.25\""},
+    {"--engine", WORDS, false, false, offsetof(eb_options, engine), "--engine \"V8, red car\""},
+    {"--tolerance", PERCENT, false, false, offsetof(eb_options, tolerance), "--tolerance 5%"},
+    {"--risk", PERCENT, false, false, offsetof(eb_options, risk), "--risk 5%"},
+    {"--ascii", FLAG, true, true, offsetof(eb_options, ascii), ""},
+    {"--no-color", FLAG, true, true, offsetof(eb_options, no_color), ""},
+};
+enum { KNOWN = sizeof known / sizeof known[0] };
+
+const char *eb_command_word(eb_command command)
+{
+  return commands[command];
+}
+
+static eb_status nearest(const char *what, const char *word, const char *const *words, size_t count, eb_error *error)
+{
+  const char *near = eb_nearest(word, words, count);
+  if (near != NULL)
+    return eb_fail(error, EB_NOT_FOUND, word, "no such %s; the nearest is %s", what, near);
+  return eb_fail(error, EB_NOT_FOUND, word, "no such %s; evenbore --help lists them", what);
+}
+
+static eb_status read_percent(const option *met, const char *text, double *relative, eb_error *error)
+{
+  eb_entry entry;
+  eb_error detail;
+  if (eb_entry_read(text, strlen(text), EB_RATIO, "%", &entry, &detail) != EB_OK)
+    return eb_fail(error, detail.status, met->name, "%s; a percentage is wanted, such as %s", detail.message,
+                   met->example);
+  if (!(entry.value >= 0.1 && entry.value <= 50))
+    return eb_fail(error, EB_OUT_OF_RANGE, met->name, "%g %% is out of range; 0.1 %% to 50 %% is wanted, such as %s",
+                   entry.value, met->example);
+  *relative = entry.value / 100;
+  return EB_OK;
+}
+
+static eb_status set_option(eb_options *options, const option *met, const char *value, eb_error *error)
+{
+  void *member = (char *)options + met->offset;
+  if (met->kind == FLAG) {
+    if (value != NULL)
+      return eb_fail(error, EB_BAD_VALUE, met->name, "this option takes no value; write it alone");
+    *(bool *)member = true;
+    return EB_OK;
+  }
+  if (value == NULL || value[0] == '\0')
+    return eb_fail(error, EB_BAD_VALUE, met->name, "a value is missing; for example %s", met->example);
+  if (!eb_utf8_valid(value, strlen(value), NULL))
+    return eb_fail(error, EB_BAD_TEXT, met->name, "the value is not UTF-8; for example %s", met->example);
+  if (met->kind == PERCENT)
+    return read_percent(met, value, (double *)member, error);
+  *(const char **)member = value;
+  return EB_OK;
+}
+
+static const option *find_option(const char *name, size_t size)
+{
+  for (size_t i = 0; i < KNOWN; i++)
+    if (strlen(known[i].name) == size && memcmp(known[i].name, name, size) == 0)
+      return &known[i];
+  return NULL;
+}
+
+static eb_status unknown_option(const char *name, size_t size, eb_error *error)
+{
+  const char *names[KNOWN + 2] = {"--help", "--version"};
+  char word[64];
+  for (size_t i = 0; i < KNOWN; i++)
+    names[i + 2] = known[i].name;
+  snprintf(word, sizeof word, "%.*s", (int)size, name);
+  return nearest("option", word, names, KNOWN + 2, error);
+}
+
+/* Options and what else there is, told apart in one walk. */
+typedef struct reading {
+  eb_options options;
+  const char *words[3];
+  int word_count;
+  const option *met[KNOWN]; /* options given */
+  int met_count;
+  bool help, version;
+} reading;
+
+static eb_status add_option(reading *r, int argc, char **argv, int *at, eb_error *error)
+{
+  const char *name = argv[*at];
+  size_t size = strcspn(name, "=");
+  const char *value = name[size] == '=' ? name + size + 1 : NULL;
+  const option *met = find_option(name, size);
+  if (strcmp(name, "--help") == 0 || strcmp(name, "-h") == 0)
+    r->help = true;
+  else if (strcmp(name, "--version") == 0)
+    r->version = true;
+  else if (met == NULL)
+    return unknown_option(name, size, error);
+  if (met == NULL)
+    return EB_OK;
+  for (int i = 0; i < r->met_count; i++)
+    if (r->met[i] == met)
+      return eb_fail(error, EB_BAD_VALUE, met->name, "this option is given twice; once is enough");
+  if (met->kind != FLAG && value == NULL && *at + 1 < argc)
+    value = argv[++*at];
+  r->met[r->met_count++] = met;
+  return set_option(&r->options, met, value, error);
+}
+
+static eb_status split(reading *r, int argc, char **argv, eb_error *error)
+{
+  bool options_end = false;
+  for (int i = 1; i < argc; i++) {
+    eb_status status = EB_OK;
+    if (!options_end && strcmp(argv[i], "--") == 0)
+      options_end = true;
+    else if (!options_end && argv[i][0] == '-' && argv[i][1] != '\0')
+      status = add_option(r, argc, argv, &i, error);
+    else if (r->word_count < 3)
+      r->words[r->word_count++] = argv[i];
+    if (status != EB_OK)
+      return status;
+  }
+  return EB_OK;
+}
+
+static eb_status find_command(reading *r, eb_error *error)
+{
+  if (r->word_count == 0) {
+    r->options.command = r->version ? EB_COMMAND_VERSION : EB_COMMAND_HELP;
+    if (r->help || r->version)
+      return EB_OK;
+    return eb_fail(error, EB_NOT_FOUND, "", "no command was given; evenbore --help shows what there is");
+  }
+  for (int i = 0; i < EB_COMMANDS; i++)
+    if (strcmp(r->words[0], commands[i]) == 0) {
+      r->options.command = (eb_command)i;
+      r->options.argument = r->words[1];
+      return EB_OK;
+    }
+  return nearest("command", r->words[0], commands, EB_COMMANDS, error);
+}
+
+static eb_status check_words(const reading *r, eb_error *error)
+{
+  eb_command command = r->options.command;
+  const char *word = commands[command];
+  if (command == EB_COMMAND_TUNE && r->word_count < 2)
+    return eb_fail(error, EB_BAD_VALUE, word, "a procedure is missing; evenbore procedures lists them");
+  if (command == EB_COMMAND_SHOW && r->word_count < 2)
+    return eb_fail(error, EB_BAD_VALUE, word, "a session is missing; evenbore sessions lists them");
+  int most = command == EB_COMMAND_SESSIONS || command == EB_COMMAND_PROCEDURES || command == EB_COMMAND_VERSION ? 1 : 2;
+  if (r->word_count > most)
+    return eb_fail(error, EB_BAD_VALUE, r->words[most], "one word too many; see evenbore help %s", word);
+  for (int i = 0; i < r->met_count; i++)
+    if (!r->met[i]->anywhere && command != EB_COMMAND_TUNE && !(command == EB_COMMAND_RESUME && r->met[i]->resume))
+      return eb_fail(error, EB_BAD_VALUE, r->met[i]->name,
+                     command == EB_COMMAND_RESUME ? "a session keeps what it began with; see evenbore help %s"
+                                                  : "not an option of %s; see evenbore help %s", word, word);
+  return EB_OK;
+}
+
+eb_status eb_options_read(int argc, char **argv, eb_options *options, eb_error *error)
+{
+  reading r = {.options = {.command = EB_COMMAND_HELP}};
+  eb_status status = split(&r, argc, argv, error);
+  if (status == EB_OK)
+    status = find_command(&r, error);
+  if (status == EB_OK && r.help && r.word_count > 0 && r.options.command != EB_COMMAND_HELP) {
+    r.options.argument = r.words[0];
+    r.options.command = EB_COMMAND_HELP;
+  } else if (status == EB_OK) {
+    status = check_words(&r, error);
+  }
+  if (status == EB_OK)
+    *options = r.options;
+  return status;
+}

@@ -1,0 +1,40 @@
+/* Options: the command line, read whole before anything is done. */
+#ifndef EVENBORE_OPTIONS_H
+#define EVENBORE_OPTIONS_H
+
+#include "evenbore/gauge.h"
+#include "evenbore/status.h"
+
+#include <stdbool.h>
+
+typedef enum eb_command {
+  EB_COMMAND_HELP,
+  EB_COMMAND_VERSION,
+  EB_COMMAND_TUNE,
+  EB_COMMAND_RESUME,
+  EB_COMMAND_SESSIONS,
+  EB_COMMAND_SHOW,
+  EB_COMMAND_PROCEDURES,
+  EB_COMMAND_FIGURE,
+  EB_COMMANDS
+} eb_command;
+
+const char *eb_command_word(eb_command command); /* "tune"; static */
+
+/* All texts are borrowed from argv. */
+typedef struct eb_options {
+  eb_command command;
+  const char *argument; /* a procedure, a session or, for help, a command; NULL: none */
+  const char *data, *gauge, *engine;
+  double tolerance, risk; /* relative; 0 where not given */
+  bool lines, ascii, no_color;
+} eb_options;
+
+/* Every failure is a mistake in the command line. */
+eb_status eb_options_read(int argc, char **argv, eb_options *options, eb_error *error);
+
+/* Reads a gauge's words, "scale 1..30 step 0.25 best 1..10 repeat 2% unit kg/h vent 3", over *gauge: what is not named
+ * stays.  EB_BAD_VALUE and EB_OUT_OF_RANGE point at the word. */
+eb_status eb_options_gauge(const char *text, eb_gauge *gauge, eb_error *error);
+
+#endif

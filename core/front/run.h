@@ -1,0 +1,42 @@
+/* Run: one command being carried out: what it was given, the screen it writes to, and its last word. */
+#ifndef EVENBORE_RUN_H
+#define EVENBORE_RUN_H
+
+#include "options.h"
+#include "page.h"
+
+enum { EB_EXIT_DONE = 0, EB_EXIT_FAILED = 1, EB_EXIT_USAGE = 2 };
+
+typedef struct eb_run {
+  const eb_host *host;
+  eb_options options;
+  int columns;       /* of standard output, from EB_PAGE_COLUMNS_MIN */
+  bool utf8, styled;
+} eb_run;
+
+/* Looks at standard output and the environment. */
+void eb_run_look(eb_run *run);
+
+/* One line on standard error: "evenbore: PLACE: what was met; what would be right". */
+void eb_run_complain(const eb_run *run, const eb_error *error);
+void eb_run_remark(const eb_run *run, const char *text); /* "evenbore: text" */
+
+/* Writes a page to standard output and clears it. EB_EXIT_FAILED where that fails or memory ran out. */
+int eb_run_print(const eb_run *run, eb_page *page);
+
+/* The exit status for a failure: EB_EXIT_USAGE where what was named is not there. */
+int eb_run_status(eb_status status);
+
+/* " --data DIR", where it was given, for a command that is shown to be typed; else "". */
+const char *eb_run_data(const eb_run *run, char *text, size_t size);
+
+/* The commands. Each returns the exit status. */
+int eb_run_help(const eb_run *run);
+int eb_run_version(const eb_run *run);
+int eb_run_tune(const eb_run *run);
+int eb_run_resume(const eb_run *run);
+int eb_run_sessions(const eb_run *run);
+int eb_run_show(const eb_run *run);
+int eb_run_procedures(const eb_run *run);
+
+#endif

@@ -1,0 +1,197 @@
+#include "sessions.h"
+
+#include <errno.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+enum { NUMBER_MAX = 9999 };
+
+static eb_status too_long(const char *path, eb_error *error)
+{
+  return eb_fail(error, EB_OUT_OF_RANGE, path, "the path is longer than %d bytes; choose a shorter one with --data",
+                 (int)EB_SESSION_PATH_SIZE - 1);
+}
+
+static const char *variable(const char *name)
+{
+  const char *value = getenv(name);
+  return value == NULL || value[0] == '\0' ? NULL : value;
+}
+
+eb_status eb_sessions_folder(const char *data, char folder[EB_SESSION_PATH_SIZE], eb_error *error)
+{
+  const char *shared = variable("XDG_DATA_HOME");
+  const char *home = variable("HOME");
+  int size;
+  if (data != NULL)
+    size = snprintf(folder, EB_SESSION_PATH_SIZE, "%s/sessions", data);
+  else if (shared != NULL && shared[0] == '/') /* a relative one is invalid and to be ignored */
+    size = snprintf(folder, EB_SESSION_PATH_SIZE, "%s/evenbore/sessions", shared);
+  else if (home != NULL)
+    size = snprintf(folder, EB_SESSION_PATH_SIZE, "%s/.local/share/evenbore/sessions", home);
+  else
+    return eb_fail(error, EB_NOT_FOUND, "", "no folder to keep sessions in, since HOME is not set; name one with --data");
+  return size < EB_SESSION_PATH_SIZE ? EB_OK : too_long(data == NULL ? "" : data, error);
+}
+
+static eb_status folder_failed(const char *folder, int failure, eb_error *error)
+{
+  eb_status status = failure == EACCES || failure == EPERM || failure == EROFS ? EB_READ_ONLY
+                     : failure == ENOSPC || failure == EDQUOT                  ? EB_NO_SPACE
+                                                                               : EB_IO;
+  return eb_fail(error, status, folder, "this folder cannot be made (%s); choose another with --data", strerror(failure));
+}
+
+static eb_status make_one(const eb_host *host, const char *folder, eb_error *error)
+{
+  if (host->files.make_folder(host->context, folder, 0755) == 0)
+    return EB_OK;
+  int failure = errno;
+  eb_path_kind kind = host->files.kind(host->context, folder);
+  if (kind == EB_PATH_FOLDER)
+    return EB_OK;
+  if (kind == EB_PATH_FILE)
+    return eb_fail(error, EB_EXISTS, folder, "there is a file where a folder is wanted; choose another with --data");
+  return folder_failed(folder, failure, error);
+}
+
+eb_status eb_sessions_make_folder(const eb_host *host, const char *folder, eb_error *error)
+{
+  char made[EB_SESSION_PATH_SIZE];
+  for (size_t i = 1; i <= strlen(folder); i++) {
+    if (folder[i] != '/' && folder[i] != '\0')
+      continue;
+    memcpy(made, folder, i);
+    made[i] = '\0';
+    if (host->files.kind(host->context, made) == EB_PATH_FOLDER)
+      continue;
+    eb_status status = make_one(host, made, error);
+    if (status != EB_OK)
+      return status;
+  }
+  return EB_OK;
+}
+
+eb_status eb_sessions_path(const char *folder, const char *id, char path[EB_SESSION_PATH_SIZE], eb_error *error)
+{
+  int size = snprintf(path, EB_SESSION_PATH_SIZE, "%s/%s.jsonl", folder, id);
+  return size < EB_SESSION_PATH_SIZE ? EB_OK : too_long(folder, error);
+}
+
+eb_status eb_sessions_new_id(const eb_host *host, const char *folder, const char *procedure, int *number,
+                             char id[EB_SESSION_ID_SIZE], eb_error *error)
+{
+  char now[EB_TIME_TEXT_SIZE];
+  eb_time_text(host->now(host->context), now);
+  for (; *number <= NUMBER_MAX; (*number)++) {
+    char path[EB_SESSION_PATH_SIZE];
+    snprintf(id, EB_SESSION_ID_SIZE, "%.4s%.2s%.2s-%.64s-%d", now, now + 5, now + 8, procedure, *number);
+    eb_status status = eb_sessions_path(folder, id, path, error);
+    if (status != EB_OK || host->files.kind(host->context, path) == EB_PATH_NOTHING)
+      return status;
+  }
+  return eb_fail(error, EB_EXISTS, folder, "%d sessions of %.64s today; move some away or choose another folder with "
+                 "--data", (int)NUMBER_MAX, procedure);
+}
+
+static bool is_number(const char *name)
+{
+  return name[0] != '\0' && strlen(name) <= 4 && strspn(name, "0123456789") == strlen(name);
+}
+
+static eb_status not_found(const eb_session_list *list, const char *name, eb_error *error)
+{
+  const eb_host *host = list->host;
+  const char **ids = host->allocate(host->context, NULL, (list->count + 1) * sizeof *ids);
+  if (ids == NULL)
+    return eb_fail(error, EB_OUT_OF_MEMORY, "", "out of memory");
+  for (size_t i = 0; i < list->count; i++)
+    ids[i] = list->entries[i].id;
+  const char *near = eb_nearest(name, ids, list->count);
+  if (list->count == 0)
+    eb_fail(error, EB_NOT_FOUND, name, "no such session, and there is none yet; begin one with evenbore tune PROCEDURE");
+  else if (is_number(name))
+    eb_fail(error, EB_NOT_FOUND, name, "no such session; the list has numbers 1 to %zu", list->count);
+  else
+    eb_fail(error, EB_NOT_FOUND, name, near == NULL ? "no such session; evenbore sessions lists them%s"
+                                                    : "no such session; the nearest is %s", near == NULL ? "" : near);
+  host->allocate(host->context, ids, 0);
+  return EB_NOT_FOUND;
+}
+
+/* The session meant, NULL where there is none; counts how many begin so. */
+static const eb_session_entry *pick(const eb_session_list *list, const char *name, size_t *matches)
+{
+  const eb_session_entry *picked = NULL;
+  *matches = 0;
+  if (is_number(name)) {
+    size_t number = (size_t)strtoul(name, NULL, 10);
+    return number >= 1 && number <= list->count ? &list->entries[number - 1] : NULL;
+  }
+  for (size_t i = 0; i < list->count; i++) {
+    if (strcmp(list->entries[i].id, name) == 0)
+      return &list->entries[i];
+    if (strncmp(list->entries[i].id, name, strlen(name)) == 0) {
+      picked = &list->entries[i];
+      (*matches)++;
+    }
+  }
+  return picked;
+}
+
+static bool is_path(const char *name)
+{
+  size_t size = strlen(name);
+  return strchr(name, '/') != NULL || (size > 6 && strcmp(name + size - 6, ".jsonl") == 0);
+}
+
+eb_status eb_sessions_find(const eb_host *host, const char *folder, const char *name, char path[EB_SESSION_PATH_SIZE],
+                           eb_error *error)
+{
+  if (name[0] == '\0')
+    return eb_fail(error, EB_NOT_FOUND, "", "an empty text names no session; evenbore sessions lists them");
+  if (is_path(name)) {
+    int size = snprintf(path, EB_SESSION_PATH_SIZE, "%s", name);
+    return size < EB_SESSION_PATH_SIZE ? EB_OK : too_long("", error);
+  }
+  eb_session_list list;
+  eb_status status = eb_sessions_list(host, folder, &list, error);
+  if (status != EB_OK)
+    return status;
+  size_t matches;
+  const eb_session_entry *picked = pick(&list, name, &matches);
+  if (picked == NULL)
+    status = not_found(&list, name, error);
+  else if (matches > 1 && strcmp(picked->id, name) != 0)
+    status = eb_fail(error, EB_BAD_VALUE, name, "%zu sessions begin so; type more of the id, or its number in evenbore "
+                     "sessions", matches);
+  else
+    status = eb_sessions_path(folder, picked->id, path, error);
+  eb_sessions_clear(&list);
+  return status;
+}
+
+eb_status eb_sessions_latest(const eb_host *host, const char *folder, char path[EB_SESSION_PATH_SIZE], eb_error *error)
+{
+  eb_session_list list;
+  eb_status status = eb_sessions_list(host, folder, &list, error);
+  if (status != EB_OK)
+    return status;
+  const eb_session_entry *open = NULL;
+  const eb_session_entry *held = NULL;
+  for (size_t i = list.count; i > 0; i--) {
+    if (strcmp(list.entries[i - 1].state, "open") == 0)
+      open = &list.entries[i - 1];
+    if (strcmp(list.entries[i - 1].state, "held") == 0)
+      held = &list.entries[i - 1];
+  }
+  const eb_session_entry *picked = open != NULL ? open : held;
+  if (picked == NULL)
+    status = eb_fail(error, EB_NOT_FOUND, "", "no session is open; begin one with evenbore tune PROCEDURE");
+  else
+    status = eb_sessions_path(folder, picked->id, path, error);
+  eb_sessions_clear(&list);
+  return status;
+}

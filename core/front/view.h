@@ -1,0 +1,30 @@
+/* View: the messages of a session on a page, in the order in which they come. */
+#ifndef EVENBORE_VIEW_H
+#define EVENBORE_VIEW_H
+
+#include "page.h"
+
+#include "evenbore/json.h"
+
+typedef struct eb_view {
+  eb_page page;
+  eb_json *layout;  /* the last one shown; NULL: none. Owned */
+  eb_json *verdict; /* the last one told; NULL: none. Owned */
+  eb_json *ask;     /* the last one shown; NULL: none. Owned */
+  char file[1024];  /* of the session's journal, as hello said */
+  bool keys_told;
+} eb_view;
+
+void eb_view_init(eb_view *view, const eb_host *host, int columns, bool utf8, bool styled);
+void eb_view_clear(eb_view *view);
+
+/* Puts a message on the page and remembers what later ones need. False when memory runs out. */
+bool eb_view_show(eb_view *view, const eb_json *message);
+
+/* The plan's sentence, its moves and what it should read afterwards. */
+void eb_view_plan(eb_page *page, const eb_json *layout, const eb_json *plan, double tolerance);
+
+/* The keys at a prompt, in one line or two. */
+void eb_view_keys(eb_page *page);
+
+#endif
