@@ -3,6 +3,7 @@
 #include <assert.h>
 #include <float.h>
 #include <math.h>
+#include <string.h>
 
 /* The weighted system on its way to triangular form: rows x columns, row after
  * row, with the observed values beside it. */
@@ -11,14 +12,13 @@ typedef struct linear {
   size_t rows, columns;
   double *a;
   double *b;
-  double *scale; /* power of two that a column was multiplied by, so that columns of different units compare */
-  size_t *order; /* which coefficient stands in a column */
+  double *length; /* of each column as it came */
   double *solution;
 } linear;
 
 static void clear_linear(linear *l)
 {
-  void *const blocks[] = {l->a, l->b, l->scale, l->order, l->solution};
+  void *const blocks[] = {l->a, l->b, l->length, l->solution};
   for (size_t i = 0; i < sizeof blocks / sizeof blocks[0]; i++)
     l->host->allocate(l->host->context, blocks[i], 0);
 }
@@ -28,10 +28,9 @@ static bool init_linear(linear *l, const eb_host *host, size_t rows, size_t colu
   *l = (linear){.host = host, .rows = rows, .columns = columns};
   l->a = host->allocate(host->context, NULL, rows * columns * sizeof *l->a);
   l->b = host->allocate(host->context, NULL, rows * sizeof *l->b);
-  l->scale = host->allocate(host->context, NULL, columns * sizeof *l->scale);
-  l->order = host->allocate(host->context, NULL, columns * sizeof *l->order);
+  l->length = host->allocate(host->context, NULL, columns * sizeof *l->length);
   l->solution = host->allocate(host->context, NULL, columns * sizeof *l->solution);
-  if (l->a != NULL && l->b != NULL && l->scale != NULL && l->order != NULL && l->solution != NULL)
+  if (l->a != NULL && l->b != NULL && l->length != NULL && l->solution != NULL)
     return true;
   clear_linear(l);
   return false;
@@ -60,44 +59,8 @@ static void load(linear *l, const double *design, const double *observed, const 
     for (size_t j = 0; j < l->columns; j++)
       *at(l, i, j) = root * design[i * l->columns + j];
   }
-  for (size_t j = 0; j < l->columns; j++) {
-    int exponent = 0;
-    (void)frexp(length_below(l, 0, j), &exponent);
-    l->order[j] = j;
-    l->scale[j] = ldexp(1, -exponent);
-    for (size_t i = 0; i < l->rows; i++)
-      *at(l, i, j) *= l->scale[j];
-  }
-}
-
-static void exchange(linear *l, size_t one, size_t other)
-{
-  for (size_t i = 0; i < l->rows; i++) {
-    double kept = *at(l, i, one);
-    *at(l, i, one) = *at(l, i, other);
-    *at(l, i, other) = kept;
-  }
-  double scale = l->scale[one];
-  l->scale[one] = l->scale[other];
-  l->scale[other] = scale;
-  size_t order = l->order[one];
-  l->order[one] = l->order[other];
-  l->order[other] = order;
-}
-
-static void bring_longest_forward(linear *l, size_t step)
-{
-  size_t longest = step;
-  double length = length_below(l, step, step);
-  for (size_t j = step + 1; j < l->columns; j++) {
-    double other = length_below(l, step, j);
-    if (other > length) {
-      length = other;
-      longest = j;
-    }
-  }
-  if (longest != step)
-    exchange(l, step, longest);
+  for (size_t j = 0; j < l->columns; j++)
+    l->length[j] = length_below(l, 0, j);
 }
 
 /* Reflects column `step` onto its diagonal, and with it all that stands to the
@@ -108,7 +71,7 @@ static void reflect(linear *l, size_t step)
   if (length <= 0)
     return;
   double diagonal = *at(l, step, step);
-  double target = diagonal > 0 ? -length : length;
+  double target = diagonal > 0 ? -length : length; /* the sign that does not cancel in the next line */
   double head = diagonal - target;
   double half = -target * head; /* half of the vector's squared length */
   for (size_t j = step + 1; j <= l->columns; j++) {
@@ -124,21 +87,14 @@ static void reflect(linear *l, size_t step)
   *at(l, step, step) = target;
 }
 
-static void triangulate(linear *l)
+/* False where what a column adds to those before it is no more than the rounding of its length. */
+static bool triangulate(linear *l)
 {
   for (size_t step = 0; step < l->columns; step++) {
-    bring_longest_forward(l, step);
     reflect(l, step);
-  }
-}
-
-/* Whether no column of the triangle depends on those before it; the first has the greatest diagonal. */
-static bool independent(linear *l)
-{
-  double least = fabs(*at(l, 0, 0)) * (double)l->rows * DBL_EPSILON;
-  for (size_t j = 0; j < l->columns; j++)
-    if (!(fabs(*at(l, j, j)) > least))
+    if (!(fabs(*at(l, step, step)) > l->length[step] * (double)l->rows * DBL_EPSILON))
       return false;
+  }
   return true;
 }
 
@@ -167,7 +123,7 @@ static void invert(linear *l)
   }
 }
 
-/* (A'WA)^-1 = R^-1 R^-T, brought back to the coefficients' order and units. */
+/* (A'WA)^-1 = R^-1 R^-T */
 static void take_cofactor(linear *l, double *cofactor)
 {
   invert(l);
@@ -176,9 +132,8 @@ static void take_cofactor(linear *l, double *cofactor)
       double sum = 0;
       for (size_t k = j; k < l->columns; k++)
         sum += *at(l, i, k) * *at(l, j, k);
-      sum *= l->scale[i] * l->scale[j];
-      cofactor[l->order[i] * l->columns + l->order[j]] = sum;
-      cofactor[l->order[j] * l->columns + l->order[i]] = sum;
+      cofactor[i * l->columns + j] = sum;
+      cofactor[j * l->columns + i] = sum;
     }
 }
 
@@ -191,15 +146,13 @@ eb_status eb_least_squares(const eb_host *host, const double *design, const doub
   if (!init_linear(&l, host, rows, columns))
     return eb_fail(error, EB_OUT_OF_MEMORY, "", "no memory for least squares of %zu by %zu", rows, columns);
   load(&l, design, observed, weights);
-  triangulate(&l);
-  if (!independent(&l)) {
+  if (!triangulate(&l)) {
     clear_linear(&l);
     return eb_fail(error, EB_UNSOLVABLE, "", "the %zu columns of the least squares problem depend on one another",
                    columns);
   }
   solve(&l);
-  for (size_t j = 0; j < columns; j++)
-    coefficients[l.order[j]] = l.scale[j] * l.solution[j];
+  memcpy(coefficients, l.solution, columns * sizeof *coefficients);
   *fit = (eb_fit){.degrees_of_freedom = (int)(rows - columns)};
   for (size_t i = columns; i < rows; i++)
     fit->sum_squares += l.b[i] * l.b[i];

@@ -93,8 +93,8 @@ typedef struct eb_fit {
   double deviation;       /* residual standard deviation; 0 without degrees of freedom */
 } eb_fit;
 
-/* Coefficients x that minimise the sum of w (y - A x)^2, by Householder reflections with column exchange
- * [Businger and Golub, Numerische Mathematik 7 (1965)].  `design` is A, row after row; rows >= columns >= 1;
+/* Coefficients x that minimise the sum of w (y - A x)^2, by Householder reflections
+ * [Golub, "Numerical methods for solving linear least squares problems", Numerische Mathematik 7 (1965)].  `design` is A, row after row; rows >= columns >= 1;
  * `weights` (> 0: inverse variances) may be NULL for 1.
  * `cofactor`, where not NULL, gets the columns x columns matrix (A'WA)^-1: the covariance of
  * the coefficients once multiplied by the variance of unit weight.

@@ -89,6 +89,7 @@ static void a_wrong_gauge_says_what_would_be_right(void **state)
       {"{\"step\":0}", EB_OUT_OF_RANGE, "above 0"},
       {"{\"step\":20}", EB_OUT_OF_RANGE, "half of the scale"},
       {"{\"high\":8}", EB_OUT_OF_RANGE, "lies inside the scale, 1 to 8"},
+      {"{\"best\":[0.5,10]}", EB_OUT_OF_RANGE, "lies inside the scale, 1 to 30"},
       {"{\"best\":[5,5]}", EB_OUT_OF_RANGE, "rises"},
       {"{\"repeatability\":0}", EB_OUT_OF_RANGE, "0.0001 and 0.5"},
       {"{\"repeatability\":2}", EB_OUT_OF_RANGE, "0.02 is 2 % of a reading"},

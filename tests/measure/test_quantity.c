@@ -44,6 +44,12 @@ static const good_entry good[] = {
     {"2\xC2\xBE", EB_FLOW, "div", 2.75, "div"},
     {" \t7\r\n", EB_FLOW, "div", 7, "div"},
     {"7\xC2\xA0\x64iv", EB_FLOW, "div", 7, "div"},
+    {"7\xE2\x80\xAF"
+     "div",
+     EB_FLOW, "div", 7, "div"},
+    {"7\xE2\x80\x89"
+     "div",
+     EB_FLOW, "div", 7, "div"},
     {"+3", EB_TEMPERATURE, "C", 3, "C"},
     {"-3", EB_TEMPERATURE, "C", -3, "C"},
     {MINUS "3.25 " DEGREE "C", EB_TEMPERATURE, "C", -3.25, "C"},
@@ -241,6 +247,19 @@ static void ten_thousand_characters_are_refused(void **state)
   }
 }
 
+static void an_entry_has_64_bytes(void **state)
+{
+  (void)state;
+  char text[65];
+  memset(text, 'z', sizeof text);
+  text[0] = '6';
+  eb_entry entry;
+  eb_error error;
+  assert_int_equal(eb_entry_read(text, 64, EB_FLOW, "div", &entry, &error), EB_BAD_UNIT);
+  assert_int_equal(eb_entry_read(text, 65, EB_FLOW, "div", &entry, &error), EB_BAD_TEXT);
+  assert_non_null(strstr(error.message, "at most 64"));
+}
+
 static void what_is_shown_back_is_short(void **state)
 {
   (void)state;
@@ -361,6 +380,7 @@ int main(void)
       cmocka_unit_test(a_wrong_entry_says_what_would_be_right),
       cmocka_unit_test(a_nul_is_refused),
       cmocka_unit_test(ten_thousand_characters_are_refused),
+      cmocka_unit_test(an_entry_has_64_bytes),
       cmocka_unit_test(what_is_shown_back_is_short),
       cmocka_unit_test(no_short_entry_is_trouble),
       cmocka_unit_test(entries_do_not_depend_on_the_locale),

@@ -58,6 +58,9 @@ static void samples_at_their_edges(void **state)
   near(two.uncertainty, 1, 1e-15);
   eb_sample high = eb_sample_describe((double[]){1e9 + 4, 1e9 + 7, 1e9 + 13, 1e9 + 16}, 4);
   near(high.deviation * high.deviation, 30, 1e-12); /* by hand */
+  /* the mean of these two lies between two doubles */
+  eb_sample between = eb_sample_describe((double[]){9007199254740992, 9007199254740994}, 2);
+  near(between.deviation, 1.4142135623730951, 1e-15);
 }
 
 static void pooling_weighs_by_degrees_of_freedom(void **state)
@@ -194,11 +197,17 @@ static void least_squares_at_its_edges(void **state)
   }
   assert_int_equal(eb_least_squares(host, (double[]){0, 0}, (double[]){1, 2}, NULL, 2, 1, x, NULL, &fit, NULL),
                    EB_UNSOLVABLE);
+  /* a sum of columns that rounding has blurred */
+  assert_int_equal(
+      eb_least_squares(host,
+                       (double[]){0.1, 0.7, 0.1 + 0.7, 0.3, 0.11, 0.3 + 0.11, 0.9, 0.4, 0.9 + 0.4, 0.2, 0.8, 0.2 + 0.8},
+                       (double[]){1, 2, 3, 5}, NULL, 4, 3, (double[3]){0}, NULL, &fit, NULL),
+      EB_UNSOLVABLE);
   /* columns of very different size are no dependence */
   assert_int_equal(
-      eb_least_squares(host, (double[]){1e12, 0, 0, 1e-12}, (double[]){1, 1}, NULL, 2, 2, x, NULL, &fit, NULL), EB_OK);
+      eb_least_squares(host, (double[]){1e12, 0, 0, 1e-20}, (double[]){1, 1}, NULL, 2, 2, x, NULL, &fit, NULL), EB_OK);
   near(x[0], 1e-12, 1e-27);
-  near(x[1], 1e12, 1e-3);
+  near(x[1], 1e20, 1e5);
 }
 
 /* A weight of 3 counts as three equal rows. */
@@ -226,7 +235,7 @@ static void weights_count_as_repeats(void **state)
 static void least_squares_without_memory(void **state)
 {
   (void)state;
-  for (int i = 0; i < 5; i++) {
+  for (int i = 0; i < 4; i++) {
     scarce s = {.left = i};
     eb_host host = scarce_host(&s);
     double x = 77;
@@ -235,7 +244,7 @@ static void least_squares_without_memory(void **state)
                      EB_OUT_OF_MEMORY);
     assert_true(x == 77 && s.held == 0);
   }
-  scarce s = {.left = 5};
+  scarce s = {.left = 4};
   eb_host host = scarce_host(&s);
   double x = 0;
   eb_fit fit;
