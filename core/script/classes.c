@@ -45,27 +45,33 @@ static int call_method(lua_State *L)
   return call_wrapped(L);
 }
 
-/* Upvalues: the methods, the class's name. */
+/* Stack: the object, the name, the object's fields. */
+static int refuse_member(lua_State *L, const char *class)
+{
+  if (lua_type(L, 2) != LUA_TSTRING)
+    return place_fail(L, "%s: what is asked for must be a name, not a %s", class, luaL_typename(L, 2));
+  const char *name = lua_tostring(L, 2);
+  keys_push_nearest(L, lua_upvalueindex(1), name);
+  if (!lua_isnil(L, -1))
+    return place_fail(L, "%s:%s: there is no such call; did you mean %s:%s?", class, name, class, lua_tostring(L, -1));
+  keys_push_nearest(L, 3, name);
+  if (!lua_isnil(L, -1))
+    return place_fail(L, "%s.%s: there is no such field; did you mean %s.%s?", class, name, class, lua_tostring(L, -1));
+  return place_fail(L, "%s has nothing named %s", class, name);
+}
+
+/* (object, name); upvalues: the methods, the class's name */
 static int find_member(lua_State *L)
 {
   lua_pushvalue(L, 2);
   if (lua_rawget(L, lua_upvalueindex(1)) != LUA_TNIL)
     return 1;
+  lua_settop(L, 2);
   lua_getiuservalue(L, 1, 1);
   lua_pushvalue(L, 2);
-  if (lua_rawget(L, -2) != LUA_TNIL)
+  if (lua_rawget(L, 3) != LUA_TNIL)
     return 1;
-  const char *name = lua_tostring(L, lua_upvalueindex(2));
-  if (lua_type(L, 2) != LUA_TSTRING)
-    return place_fail(L, "%s[...]: what is asked for must be a name, not a %s", name, luaL_typename(L, 2));
-  const char *key = lua_tostring(L, 2);
-  keys_push_nearest(L, lua_upvalueindex(1), key);
-  if (!lua_isnil(L, -1))
-    return place_fail(L, "%s:%s: there is no such call; did you mean %s:%s?", name, key, name, lua_tostring(L, -1));
-  keys_push_nearest(L, -2 - 1, key);
-  if (!lua_isnil(L, -1))
-    return place_fail(L, "%s.%s: there is no such field; did you mean %s.%s?", name, key, name, lua_tostring(L, -1));
-  return place_fail(L, "%s has nothing named %s", name, key);
+  return refuse_member(L, lua_tostring(L, lua_upvalueindex(2)));
 }
 
 static int refuse_field(lua_State *L)

@@ -15,7 +15,7 @@ enum {
   NODE_BYTES = 2, /* what a member takes besides its text, at the least */
   TRAIL_SIZE = 120
 };
-static const lua_Integer exact_max = (lua_Integer)1 << 53; /* integers beyond it are not exact in JSON's numbers */
+static const lua_Integer exact_max = 999999999999999; /* eb_json keeps 15 digits of a number */
 static const char array_key[] = "eb.array";
 
 /* The way from the request down to a value, for messages. */
@@ -106,7 +106,7 @@ static double check_number(lua_State *L, int index, const trail_step *trail)
   if (lua_isinteger(L, index)) {
     lua_Integer whole = lua_tointeger(L, index);
     if (whole > exact_max || whole < -exact_max)
-      refuse(L, trail, "a whole number beyond 9007199254740992 is not exact");
+      refuse(L, trail, "a whole number of more than 15 digits is not exact");
   }
   return number;
 }

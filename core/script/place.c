@@ -12,18 +12,41 @@ bool place_is_library(const char *name)
   return strncmp(name, "lib/", 4) == 0;
 }
 
-static bool find(lua_State *L, bool library, char place[PLACE_SIZE])
+/* Whether the frame runs a line of a file, and writes it. */
+static bool read_frame(lua_State *L, lua_Debug *frame, bool *library, char place[PLACE_SIZE])
+{
+  lua_getinfo(L, "Sl", frame);
+  if (frame->currentline <= 0 || frame->source[0] != '=')
+    return false;
+  *library = place_is_library(frame->source + 1);
+  snprintf(place, PLACE_SIZE, "%s:%d", frame->source + 1, frame->currentline);
+  return true;
+}
+
+static bool find(lua_State *L, bool wanted, char place[PLACE_SIZE])
 {
   lua_Debug frame;
-  for (int level = 0; level < LEVELS_MAX && lua_getstack(L, level, &frame); level++) {
-    lua_getinfo(L, "Sl", &frame);
-    if (frame.currentline <= 0 || frame.source[0] != '=' || place_is_library(frame.source + 1) != library)
-      continue;
-    snprintf(place, PLACE_SIZE, "%s:%d", frame.source + 1, frame.currentline);
-    return true;
-  }
+  bool library = false;
+  for (int level = 0; level < LEVELS_MAX && lua_getstack(L, level, &frame); level++)
+    if (read_frame(L, &frame, &library, place) && library == wanted)
+      return true;
   place[0] = '\0';
   return false;
+}
+
+void place_step(lua_State *L, char place[PLACE_SIZE])
+{
+  lua_Debug frame;
+  bool library = true;
+  char met[PLACE_SIZE];
+  place[0] = '\0';
+  for (int level = 0; level < LEVELS_MAX && lua_getstack(L, level, &frame); level++) {
+    if (!read_frame(L, &frame, &library, met))
+      continue;
+    if (!library)
+      return;
+    memcpy(place, met, PLACE_SIZE);
+  }
 }
 
 bool place_author(lua_State *L, char place[PLACE_SIZE])

@@ -38,7 +38,7 @@ void verbs_add_places(lua_State *L, int index)
   char place[PLACE_SIZE];
   place_author(L, place);
   set_missing(L, index, "at", place);
-  place_library(L, place);
+  place_step(L, place);
   set_missing(L, index, "by", place);
 }
 

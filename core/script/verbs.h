@@ -1,6 +1,7 @@
 /* Verbs: the table `core` that library files see, and no procedure does.
  *
- * core.request(table) -> table   sends one request, waits for its reply
+ * core.request(table) -> table   sends one request, waits for its reply; adds `at`, the author's line, and `by`, the
+ *                                library's line nearest to it; an {"error"} is raised at the author's line
  * core.where() -> text           "v8-coupled.lua:31": the author's line at work
  * core.fail(text [, place])      raises at the author's line, or at a place kept from core.where
  * core.array(table) -> table     marks it as a list, so that it is one also when it is empty

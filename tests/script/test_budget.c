@@ -86,7 +86,7 @@ static void nothing_runs_for_ever(void **state)
                                  "while true do pcall(f) end", EB_BUDGET, "v8.lua:4"},
       {"memory hog in a list of lists", "local t = {}\nwhile true do t = { t, {}, {}, {} } end", EB_BUDGET, "v8.lua:3"},
       {"rubbish near the limit",
-       "local keep, n = {}, 0 for i = 1, 235 do keep[i] = ('abcdefghij'):rep(6000) .. i end\nwhile true do n = n + 1 local s = keep[1] .. 'x' end",
+       "local keep, n = {}, 0 for i = 1, 120 do keep[i] = ('abcdefghij'):rep(6000) .. i end\nwhile true do n = n + 1 local s = keep[1] .. 'x' end",
        EB_BUDGET, "v8.lua:3"},
       {"deep recursion", "local function f() return 1 + f() end\nf()", EB_BUDGET, "v8.lua:2"},
       {"deep recursion under pcall", "local function f() pcall(f) while true do end end\nf()", EB_BUDGET, "v8.lua:2"},
