@@ -16,8 +16,6 @@
 extern "C" {
 #endif
 
-/* --- a sample of repeats ------------------------------------------------ */
-
 typedef struct eb_sample {
   double mean;
   double deviation;       /* standard deviation, divisor n - 1; 0 for one value */
@@ -39,8 +37,6 @@ typedef struct eb_spread {
  * Finite degrees of freedom; a part with 0 counts for nothing; deviation 0 where all have 0. */
 eb_spread eb_spread_pool(const eb_spread *parts, size_t count);
 
-/* --- uncertainty -------------------------------------------------------- */
-
 /* Standard uncertainty of a value known to lie within +-half_width and nothing else,
  * half_width / sqrt(3) [JCGM 100:2008, 4.3.7]; a readable step has half of it for its half_width. */
 double eb_uncertainty_rectangle(double half_width);
@@ -53,8 +49,6 @@ typedef struct eb_component {
   eb_spread spread;
 } eb_component;
 eb_spread eb_uncertainty_combine(const eb_component *components, size_t count);
-
-/* --- analysis of variance ----------------------------------------------- */
 
 enum { EB_ANOVA_LEVELS_MAX = 3 };
 
@@ -85,8 +79,6 @@ typedef struct eb_anova {
 eb_status eb_anova_nested(const eb_host *host, const double *values, const int *groups, size_t count, int levels,
                           eb_anova *anova, eb_error *error);
 
-/* --- least squares ------------------------------------------------------ */
-
 typedef struct eb_fit {
   double sum_squares;     /* of the weighted residuals */
   int degrees_of_freedom; /* rows - columns */
@@ -102,8 +94,6 @@ typedef struct eb_fit {
 eb_status eb_least_squares(const eb_host *host, const double *design, const double *observed, const double *weights,
                            size_t rows, size_t columns, double *coefficients, double *cofactor, eb_fit *fit,
                            eb_error *error);
-
-/* --- distributions ------------------------------------------------------ */
 
 /* Probability that the variable is below the value, and the value below which it is with probability p.
  * For an upper tail: eb_normal_below(-z), eb_t_below(-t, nu), eb_f_above.  Student's nu may be INFINITY: the normal. */
