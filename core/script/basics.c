@@ -104,7 +104,8 @@ static int basic_pairs(lua_State *L)
 }
 
 static const luaL_Reg own[] = {
-    {"pairs", basic_pairs}, {"pcall", basic_pcall}, {"require", source_require}, {"tostring", basic_tostring}, {NULL, NULL},
+    {"pairs", basic_pairs},       {"pcall", basic_pcall}, {"require", source_require},
+    {"tostring", basic_tostring}, {NULL, NULL},
 };
 
 void basics_add(lua_State *L)

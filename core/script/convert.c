@@ -111,8 +111,6 @@ static double check_number(lua_State *L, int index, const trail_step *trail)
   return number;
 }
 
-static eb_json *fill(lua_State *L, int index, eb_json *container, const trail_step *trail, size_t *left);
-
 /* Whether the keys, in order, are 1 to `count`. */
 static bool is_sequence(lua_State *L, int keys, lua_Integer count)
 {
@@ -126,22 +124,28 @@ static bool is_sequence(lua_State *L, int keys, lua_Integer count)
   return whole;
 }
 
+/* An empty value for the table at `index`, whose keys are left on the stack. */
+static eb_json *make_container(lua_State *L, int index, const trail_step *trail)
+{
+  if (trail->level > LEVELS_MAX)
+    refuse(L, trail, "more than 16 tables inside one another");
+  lua_Integer count;
+  if (!keys_push(L, index, &count))
+    refuse(L, trail, "a table's keys must be names, or 1, 2, 3, ...");
+  bool array = is_marked(L, index) || is_sequence(L, lua_gettop(L), count);
+  return array ? eb_json_array() : eb_json_object();
+}
+
 /* A new value for what is at `index`, tables still empty; NULL where there is no memory. */
 static eb_json *make(lua_State *L, int index, const trail_step *trail, size_t *left)
 {
   switch (lua_type(L, index)) {
   case LUA_TBOOLEAN: return eb_json_from_bool(lua_toboolean(L, index));
   case LUA_TNUMBER: return eb_json_from_number(check_number(L, index, trail));
-  case LUA_TSTRING: count_bytes(L, trail, left, lua_rawlen(L, index)); return eb_json_from_string(check_text(L, index, trail));
-  case LUA_TTABLE: {
-    if (trail->level > LEVELS_MAX)
-      refuse(L, trail, "more than 16 tables inside one another");
-    lua_Integer count;
-    if (!keys_push(L, index, &count))
-      refuse(L, trail, "a table's keys must be names, or 1, 2, 3, ...");
-    bool array = is_marked(L, index) || is_sequence(L, lua_gettop(L), count);
-    return array ? eb_json_array() : eb_json_object(); /* the keys stay pushed for fill */
-  }
+  case LUA_TTABLE: return make_container(L, index, trail);
+  case LUA_TSTRING:
+    count_bytes(L, trail, left, lua_rawlen(L, index));
+    return eb_json_from_string(check_text(L, index, trail));
   default:
     if (convert_is_null(L, index))
       return eb_json_null();
@@ -149,6 +153,8 @@ static eb_json *make(lua_State *L, int index, const trail_step *trail, size_t *l
     return NULL;
   }
 }
+
+static void fill(lua_State *L, int index, eb_json *container, const trail_step *trail, size_t *left);
 
 /* Makes the value on top of the stack and hangs it into `container` before anything can raise. */
 static void add(lua_State *L, eb_json *container, const trail_step *trail, size_t *left)
@@ -166,11 +172,13 @@ static void add(lua_State *L, eb_json *container, const trail_step *trail, size_
 }
 
 /* Fills `container` from the table at `index`, whose keys are on top of the stack. */
-static eb_json *fill(lua_State *L, int index, eb_json *container, const trail_step *way, size_t *left)
+static void fill(lua_State *L, int index, eb_json *container, const trail_step *way, size_t *left)
 {
   int keys = lua_gettop(L);
   lua_Integer count = (lua_Integer)lua_rawlen(L, keys);
   bool array = eb_json_is_array(container);
+  if (count > EB_JSON_MEMBERS_MAX)
+    refuse(L, way, "more than 4096 members in one table");
   for (lua_Integer i = 1; i <= count; i++) {
     trail_step next = {.up = way, .element = i, .level = way->level + 1};
     int type = lua_rawgeti(L, keys, i);
@@ -186,7 +194,6 @@ static eb_json *fill(lua_State *L, int index, eb_json *container, const trail_st
     add(L, container, &next, left);
     lua_pop(L, 1);
   }
-  return container;
 }
 
 void convert_to_request(lua_State *L, int index)

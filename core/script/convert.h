@@ -14,9 +14,9 @@ bool convert_is_null(lua_State *L, int index);
 
 /* Turns the table at `index` into the machine's request: members in byte order
  * of their keys, a table with the keys 1 to n as an array, an empty one as an object
- * unless it is a marked array.  What JSON cannot say (functions, texts that are not
- * UTF-8, numbers that are not finite or not exact, holes, more than 16 levels, more than EB_PROCEDURE_REQUEST_MAX bytes) is raised at
- * the author's line. */
+ * unless it is a marked array.  What JSON cannot say is raised at the author's line: functions, texts that
+ * are not UTF-8, numbers that are not finite or not exact, holes, more than 16 levels, more than
+ * EB_PROCEDURE_REQUEST_MAX bytes. */
 void convert_to_request(lua_State *L, int index);
 
 /* Pushes a value: objects without their null members, arrays marked, whole numbers as integers. */

@@ -38,9 +38,9 @@ void environment_copy_charged(lua_State *L, const char *const *names)
 
 static void add_math(lua_State *L)
 {
-  static const char *const names[] = {"abs", "ceil",       "floor",      "fmod", "max",       "min", "modf",
-                                      "pi",  "sqrt",       "huge",       "type", "tointeger", "ult", "deg",
-                                      "rad", "maxinteger", "mininteger", NULL};
+  static const char *const names[] = {"abs",  "ceil", "floor", "fmod",       "max",        "min",
+                                      "modf", "pi",   "sqrt",  "huge",       "type",       "tointeger",
+                                      "ult",  "deg",  "rad",   "maxinteger", "mininteger", NULL};
   lua_pushcfunction(L, luaopen_math);
   lua_call(L, 0, 1);
   lua_createtable(L, 0, 20);

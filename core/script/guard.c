@@ -31,7 +31,8 @@ static void check_characters(lua_State *L, const eb_source *source)
       refuse(L, source, line, "a NUL character; a procedure is text");
     if (eb_char_unprintable(c) && c != '\n' && c != '\r' && c != '\t') {
       char what[100];
-      snprintf(what, sizeof what, "U+%04X hides or reorders text; in a string write it as \\u{%X}", (unsigned)c, (unsigned)c);
+      snprintf(what, sizeof what, "U+%04X hides or reorders text; in a string write it as \\u{%X}", (unsigned)c,
+               (unsigned)c);
       refuse(L, source, line, what);
     }
     line += c == '\n';
@@ -64,9 +65,7 @@ static void take_token(token_kind kind, bracket_level *level)
     level->links++;
     level->has_operand = false;
     break;
-  default:
-    *level = (bracket_level){0};
-    break;
+  default: *level = (bracket_level){0}; break;
   }
 }
 

@@ -9,8 +9,17 @@
 #include <lua.h>
 #include <stdbool.h>
 
+/* "v8-coupled.lua:31" */
+enum { PLACE_SIZE = 160 };
+
 /* Why the allocator said no last. */
-typedef enum memory_refusal { REFUSED_NOTHING, REFUSED_BY_HOST, REFUSED_MEMORY, REFUSED_STRING, REFUSED_BLOCK } memory_refusal;
+typedef enum memory_refusal {
+  REFUSED_NOTHING,
+  REFUSED_BY_HOST,
+  REFUSED_MEMORY,
+  REFUSED_STRING,
+  REFUSED_BLOCK
+} memory_refusal;
 
 /* What ended the run. Once set it stays: every pcall raises again. */
 typedef enum spent_up { SPENT_NOTHING, SPENT_INSTRUCTIONS, SPENT_TIME, SPENT_MEMORY } spent_up;
@@ -30,12 +39,12 @@ typedef struct script_machine {
   long collecting;   /* the part of them that refused allocations cost */
   int64_t begun_ns;  /* processor time at the last reply */
   spent_up spent;
-  char spent_at[160]; /* the author's line where that was noticed */
+  char spent_at[PLACE_SIZE]; /* the author's line where that was noticed */
 
-  eb_json *sent;     /* the request as a tree while it is made */
-  char *request;     /* and as text */
-  eb_json *reply;    /* the reply while it is turned into Lua values */
-  char declared[160]; /* where the file called procedure {...} */
+  eb_json *sent;             /* the request as a tree while it is made */
+  char *request;             /* and as text */
+  eb_json *reply;            /* the reply while it is turned into Lua values */
+  char declared[PLACE_SIZE]; /* where the file called procedure {...} */
 } script_machine;
 
 script_machine *machine_of(lua_State *L);

@@ -4,8 +4,6 @@
 
 #include "machine.h"
 
-enum { PLACE_SIZE = 160 };
-
 /* Library files are named "lib/NAME.lua"; a procedure's own file has no folder. */
 bool place_is_library(const char *name);
 

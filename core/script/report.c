@@ -41,8 +41,8 @@ static size_t cut(const char *text, size_t size)
   return size;
 }
 
-static eb_status fail_safe(const script_machine *machine, const char *place, const char *text, size_t size, const char *behind,
-                           eb_error *error)
+static eb_status fail_safe(const script_machine *machine, const char *place, const char *text, size_t size,
+                           const char *behind, eb_error *error)
 {
   eb_text safe;
   eb_text_init(&safe, machine->host);
@@ -75,14 +75,14 @@ static eb_status report_memory(const script_machine *machine, lua_State *L, cons
   lua_Debug frame;
   switch (machine->refused) {
   case REFUSED_BY_HOST: return eb_fail(error, EB_OUT_OF_MEMORY, place, "there is no memory left");
-  case REFUSED_STRING:
-    return eb_fail(error, EB_BUDGET, place, "a text longer than %zu bytes", machine->limits.string);
+  case REFUSED_STRING: return eb_fail(error, EB_BUDGET, place, "a text longer than %zu bytes", machine->limits.string);
   case REFUSED_BLOCK:
     if (lua_getstack(L, DEEP, &frame))
       return eb_fail(error, EB_BUDGET, place, "calls inside calls without end: a function that always calls itself");
     return eb_fail(error, EB_BUDGET, place, "a table or list that needs more than %zu bytes", machine->limits.block);
   default:
-    return eb_fail(error, EB_BUDGET, place, "the procedure holds more than %zu bytes of memory", machine->limits.memory);
+    return eb_fail(error, EB_BUDGET, place, "the procedure holds more than %zu bytes of memory",
+                   machine->limits.memory);
   }
 }
 
@@ -97,7 +97,8 @@ eb_status report_failure(script_machine *machine, lua_State *L, int status, eb_e
   switch (machine->spent) {
   case SPENT_MEMORY: return report_memory(machine, L, place, error);
   case SPENT_INSTRUCTIONS:
-    return eb_fail(error, EB_BUDGET, place, "more than %ld steps without asking or telling anything: a loop without end?",
+    return eb_fail(error, EB_BUDGET, place,
+                   "more than %ld steps without asking or telling anything: a loop without end?",
                    machine->limits.instructions);
   case SPENT_TIME:
     return eb_fail(error, EB_BUDGET, place, "more than %ld ms of work without asking or telling anything",

@@ -84,7 +84,8 @@ static eb_status open_machine(script_machine *machine, eb_error *error)
 {
   lua_State *L = machine_open(machine);
   if (L == NULL)
-    return eb_fail(error, EB_OUT_OF_MEMORY, machine->main.name, "there is no memory to run a procedure");
+    return eb_fail(error, machine->refused == REFUSED_BY_HOST ? EB_OUT_OF_MEMORY : EB_BUDGET, machine->main.name,
+                   "there is no memory to run a procedure");
   lua_pushcfunction(L, open_state);
   int status = lua_pcall(L, 0, 0, 0);
   if (status != LUA_OK)

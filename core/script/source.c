@@ -29,7 +29,8 @@ static eb_status check_source(const eb_source *source, bool library, eb_error *e
     return eb_fail(error, EB_SCRIPT, source->name, "a file's name has 1 to %d bytes", (int)NAME_MAX_BYTES);
   const char *base = library ? source->name + 4 : source->name;
   if (library != place_is_library(source->name) || strchr(base, '/') != NULL)
-    return eb_fail(error, EB_SCRIPT, source->name, "a procedure's name has no folder, a library file's is lib/NAME.lua");
+    return eb_fail(error, EB_SCRIPT, source->name,
+                   "a procedure's name has no folder, a library file's is lib/NAME.lua");
   if (source->size > EB_PROCEDURE_SOURCE_MAX)
     return eb_fail(error, EB_SCRIPT, source->name, "the file has %zu bytes; at most %d", source->size,
                    (int)EB_PROCEDURE_SOURCE_MAX);

@@ -171,7 +171,7 @@ static int string_format(lua_State *L)
 }
 
 static const luaL_Reg own[] = {
-    {"byte", string_byte}, {"find", string_find}, {"rep", string_rep},
+    {"byte", string_byte},   {"find", string_find}, {"rep", string_rep},
     {"split", string_split}, {"trim", string_trim}, {NULL, NULL},
 };
 

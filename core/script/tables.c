@@ -182,7 +182,7 @@ static int table_sort(lua_State *L)
 
 static const luaL_Reg own[] = {
     {"concat", table_concat}, {"insert", table_insert}, {"remove", table_remove},
-    {"sort", table_sort}, {"unpack", table_unpack}, {NULL, NULL},
+    {"sort", table_sort},     {"unpack", table_unpack}, {NULL, NULL},
 };
 
 void tables_push(lua_State *L)

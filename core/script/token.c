@@ -5,10 +5,22 @@
 /* Follows Lua's own lexer step by step (llex.c of Lua 5.4), so that no text is
  * code to one and a string to the other. Where Lua would stop with an error, the reader ends. */
 
-static bool is_digit(char c) { return c >= '0' && c <= '9'; }
-static bool is_letter(char c) { return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || c == '_'; }
-static bool is_hexadecimal(char c) { return is_digit(c) || (c >= 'a' && c <= 'f') || (c >= 'A' && c <= 'F'); }
-static bool is_space(char c) { return c == ' ' || (c >= '\t' && c <= '\r'); }
+static bool is_digit(char c)
+{
+  return c >= '0' && c <= '9';
+}
+static bool is_letter(char c)
+{
+  return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || c == '_';
+}
+static bool is_hexadecimal(char c)
+{
+  return is_digit(c) || (c >= 'a' && c <= 'f') || (c >= 'A' && c <= 'F');
+}
+static bool is_space(char c)
+{
+  return c == ' ' || (c >= '\t' && c <= '\r');
+}
 
 /* The byte `ahead` of the place at hand; NUL, which no checked source holds, behind the end. */
 static char peek(const token_reader *reader, size_t ahead)
@@ -112,8 +124,9 @@ static bool is_one_of(const token_reader *reader, const char *const *words)
 static token_kind read_word(token_reader *reader)
 {
   static const char *const operators[] = {"and", "or", "not", NULL};
-  static const char *const keywords[] = {"break", "do",     "else",   "elseif", "end",  "for",   "function", "goto", "if",
-                                         "in",    "local",  "repeat", "return", "then", "until", "while",    NULL};
+  static const char *const keywords[] = {"break",    "do",   "else",  "elseif", "end",   "for",
+                                         "function", "goto", "if",    "in",     "local", "repeat",
+                                         "return",   "then", "until", "while",  NULL};
   while (is_letter(peek(reader, 0)) || is_digit(peek(reader, 0)))
     reader->at++;
   reader->size = (size_t)(reader->at - reader->word);

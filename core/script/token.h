@@ -6,13 +6,13 @@
 #include <stddef.h>
 
 typedef enum token_kind {
-  TOKEN_END,      /* of the text, or of what Lua can read */
-  TOKEN_OPERAND,  /* a name, a number, nil, true, false, ... */
+  TOKEN_END,     /* of the text, or of what Lua can read */
+  TOKEN_OPERAND, /* a name, a number, nil, true, false, ... */
   TOKEN_STRING,
-  TOKEN_OPEN,     /* ( [ { */
-  TOKEN_CLOSE,    /* ) ] } */
-  TOKEN_LINK,     /* an operator, or the . or : before a member */
-  TOKEN_BOUNDARY  /* what ends an expression: , ; = and keywords */
+  TOKEN_OPEN,    /* ( [ { */
+  TOKEN_CLOSE,   /* ) ] } */
+  TOKEN_LINK,    /* an operator, or the . or : before a member */
+  TOKEN_BOUNDARY /* what ends an expression: , ; = and keywords */
 } token_kind;
 
 typedef struct token_reader {

@@ -140,10 +140,11 @@ bool verbs_is_procedure(lua_State *L, int index)
 }
 
 static const luaL_Reg verbs[] = {
-    {"array", core_array},     {"class", core_class},     {"export", core_export},
-    {"fail", core_fail},       {"kind", core_kind},       {"nearest", core_nearest},
-    {"procedure", core_procedure}, {"request", core_request}, {"where", core_where},
-    {NULL, NULL},
+    {"array", core_array},         {"class", core_class},
+    {"export", core_export},       {"fail", core_fail},
+    {"kind", core_kind},           {"nearest", core_nearest},
+    {"procedure", core_procedure}, {"request", core_request},
+    {"where", core_where},         {NULL, NULL},
 };
 
 void verbs_push(lua_State *L)

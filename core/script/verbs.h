@@ -1,19 +1,30 @@
 /* Verbs: the table `core` that library files see, and no procedure does.
  *
- * core.request(table) -> table   sends one request, waits for its reply; adds `at`, the author's line, and `by`, the
- *                                library's line nearest to it; an {"error"} is raised at the author's line
- * core.where() -> text           "v8-coupled.lua:31": the author's line at work
- * core.fail(text [, place])      raises at the author's line, or at a place kept from core.where
- * core.array(table) -> table     marks it as a list, so that it is one also when it is empty
- * core.null                      JSON's null
+ * core.request(table) -> table
+ *     Sends one request and waits for its reply.  Adds `at`, the author's line, and `by`, the library's line nearest
+ *     to it, where they are missing.  A reply {"error": text} is raised at the author's line.
+ * core.where() -> text
+ *     "v8-coupled.lua:31": the author's line at work; the library's, or the file, where there is none.
+ * core.fail(text [, place])
+ *     Raises at the author's line, or at a place kept from core.where.
+ * core.array(table) -> table
+ *     Marks the table as a list, so that it is one also while it is empty.
+ * core.null
+ *     JSON's null.  Replies have it in lists only: an object's null members are left out.
  * core.class(name, methods) -> function(fields) -> object
- *                                objects whose calls and fields can be read and nothing else; a method gets the object first
- * core.kind(value) -> text, nil  the class of an object
- * core.nearest(word, list) -> text, nil   what was meant by a misspelt word
- * core.export(name, value)       makes a name visible in the procedure's file; functions keep the author's line
- * core.globals                   what is visible there, to read
- * core.procedure(declare, run) -> value   what the procedure's file must return: `declare` is sent first, as {"op": "declare"},
- *                                then `run` is called without arguments, then {"op": "end"} is sent */
+ *     Objects whose calls and fields can be read, and nothing else.  A method gets the object first; `fields` is a
+ *     table that the library may keep and change.  An unknown name is raised at the author's line.
+ * core.kind(value) -> text or nil
+ *     The class of an object.
+ * core.nearest(word, list) -> text or nil
+ *     What may have been meant by a misspelt word.
+ * core.export(name, value)
+ *     Makes a name visible in the procedure's file.  Functions are wrapped so that a tail call keeps the author's line.
+ * core.globals
+ *     What is visible there, to read: so that a check can list it.
+ * core.procedure(declare, run) -> value
+ *     What the procedure's file must return.  `declare` is sent first, as {"op": "declare"} with the place of this
+ *     call; then `run` is called without arguments; when it returns, {"op": "end"} is sent. */
 #ifndef EB_SCRIPT_VERBS_H
 #define EB_SCRIPT_VERBS_H
 

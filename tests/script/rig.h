@@ -15,13 +15,14 @@
 #include "evenbore/script.h"
 
 /* The least library: what a procedure's file needs to be one, and an ask. */
-static const char rig_api[] = "core.export('procedure', function(t)\n"
-                              "  return core.procedure({ id = t.id or 'x' }, function() if t.run then t.run() end end)\n"
-                              "end)\n"
-                              "core.export('ask', function(t)\n"
-                              "  local reply = core.request { op = 'ask', value = t }\n"
-                              "  return reply.value\n"
-                              "end)\n";
+static const char rig_api[] =
+    "core.export('procedure', function(t)\n"
+    "  return core.procedure({ id = t.id or 'x' }, function() if t.run then t.run() end end)\n"
+    "end)\n"
+    "core.export('ask', function(t)\n"
+    "  local reply = core.request { op = 'ask', value = t }\n"
+    "  return reply.value\n"
+    "end)\n";
 
 typedef struct script_rig {
   eb_procedure procedure;

@@ -60,7 +60,9 @@ static void every_built_in_procedure_declares_itself(void **state)
     eb_error error;
     const char *request = NULL;
     size_t size = 0;
-    assert_int_equal(runner.start(runner.context, eb_host_system(), &procedures[i], library, library_count, &procedure, &error), EB_OK);
+    assert_int_equal(
+        runner.start(runner.context, eb_host_system(), &procedures[i], library, library_count, &procedure, &error),
+        EB_OK);
     if (procedure.exchange(procedure.self, NULL, 0, &request, &size, &error) != EB_OK)
       fail_msg("%s: %s", error.place, error.message);
     char place[100];

@@ -3,14 +3,15 @@
 #include <stdlib.h>
 
 /* Lists what a procedure's globals hold, tables within tables included. */
-static const char walker[] = "local function walk(prefix, names, out)\n"
-                             "  for name, value in pairs(names) do\n"
-                             "    table.insert(out, prefix .. name)\n"
-                             "    if type(value) == 'table' then walk(prefix .. name .. '.', value, out) end\n"
-                             "  end\n"
-                             "  return out\n"
-                             "end\n"
-                             "core.export('names', function() return table.concat(walk('', core.globals, {}), ' ') end)\n";
+static const char walker[] =
+    "local function walk(prefix, names, out)\n"
+    "  for name, value in pairs(names) do\n"
+    "    table.insert(out, prefix .. name)\n"
+    "    if type(value) == 'table' then walk(prefix .. name .. '.', value, out) end\n"
+    "  end\n"
+    "  return out\n"
+    "end\n"
+    "core.export('names', function() return table.concat(walk('', core.globals, {}), ' ') end)\n";
 
 static const char allowed[] =
     "ask assert error ipairs math math.abs math.ceil math.deg math.floor math.fmod math.huge math.max "
@@ -39,15 +40,62 @@ static void all_that_a_procedure_reaches_is_on_the_list(void **state)
 static void what_is_dangerous_is_absent(void **state)
 {
   (void)state;
-  static const char *const absent[] = {
-      "_G", "collectgarbage", "coroutine", "core", "debug", "dofile", "getmetatable", "io", "load", "loadfile",
-      "loadstring", "math.acos", "math.asin", "math.atan", "math.cos", "math.exp", "math.log", "math.pow",
-      "math.random", "math.randomseed", "math.sin", "math.tan", "module", "next", "os", "package", "print", "rawget",
-      "rawset", "setfenv", "setmetatable", "string.dump", "string.gmatch", "string.gsub", "string.match",
-      "string.pack", "string.packsize", "string.reverse", "string.unpack", "table.move", "table.pack", "unpack",
-      "utf8.charpattern", "warn", "xpcall", "(''):gsub()", "(''):match()", "(''):dump()", "(''):gmatch()",
-      "('x').y", "(''):pack()", "_VERSION", "require('io')", "require('/etc/passwd')", "require('../lib/api')",
-      "require('')"};
+  static const char *const absent[] = {"_G",
+                                       "collectgarbage",
+                                       "coroutine",
+                                       "core",
+                                       "debug",
+                                       "dofile",
+                                       "getmetatable",
+                                       "io",
+                                       "load",
+                                       "loadfile",
+                                       "loadstring",
+                                       "math.acos",
+                                       "math.asin",
+                                       "math.atan",
+                                       "math.cos",
+                                       "math.exp",
+                                       "math.log",
+                                       "math.pow",
+                                       "math.random",
+                                       "math.randomseed",
+                                       "math.sin",
+                                       "math.tan",
+                                       "module",
+                                       "next",
+                                       "os",
+                                       "package",
+                                       "print",
+                                       "rawget",
+                                       "rawset",
+                                       "setfenv",
+                                       "setmetatable",
+                                       "string.dump",
+                                       "string.gmatch",
+                                       "string.gsub",
+                                       "string.match",
+                                       "string.pack",
+                                       "string.packsize",
+                                       "string.reverse",
+                                       "string.unpack",
+                                       "table.move",
+                                       "table.pack",
+                                       "unpack",
+                                       "utf8.charpattern",
+                                       "warn",
+                                       "xpcall",
+                                       "(''):gsub()",
+                                       "(''):match()",
+                                       "(''):dump()",
+                                       "(''):gmatch()",
+                                       "('x').y",
+                                       "(''):pack()",
+                                       "_VERSION",
+                                       "require('io')",
+                                       "require('/etc/passwd')",
+                                       "require('../lib/api')",
+                                       "require('')"};
   script_rig rig;
   for (size_t i = 0; i < sizeof absent / sizeof absent[0]; i++) {
     char expression[200];
@@ -94,13 +142,16 @@ static void pairs_goes_by_numbers_then_by_bytes(void **state)
   (void)state;
   script_rig rig;
   assert_string_equal(
-      rig_value(&rig, "(function() local s = '' for k, v in pairs { z = 1, B = 2, a = 3, ['ä'] = 4, ab = 5, [3] = 6, [-1] = 7, "
-                      "[2.5] = 8, [1] = 9, [''] = 10 } do s = s .. k .. '=' .. v .. ' ' end return s end)()"),
+      rig_value(
+          &rig,
+          "(function() local s = '' for k, v in pairs { z = 1, B = 2, a = 3, ['ä'] = 4, ab = 5, [3] = 6, [-1] = 7, "
+          "[2.5] = 8, [1] = 9, [''] = 10 } do s = s .. k .. '=' .. v .. ' ' end return s end)()"),
       "[\"-1=7 1=9 2.5=8 3=6 =10 B=2 a=3 ab=5 z=1 ä=4 \"]");
   assert_string_equal(rig_value(&rig, "pcall(pairs, { [true] = 1 })"),
                       "[false,\"pairs: a key is a boolean; only numbers and texts have an order\"]");
-  assert_string_equal(rig_value(&rig, "(function() local t, s = { a = 1, b = 2, c = 3 }, '' for k in pairs(t) do s = s .. k "
-                                      "t.b = nil t.d = 4 end return s end)()"),
+  assert_string_equal(rig_value(&rig,
+                                "(function() local t, s = { a = 1, b = 2, c = 3 }, '' for k in pairs(t) do s = s .. k "
+                                "t.b = nil t.d = 4 end return s end)()"),
                       "[\"ac\"]");
   assert_string_equal(rig_value(&rig, "(function() for k, v in pairs {} do return k end return 'none' end)()"),
                       "[\"none\"]");
@@ -112,13 +163,15 @@ static void no_text_shows_an_address(void **state)
 {
   (void)state;
   script_rig rig;
-  assert_string_equal(rig_value(&rig, "tostring({}), tostring(pairs), tostring(function() end), tostring(nil), "
-                                      "tostring(true), tostring(1), tostring(1.0), tostring(0.1), tostring('x'), "
-                                      "tostring(0/0), tostring(-(0/0)), tostring(1/0)"),
-                      "[\"table\",\"function\",\"function\",\"nil\",\"true\",\"1\",\"1.0\",\"0.1\",\"x\",\"nan\",\"nan\",\"inf\"]");
+  assert_string_equal(
+      rig_value(&rig, "tostring({}), tostring(pairs), tostring(function() end), tostring(nil), "
+                      "tostring(true), tostring(1), tostring(1.0), tostring(0.1), tostring('x'), "
+                      "tostring(0/0), tostring(-(0/0)), tostring(1/0)"),
+      "[\"table\",\"function\",\"function\",\"nil\",\"true\",\"1\",\"1.0\",\"0.1\",\"x\",\"nan\",\"nan\",\"inf\"]");
   assert_string_equal(rig_value(&rig, "string.format('%s %s %s|%5s|%-5s|%.1s', {}, nil, 1.5, 'a', 'b', 'cd')"),
                       "[\"table nil 1.5|    a|b    |c\"]");
-  assert_string_equal(rig_value(&rig, "pcall(string.format, '%p', {})"), "[false,\"string.format: there is no %p here\"]");
+  assert_string_equal(rig_value(&rig, "pcall(string.format, '%p', {})"),
+                      "[false,\"string.format: there is no %p here\"]");
   assert_string_equal(rig_value(&rig, "pcall(string.format, '\\0 %5p', {})"),
                       "[false,\"string.format: there is no %p here\"]");
   assert_string_equal(rig_value(&rig, "pcall(string.format, '%', {})"),

@@ -25,9 +25,10 @@ static void a_refused_request_is_raised_at_the_authors_line(void **state)
 {
   (void)state;
   script_rig rig;
-  assert_int_equal(rig_run(&rig, NULL, "local ok, text = pcall(ask, { 1 })\n"
-                                       "ask { text }\n"
-                                       "ask { 2 }"),
+  assert_int_equal(rig_run(&rig, NULL,
+                           "local ok, text = pcall(ask, { 1 })\n"
+                           "ask { text }\n"
+                           "ask { 2 }"),
                    EB_OK);
   assert_int_equal(rig_next(&rig, "{\"error\":\"no such bore\"}"), EB_OK);
   assert_non_null(strstr(rig.request, "\"value\":[\"v8.lua:2: no such bore\"]"));

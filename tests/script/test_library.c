@@ -19,27 +19,31 @@ static void expect_failure(const char *library_text, const char *lines, const ch
   rig_end(&rig);
 }
 
-static const char class_text[] = "local calls = {}\n"
-                                 "function calls.measure(job, what)\n"
-                                 "  return core.request { op = 'ask', value = { what, job.name, core.kind(job), core.where() } }.value\n"
-                                 "end\n"
-                                 "function calls.twice(job, what) job:measure(what) return job:measure(what) end\n"
-                                 "function calls.fault(job) local x = nil\n"
-                                 "  return x.y end\n"
-                                 "local new = core.class('job', calls)\n"
-                                 "core.export('job', new { name = 'first', tolerance = 0.05 })\n"
-                                 "core.export('fail_at', function(place) core.fail('no good', place) end)\n"
-                                 "core.export('where', core.where)\n"
-                                 "core.export('stray', calls.measure)\n";
+static const char class_text[] =
+    "local calls = {}\n"
+    "function calls.measure(job, what)\n"
+    "  return core.request { op = 'ask', value = { what, job.name, core.kind(job), core.where() } }.value\n"
+    "end\n"
+    "function calls.twice(job, what) job:measure(what) return job:measure(what) end\n"
+    "function calls.fault(job) local x = nil\n"
+    "  return x.y end\n"
+    "local new = core.class('job', calls)\n"
+    "core.export('job', new { name = 'first', tolerance = 0.05 })\n"
+    "core.export('fail_at', function(place) core.fail('no good', place) end)\n"
+    "core.export('where', core.where)\n"
+    "core.export('stray', calls.measure)\n";
 
 static void objects_have_calls_and_fields_to_read(void **state)
 {
   (void)state;
   script_rig rig;
-  assert_int_equal(run_with(&rig, class_text, "local r = job:measure('a')\nask { r, job.tolerance, tostring(job), type(job) }\n"
-                                              "job:twice(1)"),
+  assert_int_equal(run_with(&rig, class_text,
+                            "local r = job:measure('a')\nask { r, job.tolerance, tostring(job), type(job) }\n"
+                            "job:twice(1)"),
                    EB_OK);
-  assert_string_equal(rig.request, "{\"at\":\"v8.lua:3\",\"by\":\"lib/own.lua:3\",\"op\":\"ask\",\"value\":[\"a\",\"first\",\"job\",\"v8.lua:3\"]}");
+  assert_string_equal(
+      rig.request,
+      "{\"at\":\"v8.lua:3\",\"by\":\"lib/own.lua:3\",\"op\":\"ask\",\"value\":[\"a\",\"first\",\"job\",\"v8.lua:3\"]}");
   assert_int_equal(rig_next(&rig, "{\"value\":7}"), EB_OK);
   assert_non_null(strstr(rig.request, "\"value\":[7,0.05,\"job\",\"userdata\"]"));
   assert_int_equal(rig_next(&rig, "{}"), EB_OK);
@@ -50,7 +54,8 @@ static void objects_have_calls_and_fields_to_read(void **state)
 static void misuse_of_an_object_is_shown_at_the_authors_line(void **state)
 {
   (void)state;
-  expect_failure(class_text, "job:mesure()", "v8.lua:3", "job:mesure: there is no such call; did you mean job:measure?");
+  expect_failure(class_text, "job:mesure()", "v8.lua:3",
+                 "job:mesure: there is no such call; did you mean job:measure?");
   expect_failure(class_text, "\nlocal t = job.tolerence", "v8.lua:4",
                  "job.tolerence: there is no such field; did you mean job.tolerance?");
   expect_failure(class_text, "job:frobnicate()", "v8.lua:3", "job has nothing named frobnicate");
@@ -77,20 +82,26 @@ static void a_file_is_required_once(void **state)
 {
   (void)state;
   script_rig rig;
-  assert_int_equal(run_with(&rig, "local n = 0 return { count = function() n = n + 1 return n end }",
-                            "local a, b = require 'own', require('own')\na.count()\nask { b.count(), a == b, require 'api' }"),
-                   EB_OK);
+  assert_int_equal(
+      run_with(&rig, "local n = 0 return { count = function() n = n + 1 return n end }",
+               "local a, b = require 'own', require('own')\na.count()\nask { b.count(), a == b, require 'api' }"),
+      EB_OK);
   assert_non_null(strstr(rig.request, "\"value\":[2,true,true]"));
   rig_end(&rig);
   expect_failure("require 'own'", "", "lib/own.lua:1",
                  "require: lib/own.lua is needed by a file that it needs itself (called from v8.lua:1)");
-  expect_failure("", "require 'owm'", "v8.lua:3", "require: there is no library file lib/owm.lua; did you mean \"own\"?");
+  expect_failure("", "require 'owm'", "v8.lua:3",
+                 "require: there is no library file lib/owm.lua; did you mean \"own\"?");
   expect_failure("", "require 'lib/own'", "v8.lua:3", "require: there is no library file lib/lib/own.lua");
   expect_failure("", "require(nil)", "v8.lua:3", "bad argument #1 to 'require' (string expected, got nil)");
-  expect_failure("x = 1", "", "lib/own.lua:1", "x cannot be set here; a name of your own begins with: local x (called from v8.lua:1)");
-  expect_failure("core.request {}", "", "v8.lua:1", "nothing can be asked or told here; only inside `run`, and not while a table is sorted");
-  expect_failure("", "core.request {}", "v8.lua:3", "there is no core here; a name of your own begins with: local core");
-  expect_failure("core.export('math', 1)", "", "lib/own.lua:1", "core.export: there is a math already (called from v8.lua:1)");
+  expect_failure("x = 1", "", "lib/own.lua:1",
+                 "x cannot be set here; a name of your own begins with: local x (called from v8.lua:1)");
+  expect_failure("core.request {}", "", "v8.lua:1",
+                 "nothing can be asked or told here; only inside `run`, and not while a table is sorted");
+  expect_failure("", "core.request {}", "v8.lua:3",
+                 "there is no core here; a name of your own begins with: local core");
+  expect_failure("core.export('math', 1)", "", "lib/own.lua:1",
+                 "core.export: there is a math already (called from v8.lua:1)");
   expect_failure("core.request = 1", "", "lib/own.lua:1", "core.request cannot be changed (called from v8.lua:1)");
 }
 
@@ -113,11 +124,12 @@ static void helpers_of_libraries(void **state)
 {
   (void)state;
   script_rig rig;
-  static const char text[] = "core.export('look', function()\n"
-                             "  return { core.nearest('cupler', { 'link', 'coupler' }), core.nearest('x', {}) == nil,\n"
-                             "    core.kind(1) == nil, core.kind(core.null) == nil, tostring(core.null), core.array {}, {},\n"
-                             "    core.null, core.globals.look ~= nil }\n"
-                             "end)";
+  static const char text[] =
+      "core.export('look', function()\n"
+      "  return { core.nearest('cupler', { 'link', 'coupler' }), core.nearest('x', {}) == nil,\n"
+      "    core.kind(1) == nil, core.kind(core.null) == nil, tostring(core.null), core.array {}, {},\n"
+      "    core.null, core.globals.look ~= nil }\n"
+      "end)";
   assert_int_equal(run_with(&rig, text, "ask(look())"), EB_OK);
   assert_non_null(strstr(rig.request, "\"value\":[\"coupler\",true,true,true,\"null\",[],{},null,true]"));
   rig_end(&rig);

@@ -74,7 +74,8 @@ static eb_status run(scarce_memory *have, char *seen, size_t size)
 static char whole[8192];
 static char seen[8192];
 
-/* A collection may make room, so that one refused allocation need not end the run; a run that ends well is the same run. */
+/* A collection may make room, so that one refused allocation need not end the run; a run that ends well is the same
+ * run. */
 static void every_allocation_may_fail(void **state)
 {
   (void)state;

@@ -17,7 +17,8 @@ static const char script[] =
     "  table.sort(keys, function(a, b) return a:sub(4, 4) < b:sub(4, 4) end)\n"
     "  ask(keys)\n"
     "  for i = 1, 40 do\n"
-    "    ask { tostring(t), tostring(noise), noise(), t, string.format('%.3f %s', i / 7, i / 7), tonumber('0.5'), 'a' < 'B' }\n"
+    "    ask { tostring(t), tostring(noise), noise(), t, string.format('%.3f %s', i / 7, i / 7), tonumber('0.5'), 'a' "
+    "< 'B' }\n"
     "  end\n"
     "end }\n";
 

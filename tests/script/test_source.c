@@ -41,16 +41,21 @@ static void no_source_takes_long_to_read(void **state)
   } patterns[] = {
       {"local x\nlocal y = x", " and x", "", "more than 400 operators, members and calls in one expression; split it"},
       {"local x\nlocal y = x", " or x", "", "more than 400 operators, members and calls in one expression; split it"},
-      {"local x\nlocal y = not (x", " and x == x", ")", "more than 400 operators, members and calls in one expression; split it"},
-      {"local x\nif x", "\nand x", " then end", "more than 400 operators, members and calls in one expression; split it"},
-      {"local a = {} a.a = a\nlocal y = a", ".a", ".b.c", "more than 400 operators, members and calls in one expression; split it"},
-      {"local a = {}\nlocal y = a", "[a]", "", "more than 400 operators, members and calls in one expression; split it"},
+      {"local x\nlocal y = not (x", " and x == x", ")",
+       "more than 400 operators, members and calls in one expression; split it"},
+      {"local x\nif x", "\nand x", " then end",
+       "more than 400 operators, members and calls in one expression; split it"},
+      {"local a = {} a.a = a\nlocal y = a", ".a", ".b.c",
+       "more than 400 operators, members and calls in one expression; split it"},
+      {"local a = {}\nlocal y = a", "[a]", "",
+       "more than 400 operators, members and calls in one expression; split it"},
       {"local a\nlocal y = a", ":a()", "", "more than 400 operators, members and calls in one expression; split it"},
       {"local a\na", "()", "", "more than 400 operators, members and calls in one expression; split it"},
       {"local a\na", "{}", "", "more than 400 operators, members and calls in one expression; split it"},
       {"local a\na", "''", "", "more than 400 operators, members and calls in one expression; split it"},
       {"local a\na", ".a--[[\n]]", "", "more than 400 operators, members and calls in one expression; split it"},
-      {"local a\na", ".a--[=[ ]] ' \n]=]", "", "more than 400 operators, members and calls in one expression; split it"},
+      {"local a\na", ".a--[=[ ]] ' \n]=]", "",
+       "more than 400 operators, members and calls in one expression; split it"},
       {"local a = 1\nlocal y = a", "+a", "", "more than 400 operators, members and calls in one expression; split it"},
       {"local a = 1\nlocal y = a", "..a", "", "more than 400 operators, members and calls in one expression; split it"},
       {"local a = 1\nlocal y = ", "- ", "a", "more than 400 operators, members and calls in one expression; split it"},
@@ -123,7 +128,9 @@ static void a_source_is_plain_text(void **state)
        "a procedure is not run by a shell; take the line that begins with # out"},
       {"local a\n\n = \"\0\"", 14, "v8.lua:3", "a NUL character; a procedure is text"},
       {"\n-- caf\xE9\n", 0, "v8.lua:2", "the file is not UTF-8 here; save it as UTF-8"},
-      {"\n\n-- a\xE2\x80\xAE" "b", 0, "v8.lua:3", "U+202E hides or reorders text; in a string write it as \\u{202E}"},
+      {"\n\n-- a\xE2\x80\xAE"
+       "b",
+       0, "v8.lua:3", "U+202E hides or reorders text; in a string write it as \\u{202E}"},
       {"local a = 1\nlocal _ENV = {}", 0, "v8.lua:2", "_ENV has no meaning in a procedure"},
       {"local a = 1\nlocal function f(_ENV) return a end", 0, "v8.lua:2", "_ENV has no meaning in a procedure"},
       {"", 0, "v8.lua", "the file returns nothing; end it with: return procedure { ... }"},
@@ -155,8 +162,9 @@ static void marks_and_line_ends_of_editors_are_taken(void **state)
 {
   (void)state;
   script_rig rig;
-  static const char windows[] = "\xEF\xBB\xBF-- caf\xC3\xA9\r\nlocal p = procedure {\r\n run = function()\r\n ask { '\xC3\xA4' } end }\r\n"
-                                "return p\r\n";
+  static const char windows[] =
+      "\xEF\xBB\xBF-- caf\xC3\xA9\r\nlocal p = procedure {\r\n run = function()\r\n ask { '\xC3\xA4' } end }\r\n"
+      "return p\r\n";
   assert_int_equal(rig_start(&rig, windows), EB_OK);
   assert_int_equal(rig_next(&rig, "{}"), EB_OK);
   assert_non_null(strstr(rig.request, "\"at\":\"v8.lua:4\""));
@@ -179,7 +187,8 @@ static void sizes_and_names_are_checked_before_anything_runs(void **state)
       {.name = "a-name-that-is-longer-than-what-lua-shows-of-it-in-messages.lua", .text = text, .size = 1},
   };
   for (size_t i = 0; i < sizeof sources / sizeof sources[0]; i++)
-    assert_int_equal(runner.start(runner.context, eb_host_system(), &sources[i], NULL, 0, &procedure, &error), EB_SCRIPT);
+    assert_int_equal(runner.start(runner.context, eb_host_system(), &sources[i], NULL, 0, &procedure, &error),
+                     EB_SCRIPT);
   eb_source good = rig_source("v8.lua", "return 1");
   eb_source outside = rig_source("api.lua", "return 1");
   assert_int_equal(runner.start(runner.context, eb_host_system(), &good, &outside, 1, &procedure, &error), EB_SCRIPT);

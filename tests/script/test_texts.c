@@ -15,7 +15,8 @@ static void texts(void **state)
   (void)state;
   expect("('aBc'):upper(), ('aBC'):lower(), ('abc'):len(), #'abc'", "[\"ABC\",\"abc\",3,3]");
   expect("('\xC3\xA4'):upper()", "[\"\xC3\xA4\"]");
-  expect("('abcde'):sub(2, 3), ('abcde'):sub(-2), ('abcde'):sub(4, 2), ('abcde'):sub(0)", "[\"bc\",\"de\",\"\",\"abcde\"]");
+  expect("('abcde'):sub(2, 3), ('abcde'):sub(-2), ('abcde'):sub(4, 2), ('abcde'):sub(0)",
+         "[\"bc\",\"de\",\"\",\"abcde\"]");
   expect("('abc'):byte(), ('abc'):byte(-1)", "[97,99]");
   expect("{ ('abc'):byte(1, -1) }", "[[97,98,99]]");
   expect("{ ('abc'):byte(2, 99) }, { ('abc'):byte(9) }", "[[98,99],{}]");
@@ -59,9 +60,11 @@ static void tables(void **state)
          "[true,false,\"table.remove: position 5 is outside of 1 to 1\"]");
   expect("table.concat({ 1, 'a', 2.5 }, ', '), table.concat({}), table.concat({ 1, 2, 3 }, '-', 2, 3)",
          "[\"1, a, 2.5\",\"\",\"2-3\"]");
-  expect("pcall(table.concat, { 1, {} })", "[false,\"table.concat: element 2 is a table; texts and numbers can be joined\"]");
+  expect("pcall(table.concat, { 1, {} })",
+         "[false,\"table.concat: element 2 is a table; texts and numbers can be joined\"]");
   expect("table.concat({ [math.maxinteger] = 'x' }, '', math.maxinteger, math.maxinteger)", "[\"x\"]");
-  expect("{ table.unpack({ 1, 2, 3 }) }, { table.unpack({ 1, 2, 3 }, 2) }, { table.unpack({ 1 }, 1, 0) }", "[[1,2,3],[2,3],{}]");
+  expect("{ table.unpack({ 1, 2, 3 }) }, { table.unpack({ 1, 2, 3 }, 2) }, { table.unpack({ 1 }, 1, 0) }",
+         "[[1,2,3],[2,3],{}]");
   expect("(function() local t = {} for i = 1, 250 do t[i] = i end return select('#', table.unpack(t)) end)()", "[250]");
   expect("pcall(table.unpack, {}, 1, 251)", "[false,\"table.unpack: too many values at once; at most 250\"]");
 }
@@ -73,11 +76,14 @@ static void sort_is_stable(void **state)
   expect("(function() local t = { 'b', 'B', 'a', '' } table.sort(t) return t end)()", "[[\"\",\"B\",\"a\",\"b\"]]");
   expect("(function() local t, s = {}, '' for i = 1, 100 do t[i] = { i % 7, i } end "
          "table.sort(t, function(a, b) return a[1] < b[1] end) "
-         "for i = 2, 100 do if t[i - 1][1] > t[i][1] or (t[i - 1][1] == t[i][1] and t[i - 1][2] > t[i][2]) then return i end end "
+         "for i = 2, 100 do if t[i - 1][1] > t[i][1] or (t[i - 1][1] == t[i][1] and t[i - 1][2] > t[i][2]) then return "
+         "i end end "
          "return 'in order' end)()",
          "[\"in order\"]");
-  expect("(function() local t = { 1, 2, 3, 4, 5 } table.sort(t, function() return false end) return t end)()", "[[1,2,3,4,5]]");
-  expect("(function() local t = { 5, 4, 3, 2, 1 } local ok = pcall(table.sort, t, function() error 'no' end) return { ok, t } end)()",
+  expect("(function() local t = { 1, 2, 3, 4, 5 } table.sort(t, function() return false end) return t end)()",
+         "[[1,2,3,4,5]]");
+  expect("(function() local t = { 5, 4, 3, 2, 1 } local ok = pcall(table.sort, t, function() error 'no' end) return { "
+         "ok, t } end)()",
          "[[false,[5,4,3,2,1]]]");
   expect("(function() local t = { 1, 'a' } return { pcall(table.sort, t) } end)()",
          "[[false,\"attempt to compare string with number\"]]");

@@ -36,7 +36,8 @@ static void numbers_that_came_back_are_sent_as_they_were(void **state)
 {
   (void)state;
   script_rig rig;
-  assert_int_equal(rig_run(&rig, NULL, "local x = ask { 0.1 + 0.2, 1 / 3, 5e-324, 1e308, 123456789.123456789 }\nask(x)"), EB_OK);
+  assert_int_equal(
+      rig_run(&rig, NULL, "local x = ask { 0.1 + 0.2, 1 / 3, 5e-324, 1e308, 123456789.123456789 }\nask(x)"), EB_OK);
   char first[300];
   char reply[400];
   snprintf(first, sizeof first, "%s", strstr(rig.request, "\"value\":"));
@@ -71,15 +72,20 @@ static void replies_become_lua_values(void **state)
 {
   (void)state;
   script_rig rig;
-  assert_int_equal(rig_run(&rig, NULL, "local r = ask { 1 }\n"
-                                       "ask { r.a, math.type(r.a), math.type(r.b), math.type(r.c), r.d == nil, #r.list, r.list[2], r.text,"
-                                       " r.empty, r.list[3] ~= nil, tostring(r.list[3]), r.none, r.yes }\n"
-                                       "table.insert(r.empty, 'x')\nask { r.empty, r.list }"),
-                   EB_OK);
-  assert_int_equal(rig_next(&rig, "{\"value\":{\"a\":4.0,\"b\":4.5,\"c\":1e300,\"d\":null,\"list\":[1,2,null],\"text\":\"\\u00e4\\n\","
-                                  "\"empty\":[],\"none\":{},\"yes\":true}}"),
-                   EB_OK);
-  assert_non_null(strstr(rig.request, "\"value\":[4,\"integer\",\"float\",\"float\",true,3,2,\"\xC3\xA4\\n\",[],true,\"null\",{},true]"));
+  assert_int_equal(
+      rig_run(&rig, NULL,
+              "local r = ask { 1 }\n"
+              "ask { r.a, math.type(r.a), math.type(r.b), math.type(r.c), r.d == nil, #r.list, r.list[2], r.text,"
+              " r.empty, r.list[3] ~= nil, tostring(r.list[3]), r.none, r.yes }\n"
+              "table.insert(r.empty, 'x')\nask { r.empty, r.list }"),
+      EB_OK);
+  assert_int_equal(
+      rig_next(&rig,
+               "{\"value\":{\"a\":4.0,\"b\":4.5,\"c\":1e300,\"d\":null,\"list\":[1,2,null],\"text\":\"\\u00e4\\n\","
+               "\"empty\":[],\"none\":{},\"yes\":true}}"),
+      EB_OK);
+  assert_non_null(strstr(
+      rig.request, "\"value\":[4,\"integer\",\"float\",\"float\",true,3,2,\"\xC3\xA4\\n\",[],true,\"null\",{},true]"));
   assert_int_equal(rig_next(&rig, "{}"), EB_OK);
   assert_non_null(strstr(rig.request, "\"value\":[[\"x\"],[1,2,null]]"));
   rig_end(&rig);
