@@ -1,8 +1,7 @@
 #include "account.h"
 
-#include "format.h"
+#include "evenbore/layout.h"
 
-#include <assert.h>
 #include <string.h>
 
 const eb_json *eb_account_record(const eb_account *account, size_t index)
@@ -55,14 +54,24 @@ void eb_account_clear(eb_account *account)
   eb_journal_close(account->journal);
 }
 
-const eb_json *eb_account_layout(const eb_account *account)
+static eb_json *declared_layout(const eb_account *account)
+{
+  eb_layout layout;
+  const eb_json *open = account->count == 0 ? NULL : eb_account_record(account, 0);
+  const eb_json *declared = eb_json_get(eb_json_get(open, "declare"), "layout");
+  if (declared == NULL || eb_layout_read(declared, "record 1", &layout, NULL) != EB_OK)
+    return NULL;
+  return eb_layout_json(&layout);
+}
+
+eb_json *eb_account_layout(const eb_account *account)
 {
   for (size_t i = account->count; i > 0; i--) {
     const eb_json *layout = eb_json_get(eb_json_get(eb_account_record(account, i - 1), "message"), "layout");
     if (account->taken_back_by[i - 1] == 0 && eb_json_is_object(layout))
-      return layout;
+      return eb_json_copy(layout);
   }
-  return account->count == 0 ? NULL : eb_json_get(eb_json_get(eb_account_record(account, 0), "declare"), "layout");
+  return declared_layout(account);
 }
 
 static bool add_reading(eb_json *readings, const eb_json *ask, const eb_json *value)

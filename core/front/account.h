@@ -19,8 +19,9 @@ void eb_account_clear(eb_account *account);
 const eb_json *eb_account_record(const eb_account *account, size_t index);
 bool eb_account_is(const eb_account *account, size_t index, const char *kind);
 
-/* The layout in force at the end, as declared or as told last; NULL: none. Borrowed. */
-const eb_json *eb_account_layout(const eb_account *account);
+/* The layout in force at the end, as declared or as told last, in the form of the line protocol; NULL: none, or memory
+ * ran out. Owned by the caller. */
+eb_json *eb_account_layout(const eb_account *account);
 
 /* The last reading of every bore since the engine was last started, by bore, for eb_chart_layout.
  * Owned by the caller; NULL when memory runs out. */

@@ -96,7 +96,7 @@ static void draw_lane(const drawing *d, double deviation)
 {
   char lane[LANE_MAX + 1];
   int half = d->lane_width / 2;
-  int bracket = half == 3 ? 2 : half / 2;
+  int bracket = (2 * half + 1) / 3;
   memset(lane, ' ', sizeof lane);
   lane[d->lane_width] = '\0';
   lane[half - bracket] = '[';
@@ -247,19 +247,27 @@ void eb_chart_layout(eb_page *page, const eb_json *layout, const eb_json *readin
   draw(&d);
 }
 
+/* "Uneven. Claim: even within 12.8 % (wanted: 5 %), at a risk of 5 % of being wrong." */
 static void say_claim(eb_page *page, const eb_json *verdict)
 {
   char claim[EB_FORMAT_SIZE];
   char risk[EB_FORMAT_SIZE];
   char wanted[EB_FORMAT_SIZE];
+  char word[24];
+  char line[300];
   double claimed = eb_json_get_number(verdict, "claim", 1);
   eb_format_percent(eb_json_get_number(verdict, "risk", 0), false, risk);
   eb_format_percent(eb_json_get_number(verdict, "tolerance", 0), false, wanted);
+  snprintf(word, sizeof word, "%s", eb_json_get_string(verdict, "word", "?"));
+  if (word[0] >= 'a' && word[0] <= 'z')
+    word[0] = (char)(word[0] - 'a' + 'A');
   if (claimed < 1)
-    eb_page_sayf(page, "Claim: even within %s, at a risk of %s of being wrong (wanted: %s).",
-                 eb_format_percent(claimed, false, claim), risk, wanted);
+    snprintf(line, sizeof line, "%s. Claim: even within %s (wanted: %s), at a risk of %s of being wrong.", word,
+             eb_format_percent(claimed, false, claim), wanted, risk);
   else
-    eb_page_sayf(page, "Claim: none yet; these readings prove nothing at a risk of %s (wanted: %s).", risk, wanted);
+    snprintf(line, sizeof line, "%s. No claim yet: these readings prove nothing at a risk of %s (wanted: %s).", word, risk,
+             wanted);
+  eb_page_paragraph(page, EB_STRONG, "", "", line);
 }
 
 static void say_widest(eb_page *page, const eb_json *verdict)
@@ -320,14 +328,10 @@ static void say_contrasts(eb_page *page, const eb_json *layout, const eb_json *v
 
 void eb_chart_verdict(eb_page *page, const eb_json *layout, const eb_json *verdict)
 {
-  const char *word = eb_json_get_string(verdict, "word", "?");
-  char head[80];
-  snprintf(head, sizeof head, "Verdict: %.20s", word);
-  eb_page_paragraph(page, EB_STRONG, "", "", head);
+  say_claim(page, verdict);
   drawing d = {.page = page, .layout = layout, .verdict = verdict,
                .tolerance = fmax(eb_json_get_number(verdict, "tolerance", 0.05), 1e-6)};
   draw(&d);
-  say_claim(page, verdict);
   say_widest(page, verdict);
   say_contrasts(page, layout, verdict);
 }

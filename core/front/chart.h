@@ -9,7 +9,7 @@
 /* `layout` as in the line protocol's hello; `readings` {bore: number or text} or NULL. */
 void eb_chart_layout(eb_page *page, const eb_json *layout, const eb_json *readings);
 
-/* A verdict as verdict.h describes it: headline, every bore, the claim with its risk, and the contrasts that stand out. */
+/* A verdict as verdict.h describes it: the claim with its risk, every bore, and the contrasts that stand out. */
 void eb_chart_verdict(eb_page *page, const eb_json *layout, const eb_json *verdict);
 
 /* An adjuster of the layout by id, and its title for people; NULL and the id where it is not there. */

@@ -36,6 +36,8 @@ static void say_title(eb_page *page, const eb_json *ask)
     snprintf(line, sizeof line, *stage == '\0' ? "Caution: %s" : "Caution: %s (%s)", title, stage);
   else
     snprintf(line, sizeof line, "%s%s%s", stage, *stage == '\0' ? "" : ": ", title);
+  if (strcmp(stage, title) == 0 && !caution)
+    snprintf(line, sizeof line, "%s", title);
   eb_page_paragraph(page, caution ? EB_ALARM : EB_STRONG, "", "  ", line);
 }
 
@@ -64,35 +66,53 @@ static void say_list(eb_page *page, const char *lead, const eb_json *texts)
   eb_page_say(page, line);
 }
 
-/* "From 1 to 30 div": what the bounds leave open is left out. */
+/* "1 to 30 div" */
 static const char *range(const eb_json *ask, char *text, size_t size)
 {
   char low[EB_FORMAT_SIZE];
   char high[EB_FORMAT_SIZE];
-  char step[EB_FORMAT_SIZE + 16] = "";
   const char *unit = eb_json_get_string(ask, "unit", "");
-  if (eb_json_is_number(eb_json_get(ask, "step"))) {
-    char number[EB_FORMAT_SIZE];
-    snprintf(step, sizeof step, ", in steps of %s", eb_format_plain(eb_json_get_number(ask, "step", 0), number));
-  }
-  snprintf(text, size, "%s to %s%s%s%s", eb_format_plain(eb_json_get_number(ask, "low", 0), low),
-           eb_format_plain(eb_json_get_number(ask, "high", 0), high), *unit == '\0' ? "" : " ", unit, step);
+  snprintf(text, size, "%s to %s%s%.40s", eb_format_plain(eb_json_get_number(ask, "low", 0), low),
+           eb_format_plain(eb_json_get_number(ask, "high", 0), high), *unit == '\0' ? "" : " ", unit);
   return text;
+}
+
+static void want_number(eb_page *page, const eb_json *ask)
+{
+  char text[LINE_SIZE / 4];
+  char step[EB_FORMAT_SIZE];
+  range(ask, text, sizeof text);
+  if (eb_json_is_number(eb_json_get(ask, "step")))
+    eb_page_sayf(page, "%s, in steps of %s", text, eb_format_plain(eb_json_get_number(ask, "step", 0), step));
+  else
+    eb_page_say(page, text);
+}
+
+static void say_hazards(eb_page *page, const eb_json *ask)
+{
+  for (const eb_json *hazard = eb_json_first(eb_json_get(ask, "hazards")); hazard != NULL; hazard = eb_json_next(hazard))
+    eb_page_paragraph(page, EB_PLAIN, "- ", "  ", eb_json_as_string(hazard, "?"));
 }
 
 static void want_caution(eb_page *page, const eb_json *ask)
 {
-  for (const eb_json *hazard = eb_json_first(eb_json_get(ask, "hazards")); hazard != NULL; hazard = eb_json_next(hazard))
-    eb_page_paragraph(page, EB_PLAIN, "- ", "  ", eb_json_as_string(hazard, "?"));
   const eb_json *code = eb_json_get(ask, "code");
   char text[80];
   eb_page_sayf(page, "Type %.40s when all of this is seen to.", eb_format_value(code, "", text, sizeof text));
 }
 
+/* Parts that the title does not name already. */
+static void say_parts(eb_page *page, const char *lead, const eb_json *ask, const eb_json *parts)
+{
+  const char *first = eb_json_as_string(eb_json_at(parts, 0), "");
+  if (eb_json_count(parts) > 1 || strstr(eb_json_get_string(ask, "title", ""), first) == NULL)
+    say_list(page, lead, parts);
+}
+
 static void want_confirm(eb_page *page, const eb_json *ask)
 {
-  say_list(page, "With yes these count as taken off:", eb_json_get(ask, "takes_off"));
-  say_list(page, "With yes these count as back on:", eb_json_get(ask, "refits"));
+  say_parts(page, "With yes these count as taken off:", ask, eb_json_get(ask, "takes_off"));
+  say_parts(page, "With yes these count as back on:", ask, eb_json_get(ask, "refits"));
   const char *usual = eb_prompt_default(ask);
   eb_page_sayf(page, "1 yes, 0 no%s", usual == NULL ? "" : *usual == '1' ? "; Enter alone: yes" : "; Enter alone: no");
 }
@@ -111,65 +131,62 @@ static void want_choose(eb_page *page, const eb_json *ask)
 
 static void want_reading(eb_page *page, const eb_json *ask)
 {
-  char text[LINE_SIZE];
+  char text[LINE_SIZE / 4];
   char best[EB_FORMAT_SIZE * 2 + 16] = "";
+  char low[EB_FORMAT_SIZE];
+  char high[EB_FORMAT_SIZE];
   const eb_json *band = eb_json_get(ask, "best");
-  if (eb_json_count(band) == 2) {
-    char low[EB_FORMAT_SIZE];
-    char high[EB_FORMAT_SIZE];
-    snprintf(best, sizeof best, ", best from %s to %s", eb_format_plain(eb_json_as_number(eb_json_at(band, 0), 0), low),
+  if (eb_json_count(band) == 2)
+    snprintf(best, sizeof best, ", best %s to %s", eb_format_plain(eb_json_as_number(eb_json_at(band, 0), 0), low),
              eb_format_plain(eb_json_as_number(eb_json_at(band, 1), 0), high));
-  }
-  range(ask, text, sizeof text);
-  char line[LINE_SIZE + 160];
-  snprintf(line, sizeof line, "%.900s%s; 00 if it cannot be read", text, best);
-  eb_page_say(page, line);
+  eb_page_sayf(page, "%s%s; 00 if it cannot be read", range(ask, text, sizeof text), best);
 }
 
-void eb_prompt_share(eb_page *page, const eb_json *share)
+/* The next bore that moves the same way. */
+static const eb_json *next_that_way(const eb_json *bore, bool up)
 {
-  for (int up = 1; up >= 0; up--) {
-    char line[LINE_SIZE];
-    char text[EB_FORMAT_SIZE];
-    char next[EB_FORMAT_SIZE];
-    size_t used = 0;
-    line[0] = '\0';
-    for (const eb_json *bore = eb_json_first(share); bore != NULL; bore = eb_json_next(bore)) {
-      double change = eb_json_as_number(bore, 0);
-      if ((change > 0) != (up == 1) || used >= sizeof line)
-        continue;
-      const eb_json *other = eb_json_next(bore);
-      bool same = other != NULL && strcmp(eb_format_percent(fabs(change), false, text),
-                                          eb_format_percent(fabs(eb_json_as_number(other, 0)), false, next)) == 0 &&
-                  (eb_json_as_number(other, 0) > 0) == (up == 1);
-      eb_format_percent(fabs(change), false, text);
-      int more = same ? snprintf(line + used, sizeof line - used, "%s ", eb_json_key(bore))
-                      : snprintf(line + used, sizeof line - used, "%s by %s, ", eb_json_key(bore), text);
-      used += more < 0 ? sizeof line : (size_t)more;
-    }
-    if (used < 2 || used >= sizeof line)
-      continue;
-    line[used - 2] = '\0';
-    eb_page_paragraph(page, EB_STRONG, up ? "  Open (more air):  " : "  Close (less air): ", "    ", line);
+  while (bore != NULL && (eb_json_as_number(bore, 0) > 0) != up)
+    bore = eb_json_next(bore);
+  return bore;
+}
+
+const char *eb_prompt_share(const eb_json *share, bool up, char *text, size_t size)
+{
+  size_t used = 0;
+  text[0] = '\0';
+  const eb_json *bore = next_that_way(eb_json_first(share), up);
+  while (bore != NULL && used < size) {
+    char by[EB_FORMAT_SIZE];
+    char next_by[EB_FORMAT_SIZE] = "";
+    const eb_json *next = next_that_way(eb_json_next(bore), up);
+    eb_format_percent(fabs(eb_json_as_number(bore, 0)), false, by);
+    if (next != NULL)
+      eb_format_percent(fabs(eb_json_as_number(next, 0)), false, next_by);
+    int more = strcmp(by, next_by) == 0
+                   ? snprintf(text + used, size - used, "%s ", eb_json_key(bore))
+                   : snprintf(text + used, size - used, "%s by %s%s", eb_json_key(bore), by, next == NULL ? "" : ", ");
+    used += more < 0 ? size : (size_t)more;
+    bore = next;
   }
+  return text;
 }
 
 static void want_adjust(eb_page *page, const eb_json *ask)
 {
   char text[LINE_SIZE];
-  eb_prompt_share(page, eb_json_get(ask, "share"));
+  const eb_json *share = eb_json_get(ask, "share");
+  if (eb_prompt_share(share, true, text, sizeof text)[0] != '\0')
+    eb_page_paragraph(page, EB_STRONG, "  Open (more air):  ", "    ", text);
+  if (eb_prompt_share(share, false, text, sizeof text)[0] != '\0')
+    eb_page_paragraph(page, EB_STRONG, "  Close (less air): ", "    ", text);
   const eb_json *amount = eb_json_get(ask, "amount");
   if (eb_json_is_object(amount))
     eb_page_sayf(page, "  Amount: about %s", eb_format_value(amount, "", text, 200));
   else
     eb_page_say(page, "  Amount: not known for this part; move a little, it is measured afterwards.");
-  double attempt = eb_json_get_number(ask, "attempt", 1);
   const char *engine = eb_json_get_string(ask, "engine", "");
-  snprintf(text, sizeof text, "%s%s%s", *engine == '\0' ? "" : "Engine ", engine, *engine == '\0' ? "" : ". ");
-  if (attempt > 1)
-    eb_page_sayf(page, "  %sAttempt %d.", text, (int)attempt);
-  else if (text[0] != '\0')
-    eb_page_sayf(page, "  %s", text);
+  if (engine[0] != '\0')
+    eb_page_sayf(page, "  Engine %s.", engine);
   eb_page_say(page, "1 done (or 1 and the amount: 1 2 thou), 0 cannot be done");
 }
 
@@ -182,7 +199,6 @@ static void want_engine(eb_page *page, const eb_json *ask)
 
 static void want(eb_page *page, const eb_json *ask)
 {
-  char text[LINE_SIZE];
   if (is_kind(ask, "caution"))
     want_caution(page, ask);
   else if (is_kind(ask, "confirm"))
@@ -190,7 +206,7 @@ static void want(eb_page *page, const eb_json *ask)
   else if (is_kind(ask, "choose"))
     want_choose(page, ask);
   else if (is_kind(ask, "number"))
-    eb_page_say(page, range(ask, text, sizeof text));
+    want_number(page, ask);
   else if (is_kind(ask, "text"))
     eb_page_sayf(page, "One line, at most %d characters", (int)eb_json_get_number(ask, "limit", 2000));
   else if (is_kind(ask, "reading"))
@@ -236,6 +252,7 @@ void eb_prompt_show(eb_page *page, const eb_json *ask, const eb_json *last)
     eb_page_say(page, text);
   say_again(page, ask);
   say_before(page, ask);
+  say_hazards(page, ask);
   want(page, ask);
 }
 

@@ -19,8 +19,9 @@ void eb_prompt_explain(eb_page *page, const eb_json *ask);
 /* What Enter alone types; NULL where it types nothing. */
 const char *eb_prompt_default(const eb_json *ask);
 
-/* The moves of `share` {bore: relative change} in words: "Open (more air)  1 3  by 2.1 %". */
-void eb_prompt_share(eb_page *page, const eb_json *share);
+/* One direction of `share` {bore: relative change} in words, cut to the buffer: "1 3 by 2.1 %, 5 by 2.2 %"; "" where no
+ * bore moves that way. */
+const char *eb_prompt_share(const eb_json *share, bool up, char *text, size_t size);
 
 /* What is asked, in a few words: the title, the bore or the adjuster. */
 const char *eb_prompt_title(const eb_json *ask, char *text, size_t size);

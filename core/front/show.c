@@ -10,12 +10,12 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { LINE_SIZE = 4096, INDENT = 13 };
+enum { LINE_SIZE = 4096 };
 
 typedef struct telling {
   eb_page page;
   const eb_account *account;
-  const eb_json *layout;
+  eb_json *layout; /* owned; NULL: none */
   char stage[200]; /* of the line before */
 } telling;
 
@@ -101,21 +101,28 @@ static void say_open(telling *t, const eb_json *open)
 
 static void say_told(telling *t, size_t index)
 {
+  static const char indent[] = "             ";
   const eb_json *message = eb_json_get(eb_account_record(t->account, index), "message");
-  const char *kind = eb_json_get_string(message, "kind", "");
-  const char *text = eb_json_get_string(message, "text", "");
   const eb_json *verdict = eb_json_get(message, "verdict");
   const eb_json *plan = eb_json_get(message, "plan");
+  const char *words = eb_view_words(message);
   char line[LINE_SIZE];
   say_stage(t, message);
-  snprintf(line, sizeof line, "%s%.2048s", strcmp(kind, "caution") == 0 ? "Caution: " : "Told: ", text);
-  say_line(t, index, EB_PLAIN, line);
-  if (t->account->taken_back_by[index] != 0)
-    return;
-  if (eb_json_is_object(verdict))
-    eb_chart_verdict(&t->page, t->layout, verdict);
   if (eb_json_is_object(plan))
-    eb_view_plan(&t->page, t->layout, plan, eb_json_get_number(eb_account_record(t->account, 0), "tolerance", 0.05));
+    snprintf(line, sizeof line, "Plan: %.2048s", eb_json_get_string(plan, "reason", "?"));
+  else if (eb_json_is_object(verdict))
+    snprintf(line, sizeof line, "Verdict");
+  else
+    snprintf(line, sizeof line, "%s%.2048s",
+             strcmp(eb_json_get_string(message, "kind", ""), "caution") == 0 ? "Caution: " : "Told: ", words);
+  say_line(t, index, EB_PLAIN, line);
+  if (t->account->taken_back_by[index] != 0 || (plan == NULL && verdict == NULL))
+    return;
+  if (words[0] != '\0')
+    eb_page_paragraph(&t->page, EB_PLAIN, indent, indent, words);
+  if (verdict != NULL)
+    eb_chart_verdict(&t->page, t->layout, verdict);
+  eb_view_moves(&t->page, t->layout, plan);
 }
 
 static const char *option_text(const eb_json *ask, const char *id)
@@ -142,9 +149,14 @@ static void describe_value(const eb_json *record, char *text, size_t size)
     eb_format_value(value, eb_json_get_string(record, "unit", ""), text, size);
 }
 
-static void list_parts(const eb_json *parts, const char *lead, char *text, size_t size)
+/* Parts that the title does not name already. */
+static void list_parts(const eb_json *ask, const char *key, const char *lead, char *text, size_t size)
 {
   size_t used = strlen(text);
+  const eb_json *parts = eb_json_get(ask, key);
+  const char *title = eb_json_get_string(ask, "title", "");
+  if (eb_json_count(parts) == 1 && strstr(title, eb_json_as_string(eb_json_first(parts), "")) != NULL)
+    return;
   for (const eb_json *part = eb_json_first(parts); part != NULL && used < size; part = eb_json_next(part)) {
     int more = snprintf(text + used, size - used, "%s%s", part == eb_json_first(parts) ? lead : ", ",
                         eb_json_as_string(part, "?"));
@@ -169,12 +181,33 @@ static void describe_details(const eb_json *record, char *text, size_t size)
   if (eb_json_get(ask, "again") != NULL)
     snprintf(text + used, size - used, "; asked again: %.200s", eb_json_get_string(eb_json_get(ask, "again"), "why", "?"));
   if (eb_json_as_bool(eb_json_get(record, "value"), false)) {
-    list_parts(eb_json_get(ask, "takes_off"), "; off: ", text, size);
-    list_parts(eb_json_get(ask, "refits"), "; back on: ", text, size);
+    list_parts(ask, "takes_off", "; off: ", text, size);
+    list_parts(ask, "refits", "; back on: ", text, size);
   }
   used = strlen(text);
   if (eb_json_get_bool(record, "resume", false) && used < size)
     snprintf(text + used, size - used, "; asked on coming back");
+}
+
+/* What was wished of an adjuster, beside what was done. */
+static void say_wished(telling *t, const eb_json *ask)
+{
+  static const char indent[] = "             ";
+  char text[600];
+  char line[700];
+  const eb_json *share = eb_json_get(ask, "share");
+  if (eb_prompt_share(share, true, text, sizeof text)[0] != '\0') {
+    snprintf(line, sizeof line, "wished: open (more air) %s", text);
+    eb_page_paragraph(&t->page, EB_PLAIN, indent, indent, line);
+  }
+  if (eb_prompt_share(share, false, text, sizeof text)[0] != '\0') {
+    snprintf(line, sizeof line, "wished: close (less air) %s", text);
+    eb_page_paragraph(&t->page, EB_PLAIN, indent, indent, line);
+  }
+  if (eb_json_is_object(eb_json_get(ask, "amount"))) {
+    snprintf(line, sizeof line, "amount: about %s", eb_format_value(eb_json_get(ask, "amount"), "", text, 200));
+    eb_page_paragraph(&t->page, EB_PLAIN, indent, indent, line);
+  }
 }
 
 static void say_answer(telling *t, size_t index)
@@ -192,10 +225,7 @@ static void say_answer(telling *t, size_t index)
   say_line(t, index, EB_PLAIN, line);
   if (strcmp(eb_json_get_string(ask, "kind", ""), "adjust") != 0)
     return;
-  eb_prompt_share(&t->page, eb_json_get(ask, "share"));
-  if (eb_json_is_object(eb_json_get(ask, "amount")))
-    eb_page_sayf(&t->page, "  Amount wished: about %s; attempt %d.",
-                 eb_format_value(eb_json_get(ask, "amount"), "", value, 200), (int)eb_json_get_number(ask, "attempt", 1));
+  say_wished(t, ask);
 }
 
 static void say_withdraw(telling *t, size_t index)
@@ -308,6 +338,7 @@ int eb_run_show(const eb_run *run)
   telling t = {.account = &account};
   eb_page_init(&t.page, run->host, run->columns, run->utf8, run->styled);
   tell(&t);
+  eb_json_destroy(t.layout);
   int exit_status = eb_run_print(run, &t.page);
   if (account.recovery.damaged_record > 0 && exit_status == EB_EXIT_DONE)
     exit_status = damaged(run, path, &account.recovery);

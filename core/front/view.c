@@ -16,7 +16,6 @@ void eb_view_clear(eb_view *view)
 {
   eb_page_clear(&view->page);
   eb_json_destroy(view->layout);
-  eb_json_destroy(view->verdict);
   eb_json_destroy(view->ask);
 }
 
@@ -71,67 +70,74 @@ static bool show_hello(eb_view *view, const eb_json *message)
   return keep(&view->layout, layout);
 }
 
-static void say_expected(eb_page *page, const eb_json *plan, double tolerance)
+static void say_move(eb_page *page, const eb_json *layout, const eb_json *move, int number)
 {
-  char spread[EB_FORMAT_SIZE];
-  char before[EB_FORMAT_SIZE];
-  char after[EB_FORMAT_SIZE];
-  char within[EB_FORMAT_SIZE];
-  if (!eb_json_is_number(eb_json_get(plan, "probability_after")))
-    return;
-  eb_format_fixed(eb_json_get_number(plan, "probability_after", 0) * 100, 0, after);
-  eb_format_fixed(eb_json_get_number(plan, "probability_before", 0) * 100, 0, before);
-  eb_page_sayf(page, "Afterwards: farthest from the mean about %s; all within %s with a probability of %s %% (now %s %%).",
-               eb_format_percent(eb_json_get_number(plan, "expected_spread", 0), false, spread),
-               eb_format_percent(tolerance, false, within), after, before);
+  char up[400];
+  char down[400];
+  char line[1000];
+  const eb_json *share = eb_json_get(move, "share");
+  eb_prompt_share(share, true, up, sizeof up);
+  eb_prompt_share(share, false, down, sizeof down);
+  snprintf(line, sizeof line, "%.64s:%s%s%s%s%s", eb_chart_adjuster_title(layout, eb_json_get_string(move, "adjuster", "?")),
+           up[0] == '\0' ? "" : " open ", up, up[0] == '\0' || down[0] == '\0' ? "" : ";",
+           down[0] == '\0' ? "" : " close ", down);
+  char first[16];
+  snprintf(first, sizeof first, "%2d. ", number);
+  eb_page_paragraph(page, EB_PLAIN, first, "    ", line);
 }
 
-void eb_view_plan(eb_page *page, const eb_json *layout, const eb_json *plan, double tolerance)
+void eb_view_moves(eb_page *page, const eb_json *layout, const eb_json *plan)
 {
-  const char *reason = eb_json_get_string(plan, "reason", "");
-  if (reason[0] != '\0')
-    eb_page_paragraph(page, EB_PLAIN, "Plan: ", "  ", reason);
-  if (strcmp(eb_json_get_string(plan, "step", ""), "move") != 0)
-    return;
   const eb_json *moves = eb_json_get(plan, "moves");
   int number = 1;
-  for (const eb_json *move = eb_json_first(moves); move != NULL && eb_json_count(moves) > 1; move = eb_json_next(move)) {
-    eb_page_sayf(page, "%d. %.64s", number++,
-                 eb_chart_adjuster_title(layout, eb_json_get_string(move, "adjuster", "?")));
-    eb_prompt_share(page, eb_json_get(move, "share"));
-  }
-  say_expected(page, plan, tolerance);
+  for (const eb_json *move = eb_json_first(moves); move != NULL && eb_json_count(moves) > 1; move = eb_json_next(move))
+    say_move(page, layout, move, number++);
 }
 
-/* A text that only repeats the plan's own reason is not said twice. */
-static void say_text(eb_page *page, const eb_json *message)
+/* The chart is headed by the verdict's claim. */
+static bool says_claim(const char *text, const eb_json *verdict)
+{
+  char claim[EB_FORMAT_SIZE];
+  eb_format_fixed(eb_json_get_number(verdict, "claim", 1) * 100, 1, claim);
+  return strstr(text, claim) != NULL;
+}
+
+const char *eb_view_words(const eb_json *message)
 {
   const char *text = eb_json_get_string(message, "text", "");
   const char *reason = eb_json_get_string(eb_json_get(message, "plan"), "reason", NULL);
-  if (text[0] == '\0' || (reason != NULL && strcmp(text, reason) == 0))
-    return;
+  const eb_json *verdict = eb_json_get(message, "verdict");
+  if ((reason != NULL && strcmp(text, reason) == 0) || (verdict != NULL && says_claim(text, verdict)))
+    return "";
+  return text;
+}
+
+static void say_words(eb_page *page, const eb_json *message)
+{
+  const char *words = eb_view_words(message);
   if (strcmp(eb_json_get_string(message, "kind", ""), "caution") == 0)
-    eb_page_paragraph(page, EB_ALARM, "Caution: ", "  ", text);
-  else
-    eb_page_say(page, text);
+    eb_page_paragraph(page, EB_ALARM, "Caution: ", "  ", words);
+  else if (words[0] != '\0')
+    eb_page_say(page, words);
 }
 
 static bool show_tell(eb_view *view, const eb_json *message)
 {
   eb_page *page = &view->page;
-  const char *kind = eb_json_get_string(message, "kind", "");
-  eb_page_blank(page);
-  say_text(page, message);
-  if (strcmp(kind, "layout") == 0) {
-    eb_chart_layout(page, eb_json_get(message, "layout"), NULL);
-    return keep(&view->layout, eb_json_get(message, "layout"));
-  }
+  const eb_json *layout = eb_json_get(message, "layout");
   const eb_json *verdict = eb_json_get(message, "verdict");
+  const eb_json *plan = eb_json_get(message, "plan");
+  eb_page_blank(page);
+  say_words(page, message);
+  if (eb_json_is_object(layout))
+    eb_chart_layout(page, layout, NULL);
   if (eb_json_is_object(verdict))
     eb_chart_verdict(page, view->layout, verdict);
-  if (strcmp(kind, "plan") == 0)
-    eb_view_plan(page, view->layout, eb_json_get(message, "plan"), eb_json_get_number(view->verdict, "tolerance", 0.05));
-  return keep(&view->verdict, verdict);
+  if (eb_json_is_object(plan)) {
+    eb_page_paragraph(page, EB_PLAIN, "Plan: ", "  ", eb_json_get_string(plan, "reason", "?"));
+    eb_view_moves(page, view->layout, plan);
+  }
+  return keep(&view->layout, layout);
 }
 
 static bool show_ask(eb_view *view, const eb_json *message)
