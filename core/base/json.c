@@ -90,6 +90,8 @@ static const char *scan(const char *text, size_t size, size_t *at)
  * reads back as what it was. */
 static double fifteen_digits(double number)
 {
+  if (fabs(number) < 1e15 && floor(number) >= number)
+    return number; /* whole, as most are: printed digit by digit */
   char text[32];
   snprintf(text, sizeof text, "%.15g", number);
   double rounded = strtod(text, NULL);
@@ -304,6 +306,11 @@ bool eb_json_remove(eb_json *object, const char *key)
   cJSON *member = cJSON_DetachItemFromObjectCaseSensitive(object, key);
   cJSON_Delete(member);
   return member != NULL;
+}
+
+eb_json *eb_json_element(eb_json *array, int index)
+{
+  return cJSON_GetArrayItem(array, index);
 }
 
 eb_json *eb_json_take_first(eb_json *array)

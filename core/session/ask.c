@@ -231,15 +231,21 @@ static eb_status make_amount(const eb_json *request, eb_json *ask, eb_error *err
   const eb_json *amount = eb_json_get(request, "amount");
   if (amount == NULL || eb_json_is_null(amount))
     return eb_json_set(ask, "amount", eb_json_null()) ? EB_OK : out_of_memory(error);
-  const char *unit = eb_json_get_string(amount, "unit", "");
   double value = eb_json_get_number(amount, "value", NAN);
-  if (!isfinite(value) || unit[0] == '\0' || strlen(unit) >= EB_ID_SIZE)
-    return eb_fail(error, EB_SCRIPT, "", "amount is to be {value = number, unit = text}, or absent");
+  double low = eb_json_get_number(amount, "low", value);
+  double high = eb_json_get_number(amount, "high", value);
+  if (!isfinite(value) || !(low <= value && value <= high))
+    return eb_fail(error, EB_SCRIPT, "", "amount is to be {value =, unit =, what =, low =, high =}, value a number "
+                   "between low and high; or absent");
   eb_json *made = eb_json_object();
-  bool done = eb_json_set_number(made, "value", value) && eb_json_set_string(made, "unit", unit);
+  eb_status status = copy_text(amount, made, "what", KEY_MAX, false, false, error);
+  if (status == EB_OK)
+    status = copy_text(amount, made, "unit", KEY_MAX, true, false, error);
+  bool done = eb_json_set_number(made, "value", value) && eb_json_set_number(made, "low", low) &&
+              eb_json_set_number(made, "high", high);
   if (!eb_json_set(ask, "amount", made) || !done)
     return out_of_memory(error);
-  return EB_OK;
+  return status;
 }
 
 static eb_status make_adjust(eb_session *s, const eb_json *request, eb_json *ask, eb_error *error)

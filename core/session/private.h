@@ -5,6 +5,7 @@
 #include "evenbore/evidence.h"
 #include "evenbore/session.h"
 #include "evenbore/text.h"
+#include "evenbore/throttle.h"
 
 enum {
   KEY_MAX = 64,
@@ -32,11 +33,20 @@ typedef struct condition {
 } condition;
 enum { CONDITIONS_MAX = 8 };
 
+/* What is known of the throttles, and how amounts are to be said. */
+typedef struct geometry {
+  eb_throttle common;                    /* bore, shaft, closed angle, screw */
+  eb_opening idle[EB_BORES_MAX];         /* each bore's own opening at idle */
+  eb_idle_kind idle_kind[EB_BORES_MAX];
+  char unit[8];                          /* of lengths: "mm" or "thou" */
+} geometry;
+
 /* What follows from the answers so far; made anew by every replay. */
 typedef struct job_state {
   bool declared, has_layout;
   eb_layout layout;
   eb_gauge gauge;
+  geometry geometry;
   double tolerance, risk;
   condition conditions[CONDITIONS_MAX];
   int condition_count;
@@ -73,6 +83,7 @@ struct eb_session {
   job_state job;
   records effective; /* told and answer records that hold */
   records hidden;    /* answer records that were taken back */
+  eb_json *unsaved;  /* told records that the disk has not taken yet: they go before the next one */
   size_t at;         /* next of `effective` to be replayed */
   bool resume_asks;  /* the questions of a resume are to be asked before the next ask */
   int resume_step;   /* how many of them were */
@@ -125,6 +136,12 @@ eb_status request_tell(eb_session *s, const eb_json *request, eb_json **message,
 /* {"tolerance", "risk"} of the verdict at idle that stands, or null. */
 eb_json *claim_json(const eb_session *s);
 
+/* amount.c */
+/* Reads what a procedure knows of the throttles; what is not named stays unknown. */
+eb_status amount_read(eb_session *s, const eb_json *throttle, eb_error *error);
+/* Gives every move of a plan its "amount": {what, value, low, high, unit}, or null where geometry is missing. */
+eb_status amount_add(eb_session *s, eb_json *plan, eb_error *error);
+
 /* records.c */
 bool record_is(const eb_json *record, const char *kind);
 eb_status records_add(eb_session *s, records *list, size_t index, eb_error *error);
@@ -148,7 +165,10 @@ eb_status resume_next_ask(eb_session *s, eb_json **ask, eb_error *error);
 
 /* session.c */
 eb_status out_of_memory(eb_error *error);
-eb_status session_append(eb_session *s, eb_json *record, bool sync, eb_error *error); /* takes over record */
+/* Takes over record. Told records that wait go first. */
+eb_status session_append(eb_session *s, eb_json *record, bool sync, eb_error *error);
+/* Takes over record; keeps it for later where the disk does not take it now. */
+eb_status session_record_told(eb_session *s, eb_json *record, eb_error *error);
 eb_status session_queue(eb_session *s, eb_json *message, eb_error *error);            /* takes over message */
 /* Ends the run with an `end` of outcome failed, where `status` is a failure; returns it. `error` is not NULL. */
 eb_status session_fail(eb_session *s, eb_status status, eb_error *error);

@@ -183,9 +183,7 @@ static eb_status record_told(eb_session *s, const eb_json *message, eb_error *er
     eb_json_destroy(record);
     return out_of_memory(error);
   }
-  eb_status status = session_append(s, record, false, error);
-  if (status == EB_OK)
-    status = records_add(s, &s->effective, eb_journal_count(s->journal) - 1, error);
+  eb_status status = session_record_told(s, record, error);
   s->at = s->effective.count;
   return status;
 }

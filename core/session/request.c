@@ -231,8 +231,9 @@ static eb_status give_plan(eb_session *s, const eb_json *request, eb_json **repl
     return status;
   eb_json_destroy(s->job.plan);
   s->job.plan = eb_plan_json(&plan, &s->job.layout);
-  *reply = eb_json_copy(s->job.plan);
-  return EB_OK;
+  status = s->job.plan == NULL ? out_of_memory(error) : amount_add(s, s->job.plan, error);
+  *reply = status == EB_OK ? eb_json_copy(s->job.plan) : NULL;
+  return status;
 }
 
 static eb_json *last_readings(const eb_session *s)
@@ -269,7 +270,7 @@ static eb_status give_state(eb_session *s, eb_json **reply, eb_error *error)
 
 static eb_status answer(eb_session *s, const char *op, const eb_json *request, eb_json **reply, eb_error *error)
 {
-  static const char *const ops[] = {"ask", "tell", "end", "layout", "gauge", "state", "pass", "close", "period", "leave_out", "verdict", "plan"};
+  static const char *const ops[] = {"ask", "tell", "end", "layout", "gauge", "throttle", "state", "pass", "close", "period", "leave_out", "verdict", "plan"};
   if (strcmp(op, "layout") == 0) {
     *reply = eb_json_object();
     return job_set_layout(s, eb_json_get(request, "layout"), eb_json_get_string(request, "at", ""), error);
@@ -281,6 +282,10 @@ static eb_status answer(eb_session *s, const char *op, const eb_json *request, e
   eb_status status = needs_layout(s, error);
   if (status != EB_OK)
     return status;
+  if (strcmp(op, "throttle") == 0) {
+    *reply = eb_json_object();
+    return amount_read(s, eb_json_get(request, "throttle"), error);
+  }
   if (strcmp(op, "pass") == 0)
     return begin_pass(s, request, reply, error);
   if (strcmp(op, "close") == 0)

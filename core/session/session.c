@@ -31,7 +31,8 @@ static eb_status session_new(const eb_host *host, const char *program, const eb_
   *s = (eb_session){.host = host, .runner = *runner, .n = 1, .prompts_max = EB_PROMPTS_MAX};
   s->program = s->program_copy = copy_string(host, program);
   s->queue = eb_json_array();
-  if (s->program == NULL || s->queue == NULL) {
+  s->unsaved = eb_json_array();
+  if (s->program == NULL || s->queue == NULL || s->unsaved == NULL) {
     eb_session_destroy(s);
     return out_of_memory(error);
   }
@@ -52,6 +53,7 @@ void eb_session_destroy(eb_session *s)
   eb_json_destroy(s->ask);
   eb_json_destroy(s->shown);
   eb_json_destroy(s->queue);
+  eb_json_destroy(s->unsaved);
   eb_json_destroy(s->current);
   host->allocate(host->context, s->effective.index, 0);
   host->allocate(host->context, s->hidden.index, 0);
@@ -131,13 +133,39 @@ eb_json *record_new(eb_session *s, const char *kind)
   return NULL;
 }
 
+static eb_status save_told(eb_session *s, eb_error *error)
+{
+  const eb_json *first = eb_json_at(s->unsaved, 0);
+  while (first != NULL) {
+    eb_status status = eb_journal_append(s->journal, first, false, error);
+    if (status == EB_OK)
+      status = records_add(s, &s->effective, eb_journal_count(s->journal) - 1, error);
+    if (status != EB_OK)
+      return status;
+    eb_json_destroy(eb_json_take_first(s->unsaved));
+    first = eb_json_at(s->unsaved, 0);
+  }
+  return EB_OK;
+}
+
 eb_status session_append(eb_session *s, eb_json *record, bool sync, eb_error *error)
 {
   if (record == NULL)
     return out_of_memory(error);
-  eb_status status = eb_journal_append(s->journal, record, sync, error);
+  eb_status status = save_told(s, error);
+  if (status == EB_OK)
+    status = eb_journal_append(s->journal, record, sync, error);
   eb_json_destroy(record);
   return status;
+}
+
+eb_status session_record_told(eb_session *s, eb_json *record, eb_error *error)
+{
+  if (record == NULL || !eb_json_add(s->unsaved, record))
+    return out_of_memory(error);
+  /* A full disk does not end the job here: the next answer will not be taken until this is saved. */
+  eb_error met;
+  return save_told(s, &met) == EB_OUT_OF_MEMORY ? out_of_memory(error) : EB_OK;
 }
 
 eb_status session_queue(eb_session *s, eb_json *message, eb_error *error)

@@ -86,8 +86,9 @@ bool eb_json_remove(eb_json *object, const char *key); /* true where there was o
 /* Takes the first element out of an array; owned by the caller; NULL where it is empty. */
 eb_json *eb_json_take_first(eb_json *array);
 
-/* A borrowed member that may be changed; NULL where there is none. */
+/* A borrowed member or element that may be changed; NULL where there is none. */
 eb_json *eb_json_member(eb_json *object, const char *key);
+eb_json *eb_json_element(eb_json *array, int index);
 
 #ifdef __cplusplus
 }

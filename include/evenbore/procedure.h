@@ -19,6 +19,8 @@
  *   layout     layout                                                  {}
  *   gauge      low, high, step, best [low, high], repeatability, unit,
  *              vent                                                    {}
+ *   throttle   throttle {bore_mm?, shaft_mm?, closed_deg?, pitch_mm?,
+ *              lever_mm?, unit?, idle? {bore: {gap_mm} or {travel_mm}}}  {}
  *   ask        kind, key, title, text, why, at, the kind's keys        {value, unit?, typed?}
  *   tell       kind, text, at, the kind's data                         {}
  *   pass       condition, at                                           {pass}

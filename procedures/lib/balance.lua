@@ -35,6 +35,20 @@ local function in_words(share)
   return table.concat(parts, "; ")
 end
 
+-- "open its feeler gap by 0.012 mm (0.006 to 0.018)": which length it is stands in every line.
+local function amount_in_words(amount)
+  local way = amount.value >= 0 and "open" or "close"
+  local low, high = math.abs(amount.low), math.abs(amount.high)
+  if low > high then low, high = high, low end
+  return ("%s by %.3g %s%s (%.3g to %.3g)"):format(way, math.abs(amount.value), amount.unit,
+    amount.what ~= amount.unit and " of " .. amount.what or "", low, high)
+end
+
+local function move_in_words(move)
+  local words = move.share and in_words(move.share) or "By the amount shown"
+  return move.amount and words .. ": " .. amount_in_words(move.amount) or words
+end
+
 -- Puts one adjuster's move to the tuner; gives whether it was done, and why not.
 function balance.move(job, move)
   local adjuster = job.adjusters[move.adjuster]
@@ -47,7 +61,7 @@ function balance.move(job, move)
     op = "ask", kind = "adjust", adjuster = move.adjuster, move = move.move, amount = move.amount,
     key = "adjust." .. move.adjuster, stage = job.at.stage,
     title = "Move the " .. title,
-    text = ("%s. %s"):format(move.share and in_words(move.share) or "By the amount shown", adjuster.how),
+    text = ("%s. %s"):format(move_in_words(move), adjuster.how),
     why = "Make a mark first and keep the move small: a plan counts on one small, known move, and measures what it did.",
   }.value
   job:refit(adjuster.takes_off)

@@ -129,6 +129,12 @@ function calls.leave_out(_, bore, why)
   core.request { op = "leave_out", bore = tostring(bore), why = why }
 end
 
+-- What is known of the throttles: { bore_mm =, shaft_mm =, closed_deg =, pitch_mm =, lever_mm =, unit = "mm" or "thou",
+-- idle = { ["1"] = { gap_mm = } or { travel_mm = } } }. Moves then come with amounts.
+function calls.throttle(_, given)
+  core.request { op = "throttle", throttle = given }
+end
+
 for _, routine in ipairs { prepare, measure, balance, finish } do
   for name, call in pairs(routine) do calls[name] = call end
 end
@@ -155,6 +161,7 @@ return function(given, adjusters)
     },
     adjusters = adjusters,
     options = given.plan or {},
+    throttles = given.throttle or {},
     warm_c = given.warm_c or 75,
     held_rpm = given.held_rpm or 2000,
   }

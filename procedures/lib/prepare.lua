@@ -35,12 +35,37 @@ local cold_checks = {
   },
 }
 
+local openings = {
+  ["feeler-gap"] = {
+    title = "Feeler gap", field = "gap_mm",
+    text = "At the widest point, 90 degrees from the shaft, engine cold.",
+  },
+  ["edge-travel"] = {
+    title = "Edge travel", field = "travel_mm",
+    text = "How far the plate's edge stands off its closed place, along the bore, engine cold.",
+  },
+}
+
+-- Edge travel says little without the plate: how steep it stands closed decides what a thousandth gives.
+local function ask_plate(job, throttle)
+  throttle.bore_mm = throttle.bore_mm or job:number {
+    key = "plate.bore", title = "Throttle bore", text = "Inner diameter of the throttle bores, all alike.",
+    quantity = "length", unit = "mm", low = 10, high = 200,
+  }
+  throttle.closed_deg = throttle.closed_deg or job:number {
+    key = "plate.closed", title = "Closed angle",
+    text = "Angle of a closed plate against the plane across the bore; often stamped on the plate.",
+    quantity = "angle", unit = "deg", low = 0, high = 45,
+  }
+end
+
 -- Each plate's place, measured cold. Feeler gap and edge travel are two different lengths.
 local function record_plates(job)
   local way = job:choose {
     key = "cold.baseline", title = "Plates measured cold",
     text = "How is each plate's place known?",
-    why = "It is what you go back to when a correction goes wrong, and what the next mechanic starts from.",
+    why = "It is what you go back to when a correction goes wrong, what the next mechanic starts from, " ..
+      "and what amounts are worked out from.",
     options = {
       { id = "feeler-gap", text = "feeler gap at the widest point: type it for each bore" },
       { id = "edge-travel", text = "edge travel along the bore: type it for each bore" },
@@ -48,15 +73,18 @@ local function record_plates(job)
     },
   }
   if way == "on-paper" then return end
-  local words = { ["feeler-gap"] = "Feeler gap", ["edge-travel"] = "Edge travel" }
+  local opening = openings[way]
+  local throttle = { idle = {} }
+  for name, value in pairs(job.throttles) do throttle[name] = value end
+  if way == "edge-travel" then ask_plate(job, throttle) end
   for _, bore in ipairs(job:state().layout.bores) do
-    job:number {
-      key = "cold.plate." .. bore, title = ("%s, bore %s"):format(words[way], bore),
-      text = way == "feeler-gap" and "At the widest point, 90 degrees from the shaft, engine cold."
-        or "How far the plate's edge stands off its closed place, along the bore, engine cold.",
+    local size = job:number {
+      key = "cold.plate." .. bore, title = ("%s, bore %s"):format(opening.title, bore), text = opening.text,
       quantity = "length", unit = "mm", low = 0, high = 5,
     }
+    throttle.idle[bore] = { [opening.field] = size }
   end
+  job:throttle(throttle)
 end
 
 local function describe(gauge)

@@ -26,6 +26,21 @@ static void gather(rig *r)
   }
 }
 
+/* At r->path, on a host of the test's own. */
+static eb_status begin_at(rig *r, const eb_host *host, const char *lines)
+{
+  eb_session_destroy(r->session);
+  r->session = NULL;
+  unlink(r->path);
+  eb_runner runner = line_runner(&r->log);
+  eb_source main = {.name = "two.lines", .text = lines, .size = strlen(lines)};
+  eb_session_options options = {.id = "s1", .path = r->path, .program = "test 1", .runner = &runner, .main = &main};
+  eb_status status = eb_session_start(host, &options, &r->session, &r->error);
+  if (status == EB_OK)
+    gather(r);
+  return status;
+}
+
 static eb_status begin(rig *r, const char *lines)
 {
   memset(r, 0, sizeof *r);
@@ -33,14 +48,7 @@ static eb_status begin(rig *r, const char *lines)
   int file = mkstemp(r->path);
   assert_true(file >= 0);
   close(file);
-  unlink(r->path);
-  eb_runner runner = line_runner(&r->log);
-  eb_source main = {.name = "two.lines", .text = lines, .size = strlen(lines)};
-  eb_session_options options = {.id = "s1", .path = r->path, .program = "test 1", .runner = &runner, .main = &main};
-  eb_status status = eb_session_start(eb_host_system(), &options, &r->session, &r->error);
-  if (status == EB_OK)
-    gather(r);
-  return status;
+  return begin_at(r, eb_host_system(), lines);
 }
 
 static void finish(rig *r)
@@ -468,12 +476,15 @@ static void a_declaration_that_fails_leaves_no_file(void **state)
 typedef struct full_disk {
   eb_host host;
   bool full;
+  int full_after; /* writes until it is; 0: never */
 } full_disk;
 
 static ptrdiff_t write_until_full(void *context, int file, const void *bytes, size_t size)
 {
   full_disk *disk = context;
-  if (disk->full) {
+  if (disk->full_after > 0 && --disk->full_after == 0)
+    disk->full = true;
+  else if (disk->full) {
     errno = ENOSPC;
     return -1;
   }
@@ -487,13 +498,8 @@ static void what_is_not_saved_is_not_taken(void **state)
   disk.host.context = &disk;
   disk.host.files.write = write_until_full;
   rig r = {.path = "/tmp/eb-session-full"};
-  unlink(r.path);
-  eb_runner runner = line_runner(&r.log);
-  const char *lines = DECLARE NUMBER("a") NUMBER("b") END;
-  eb_source main = {.name = "two.lines", .text = lines, .size = strlen(lines)};
-  eb_session_options options = {.id = "s1", .path = r.path, .program = "test 1", .runner = &runner, .main = &main};
-  assert_int_equal(eb_session_start(&disk.host, &options, &r.session, &r.error), EB_OK);
-  gather(&r);
+  const char *lines = DECLARE NUMBER("a") "{\"op\":\"tell\",\"kind\":\"note\",\"text\":\"Mind it.\"}\n" NUMBER("b") END;
+  assert_int_equal(begin_at(&r, &disk.host, lines), EB_OK);
   disk.full = true;
   type(&r, "10");
   saw(&r, "\"type\":\"refused\"");
@@ -501,9 +507,21 @@ static void what_is_not_saved_is_not_taken(void **state)
   assert_string_equal(key_asked(&r), "a");
   assert_null(strstr(r.log.replies, "{\"value\":10}"));
   disk.full = false;
+  disk.full_after = 1; /* the answer goes in, what is told behind it does not */
   type(&r, "12");
+  saw(&r, "Mind it.");
   assert_string_equal(key_asked(&r), "b");
+  type(&r, "13");
+  saw(&r, "not saved");
+  disk.full = false;
+  disk.full_after = 0;
+  type(&r, "13");
+  saw(&r, "\"type\":\"end\"");
+  assert_int_equal(resume(&r), EB_ENDED);
+  assert_int_equal(begin_at(&r, &disk.host, lines), EB_OK);
+  type(&r, "12");
   assert_int_equal(resume(&r), EB_OK);
+  saw(&r, "Mind it.");
   assert_string_equal(key_asked(&r), "b");
   assert_non_null(strstr(r.log.replies, "{\"value\":12}"));
   finish(&r);
