@@ -159,8 +159,11 @@ static const char *row_title(const eb_json *layout, int row)
 /* One row of the engine as a column of the screen. */
 static void draw_below(const drawing *d, const eb_json *row, int number)
 {
-  if (row_title(d->layout, number)[0] != '\0')
-    eb_page_say(d->page, row_title(d->layout, number));
+  const char *title = row_title(d->layout, number);
+  if (title[0] != '\0')
+    eb_page_say(d->page, title);
+  else
+    eb_page_sayf(d->page, "row %d", number + 1);
   for (const eb_json *bore = eb_json_first(row); bore != NULL; bore = eb_json_next(bore)) {
     draw_bore(d, eb_json_as_string(bore, "?"));
     eb_page_end(d->page);

@@ -51,6 +51,15 @@ const char *eb_format_plain(double value, char text[EB_FORMAT_SIZE])
   return text;
 }
 
+const char *eb_format_about(double value, char text[EB_FORMAT_SIZE])
+{
+  int decimals = 1;
+  for (double least = 1; fabs(value) < least && decimals < DECIMALS_MAX; least /= 10)
+    decimals++;
+  double rounded = fabs(value) >= 10 ? round(value) : (double)llround(value * (double)tens[decimals]) / (double)tens[decimals];
+  return eb_format_plain(rounded, text);
+}
+
 const char *eb_format_percent(double relative, bool sign, char text[EB_FORMAT_SIZE])
 {
   char number[EB_FORMAT_SIZE];

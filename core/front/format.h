@@ -11,6 +11,8 @@ enum { EB_FORMAT_SIZE = 48 };
 /* Plain: up to six decimals, none that say nothing. Fixed: exactly so many. Both return `text`. */
 const char *eb_format_plain(double value, char text[EB_FORMAT_SIZE]);
 const char *eb_format_fixed(double value, int decimals, char text[EB_FORMAT_SIZE]);
+/* To two significant digits, as what is about right. */
+const char *eb_format_about(double value, char text[EB_FORMAT_SIZE]);
 /* A relative change as "+8.1 %"; as "8.1 %" where no sign is wanted. */
 const char *eb_format_percent(double relative, bool sign, char text[EB_FORMAT_SIZE]);
 

@@ -28,7 +28,7 @@ static const char *spelled(uint32_t c)
     uint32_t c;
     const char *ascii;
   } known[] = {
-      {0xA0, " "},     {0xB0, " deg "}, {0xB1, "+/-"},   {0xB5, "u"},    {0xB7, "."},    {0xBD, " 1/2"},  {0xBC, " 1/4"},
+      {0xA0, " "},     {0xB0, " deg"},  {0xB1, "+/-"},   {0xB5, "u"},    {0xB7, "."},    {0xBD, " 1/2"},  {0xBC, " 1/4"},
       {0xBE, " 3/4"},  {0xD7, "x"},     {0x3BC, "u"},    {0x2010, "-"},  {0x2011, "-"},  {0x2012, "-"},   {0x2013, "-"},
       {0x2014, "-"},   {0x2018, "'"},   {0x2019, "'"},   {0x201C, "\""}, {0x201D, "\""}, {0x2022, "*"},   {0x2026, "..."},
       {0x2032, "'"},   {0x2033, "\""},  {0x2190, "<-"},  {0x2192, "->"}, {0x2212, "-"},  {0x2248, "about "}, {0x2264, "<="},
@@ -41,11 +41,13 @@ static const char *spelled(uint32_t c)
 }
 
 /* "92 °C" and "92°C" both become "92 deg C". */
-static void add_spelled(eb_text *text, uint32_t c)
+static void add_spelled(eb_text *text, uint32_t c, char next)
 {
   const char *ascii = spelled(c);
   bool after_space = text->size == 0 || text->bytes[text->size - 1] == ' ';
   eb_text_add(text, *ascii == ' ' && after_space && ascii[1] != '\0' ? ascii + 1 : ascii);
+  if (c == 0xB0 && (next == 'C' || next == 'F'))
+    eb_text_add(text, " ");
 }
 
 static size_t character_columns(const char *bytes, size_t length)
@@ -65,7 +67,7 @@ static void make_ascii(eb_text *text)
     if (c < 0x80)
       eb_text_add_bytes(&made, text->bytes + at, 1);
     else if (character_columns(text->bytes + at, length) > 0)
-      add_spelled(&made, c);
+      add_spelled(&made, c, text->bytes[at + length]);
     at += length == 0 ? 1 : length;
   }
   made.failed = made.failed || text->failed;
@@ -109,14 +111,20 @@ static size_t fitting_bytes(const char *bytes, size_t size, size_t columns)
   return at;
 }
 
+/* A number stays with its per cent. */
+static bool may_break(const char *bytes, size_t size, size_t space)
+{
+  return bytes[space] == ' ' && (space + 1 >= size || bytes[space + 1] != '%');
+}
+
 /* Bytes that go on one line, broken at a space where there is one. */
 static size_t line_bytes(const char *bytes, size_t size, size_t columns)
 {
   size_t fit = fitting_bytes(bytes, size, columns);
-  if (fit == size || bytes[fit] == ' ')
+  if (fit == size || may_break(bytes, size, fit))
     return fit;
   size_t cut = fit;
-  while (cut > 0 && bytes[cut - 1] != ' ')
+  while (cut > 0 && !may_break(bytes, size, cut - 1))
     cut--;
   return cut > strspn(bytes, " ") ? cut : fit;
 }

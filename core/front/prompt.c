@@ -180,14 +180,20 @@ static void want_adjust(eb_page *page, const eb_json *ask)
   if (eb_prompt_share(share, false, text, sizeof text)[0] != '\0')
     eb_page_paragraph(page, EB_STRONG, "  Close (less air): ", "    ", text);
   const eb_json *amount = eb_json_get(ask, "amount");
+  const char *unit = eb_json_get_string(amount, "unit", "");
   if (eb_json_is_object(amount))
-    eb_page_sayf(page, "  Amount: about %s", eb_format_value(amount, "", text, 200));
+    eb_page_sayf(page, "  Amount: about %s %.40s",
+                 eb_format_about(eb_json_get_number(amount, "value", 0), (char[EB_FORMAT_SIZE]){0}), unit);
   else
-    eb_page_say(page, "  Amount: not known for this part; move a little, it is measured afterwards.");
+    eb_page_paragraph(page, EB_PLAIN, "  ", "    ", "Amount: not known for this part. Move a little; it is measured "
+                                                    "afterwards.");
   const char *engine = eb_json_get_string(ask, "engine", "");
   if (engine[0] != '\0')
     eb_page_sayf(page, "  Engine %s.", engine);
-  eb_page_say(page, "1 done (or 1 and the amount: 1 2 thou), 0 cannot be done");
+  if (unit[0] == '\0')
+    eb_page_say(page, "1 done, 0 cannot be done");
+  else
+    eb_page_sayf(page, "1 done, 1 and the real amount in %.40s, 0 cannot be done", unit);
 }
 
 static void want_engine(eb_page *page, const eb_json *ask)
@@ -284,7 +290,7 @@ void eb_prompt_explain(eb_page *page, const eb_json *ask)
       {"reading", "A reading: hold the gauge square on the stack until it is steady, and type what it shows: 6, 6.25 or "
                   "6 1/4. A value far from the others is asked twice, none is thrown away. 00 says that it cannot be read."},
       {"adjust", "A move: the first line says which bores get more air, the second which get less, both against what they "
-                 "have now. Mark where the part stands first. 1 says that it is done; the amount may follow (1 2 thou). "
+                 "have now. Mark where the part stands first. 1 says that it is done; where an amount was shown, the real one may follow (1 0.06). "
                  "0 says that it cannot be done, and asks why."},
       {"engine", "The engine: start or stop it as the title says, then type 1. It is not to be started while a part is off."},
   };

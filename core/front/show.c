@@ -205,7 +205,7 @@ static void say_wished(telling *t, const eb_json *ask)
     eb_page_paragraph(&t->page, EB_PLAIN, indent, indent, line);
   }
   if (eb_json_is_object(eb_json_get(ask, "amount"))) {
-    snprintf(line, sizeof line, "amount: about %s", eb_format_value(eb_json_get(ask, "amount"), "", text, 200));
+    snprintf(line, sizeof line, "wished amount: about %s", eb_format_value(eb_json_get(ask, "amount"), "", text, 200));
     eb_page_paragraph(&t->page, EB_PLAIN, indent, indent, line);
   }
 }
