@@ -42,7 +42,7 @@ static eb_status read_idle(eb_session *s, const eb_json *idle, eb_error *error)
 eb_status amount_read(eb_session *s, const eb_json *throttle, eb_error *error)
 {
   geometry *g = &s->job.geometry;
-  const char *unit = eb_json_get_string(throttle, "unit", g->unit);
+  const char *unit = eb_json_get_string(throttle, "unit", "mm");
   if (strcmp(unit, "mm") != 0 && strcmp(unit, "thou") != 0)
     return eb_fail(error, EB_BAD_UNIT, "", "throttle: unit is to be \"mm\" or \"thou\" (thousandths of an inch)");
   eb_status status = read_size(throttle, "bore_mm", 500, &g->common.plate.bore_mm, error);

@@ -40,7 +40,7 @@ local function amount_in_words(amount)
   local way = amount.value >= 0 and "open" or "close"
   local low, high = math.abs(amount.low), math.abs(amount.high)
   if low > high then low, high = high, low end
-  return ("%s by %.3g %s%s (%.3g to %.3g)"):format(way, math.abs(amount.value), amount.unit,
+  return ("%s by %.2g %s%s (%.2g to %.2g)"):format(way, math.abs(amount.value), amount.unit,
     amount.what ~= amount.unit and " of " .. amount.what or "", low, high)
 end
 

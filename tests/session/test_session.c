@@ -220,6 +220,46 @@ static void verdicts_carry_their_doubt(void **state)
   finish(&r);
 }
 
+/* A feeler gap opens in proportion to itself while the plate is nearly closed [geometry: dA/ds = pi D/2]: six per cent
+ * more air through a gap of 0.1 mm is a gap of 0.006 mm more, whatever the bore. */
+static void amounts_come_with_geometry_and_never_without(void **state)
+{
+  (void)state;
+  static const char *const throttles[] = {
+      "",
+      "{\"op\":\"throttle\",\"throttle\":{\"idle\":{\"1\":{\"gap_mm\":0.1},\"2\":{\"gap_mm\":0.1}}}}\n",
+      "{\"op\":\"throttle\",\"throttle\":{\"unit\":\"thou\",\"idle\":{\"1\":{\"travel_mm\":0.1},\"2\":{\"travel_mm\":0.1}}}}\n",
+      "{\"op\":\"throttle\",\"throttle\":{\"unit\":\"thou\",\"bore_mm\":48,\"closed_deg\":6,\"idle\":{\"1\":{\"travel_mm\":0.1},\"2\":{\"travel_mm\":0.1}}}}\n",
+  };
+  static const char *const wanted[] = {"\"amount\":null", "\"what\":\"feeler gap\"", "\"amount\":null",
+                                       "\"what\":\"edge travel\""};
+  for (size_t i = 0; i < 4; i++) {
+    rig r;
+    char lines[4096];
+    snprintf(lines, sizeof lines, "%s%s%s%s%s%s%s%s%s",
+             "{\"op\":\"declare\",\"procedure\":{\"id\":\"two\",\"version\":\"1\",\"title\":\"T\",\"api\":1},\"layout\":"
+             "{\"rows\":[[1,2]],\"adjusters\":[{\"id\":\"plate-1\",\"kind\":\"plate\",\"sides\":[[1]]},"
+             "{\"id\":\"plate-2\",\"kind\":\"plate\",\"sides\":[[2]]}]}}\n",
+             RUNNING, throttles[i], "{\"op\":\"pass\"}\n", READING("1"), READING("2"), READING("1"),
+             "{\"op\":\"close\"}\n{\"op\":\"verdict\"}\n{\"op\":\"plan\",\"method\":\"trade-order\"}\n", NUMBER("z"));
+    assert_int_equal(begin(&r, lines), EB_OK);
+    type(&r, "1");
+    type(&r, "6.5");
+    type(&r, "5.5");
+    type(&r, "6.5");
+    const char *moves = strstr(r.log.replies, "\"moves\":[{");
+    if (moves == NULL || strstr(moves, wanted[i]) == NULL)
+      fail_msg("missing %s in %s", wanted[i], r.log.replies);
+    if (i == 1) {
+      double relative = strtod(strchr(strstr(moves, "\"share\":{") + 10, ':') + 1, NULL);
+      double amount = strtod(strstr(moves, "\"value\":") + 8, NULL);
+      if (!(amount / relative > 0.0999 && amount / relative < 0.1001))
+        fail_msg("%g of %g", amount, relative);
+    }
+    finish(&r);
+  }
+}
+
 static void back_takes_one_answer_and_offers_it_again(void **state)
 {
   (void)state;
@@ -535,6 +575,7 @@ int main(void)
       cmocka_unit_test(the_core_keeps_the_interlocks),
       cmocka_unit_test(a_slip_is_asked_again_and_both_are_kept),
       cmocka_unit_test(verdicts_carry_their_doubt),
+      cmocka_unit_test(amounts_come_with_geometry_and_never_without),
       cmocka_unit_test(back_takes_one_answer_and_offers_it_again),
       cmocka_unit_test(taking_back_metal_is_spelled_out),
       cmocka_unit_test(a_resume_asks_how_the_engine_stands),
