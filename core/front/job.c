@@ -10,9 +10,11 @@
 
 static const char program[] = "evenbore " EB_VERSION;
 
-int eb_job_status(const eb_json *end)
+int eb_job_end(const eb_job *job, const eb_json *end)
 {
   const char *outcome = eb_json_get_string(end, "outcome", "");
+  if (strcmp(outcome, "failed") == 0)
+    eb_run_remark(job->run, eb_json_get_string(end, "summary", "the procedure failed"));
   return strcmp(outcome, "even") == 0 || strcmp(outcome, "claimed") == 0 ? EB_EXIT_DONE : EB_EXIT_FAILED;
 }
 
@@ -148,7 +150,7 @@ int eb_run_tune(const eb_run *run)
 static const char *id_of(const char *path, char id[EB_SESSION_ID_SIZE])
 {
   const char *slash = strrchr(path, '/');
-  snprintf(id, EB_SESSION_ID_SIZE, "%s", slash == NULL ? path : slash + 1);
+  snprintf(id, EB_SESSION_ID_SIZE, "%.255s", slash == NULL ? path : slash + 1);
   size_t size = strlen(id);
   if (size > 6 && strcmp(id + size - 6, ".jsonl") == 0)
     id[size - 6] = '\0';

@@ -18,8 +18,8 @@ typedef struct eb_job {
 int eb_terminal_run(const eb_job *job);
 int eb_lines_run(const eb_job *job);
 
-/* The exit status that an `end` message stands for. */
-int eb_job_status(const eb_json *end);
+/* The exit status that an `end` message stands for; why the procedure failed, where it did, goes to standard error. */
+int eb_job_end(const eb_job *job, const eb_json *end);
 
 /* "evenbore resume ID", with the folder where it was given. */
 const char *eb_job_resume_words(const eb_job *job, char *text, size_t size);

@@ -40,9 +40,10 @@ static void send_messages(talk *t)
 {
   const eb_json *message;
   while ((message = eb_session_next(t->job->session)) != NULL) {
+    bool sent = send(t, message);
     if (strcmp(eb_json_get_string(message, "type", ""), "end") == 0)
-      t->exit_status = eb_job_status(message);
-    if (send(t, message))
+      t->exit_status = eb_job_end(t->job, message);
+    if (sent)
       continue;
     out_of_memory(t);
     t->exit_status = EB_EXIT_FAILED;
@@ -65,7 +66,8 @@ static void refuse_long(talk *t)
 static void take(talk *t, const char *line, size_t size)
 {
   eb_error error;
-  if (eb_session_take(t->job->session, line, size, &error) != EB_OK)
+  if (eb_session_take(t->job->session, line, size, &error) != EB_OK &&
+      eb_session_where(t->job->session) == EB_SESSION_ASKS)
     eb_run_complain(t->job->run, &error);
 }
 

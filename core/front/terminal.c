@@ -17,7 +17,6 @@ typedef struct terminal {
   const eb_job *job;
   eb_console console;
   eb_view view;
-  eb_error failure; /* the procedure's, once the session has failed */
   int exit_status;
   bool pauses;
   bool echoes; /* what is typed is seen on the screen */
@@ -90,14 +89,10 @@ static const char *read_line(terminal *t, size_t *size)
   }
 }
 
-/* A session's function has refused nothing but failed: the open ask stays open only where memory ran out. */
+/* Where the procedure has failed, the session's last message says why; else the ask is still open. */
 static void check(terminal *t, eb_status status, const eb_error *error)
 {
-  if (status == EB_OK)
-    return;
-  if (eb_session_where(t->job->session) == EB_SESSION_FAILED)
-    t->failure = *error;
-  else
+  if (status != EB_OK && eb_session_where(t->job->session) == EB_SESSION_ASKS)
     refuse(t, error->message);
 }
 
@@ -298,9 +293,9 @@ static void show_messages(terminal *t)
   while ((message = eb_session_next(t->job->session)) != NULL) {
     if (!eb_view_show(&t->view, message))
       t->view.page.text.failed = true;
-    if (strcmp(eb_json_get_string(message, "type", ""), "end") == 0)
-      t->exit_status = eb_job_status(message);
     flush(t);
+    if (strcmp(eb_json_get_string(message, "type", ""), "end") == 0)
+      t->exit_status = eb_job_end(t->job, message);
   }
 }
 
@@ -376,8 +371,6 @@ static void say_farewell(terminal *t)
     say_command(t, "Paused, nothing is lost. To go on:", words);
   }
   flush(t);
-  if (where == EB_SESSION_FAILED && t->failure.status != EB_OK)
-    eb_run_complain(t->job->run, &t->failure);
 }
 
 static void lead(terminal *t)

@@ -182,9 +182,7 @@ static void show_end(eb_view *view, const eb_json *message)
     eb_page_sayf(&view->page, "Claim: even within %s, at a risk of %s of being wrong.",
                  eb_format_percent(claimed, false, tolerance),
                  eb_format_percent(eb_json_get_number(claim, "risk", 0), false, risk));
-  if (strcmp(outcome, "failed") == 0) /* the error itself follows on its own line */
-    eb_page_say(&view->page, "Your answers are safe; the session can be resumed.");
-  else
+  if (strcmp(outcome, "failed") != 0) /* why stands on a line of its own, on standard error */
     eb_page_say(&view->page, eb_json_get_string(message, "summary", ""));
 }
 

@@ -103,7 +103,7 @@ class Terminal:
         return data.decode("utf-8", "replace").replace("\r\n", "\n") if data else None
 
     def screen(self):
-        """All up to the next prompt, or to the end."""
+        """All up to the next prompt, or to the end, without its style; `text` keeps all as it came."""
         text = ""
         while not text.endswith("\n> ") and text != "> ":
             more = self.read()
@@ -111,7 +111,7 @@ class Terminal:
                 break
             text += more
         self.text += text
-        return text
+        return re.sub(r"\x1b\[[0-9;]*m", "", text)
 
     def send(self, line):
         os.write(self.master, line if isinstance(line, bytes) else line.encode() + b"\n")
@@ -120,8 +120,7 @@ class Terminal:
         """Types a line; the screen that follows, without the echo of the line itself."""
         self.send(line)
         screen = self.screen()
-        echo = line + "\n"
-        return screen[len(echo):] if isinstance(line, str) and screen.startswith(echo) else screen
+        return screen[len(line) + 1:] if isinstance(line, str) and screen.startswith(line + "\n") else screen
 
     def signal(self, number):
         self.process.send_signal(number)
@@ -155,9 +154,6 @@ class Tuner:
             if "runs" in screen:
                 self.engine.start()
             return "1"
-        again = re.search(r"Type ([\d.]+) again if it is right", screen)
-        if again:
-            return again.group(1)
         if "00 if it cannot be read" in screen:
             return "%g" % self.engine.reading(re.search(r"Bore (\S+?)(,|$)", title).group(1))
         if "0 cannot be done" in screen:
@@ -223,6 +219,18 @@ class Lines:
         self.process.stdout.close()
         self.process.stderr.close()
         return self.process.wait(PATIENCE_S), error
+
+
+    def kill(self):
+        """What a failed test leaves behind goes too."""
+        if self.process.poll() is None:
+            self.process.kill()
+            self.process.wait()
+        for pipe in (self.process.stdin, self.process.stdout, self.process.stderr):
+            try:
+                pipe.close()
+            except BrokenPipeError:
+                pass
 
 
 def records(path):
