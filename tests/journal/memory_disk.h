@@ -46,8 +46,16 @@ typedef struct memory_disk {
   memory_handle handle[MEMORY_HANDLES];
 } memory_disk;
 
-/* What a power cut leaves of the bytes that no sync covered. */
+/* What a power cut leaves of the bytes that no sync covered, */
 typedef enum memory_cut { MEMORY_CUT_NONE, MEMORY_CUT_ALL, MEMORY_CUT_HALF, MEMORY_CUT_ZEROS, MEMORY_CUTS } memory_cut;
+
+/* and of the names: none of the changes, all, or a file put in another's place but no new name and no removal. */
+typedef enum memory_name_cut {
+  MEMORY_NAMES_NONE,
+  MEMORY_NAMES_ALL,
+  MEMORY_NAMES_REPLACED,
+  MEMORY_NAME_CUTS
+} memory_name_cut;
 
 static inline memory_name *memory_find(memory_disk *disk, const char *path)
 {
@@ -298,24 +306,32 @@ static inline void memory_end_process(memory_disk *disk)
   memset(disk->handle, 0, sizeof disk->handle);
 }
 
-static inline void memory_power_cut(memory_disk *disk, memory_cut cut, bool names_survive)
+static inline void memory_cut_bytes(memory_file *file, memory_cut cut)
+{
+  size_t dirty = file->size - file->dirty_from;
+  if (cut == MEMORY_CUT_HALF && dirty > 0)
+    memory_resize(&file->live, &file->size, file->dirty_from + dirty / 2);
+  if (cut == MEMORY_CUT_ZEROS && dirty > 0)
+    memset(file->live + file->dirty_from, 0, dirty);
+  if (cut != MEMORY_CUT_NONE)
+    memory_write_back(file);
+  memory_resize(&file->live, &file->size, file->durable_size);
+  if (file->size > 0)
+    memcpy(file->live, file->durable, file->size);
+  file->dirty_from = file->size;
+}
+
+static inline void memory_power_cut(memory_disk *disk, memory_cut cut, memory_name_cut names)
 {
   memory_end_process(disk);
-  for (int i = 0; i < disk->file_count; i++) {
-    memory_file *file = &disk->file[i];
-    size_t dirty = file->size - file->dirty_from;
-    if (cut == MEMORY_CUT_HALF && dirty > 0)
-      memory_resize(&file->live, &file->size, file->dirty_from + dirty / 2);
-    if (cut == MEMORY_CUT_ZEROS && dirty > 0)
-      memset(file->live + file->dirty_from, 0, dirty);
-    if (cut != MEMORY_CUT_NONE)
-      memory_write_back(file);
-    memory_resize(&file->live, &file->size, file->durable_size);
-    if (file->size > 0)
-      memcpy(file->live, file->durable, file->size);
-    file->dirty_from = file->size;
+  for (int i = 0; i < disk->file_count; i++)
+    memory_cut_bytes(&disk->file[i], cut);
+  for (int i = 0; names == MEMORY_NAMES_REPLACED && i < disk->durable_names.count; i++) {
+    memory_name *name = &disk->durable_names.name[i];
+    const memory_name *live = memory_find(disk, name->path);
+    name->file = live == NULL ? name->file : live->file;
   }
-  if (names_survive)
+  if (names == MEMORY_NAMES_ALL)
     disk->durable_names = disk->names;
   disk->names = disk->durable_names;
 }

@@ -15,6 +15,8 @@ typedef struct sample_ledger {
   int acknowledged; /* records 0 .. acknowledged - 1 */
   int safe;         /* as many of them are covered by a sync */
   bool in_flight;   /* the one behind them was tried and not acknowledged */
+  int refused;      /* tries that failed */
+  bool misnamed;    /* a sound journal was called damaged, or none */
   bool torn;        /* sample_torn was put behind the last record as by a crash */
   /* Tells a process outside of every acknowledged record; may be NULL. */
   void (*tell)(struct sample_ledger *ledger);
@@ -64,6 +66,7 @@ static inline bool sample_create(const eb_host *host, const char *path, sample_l
       sample_acknowledge(ledger, true);
       return true;
     }
+    ledger->refused++;
   }
   return false;
 }
@@ -77,6 +80,7 @@ static inline bool sample_append(eb_journal *journal, int first, int last, sampl
       eb_json *record = sample_record(n);
       status = record == NULL ? EB_OUT_OF_MEMORY : eb_journal_append(journal, record, sample_synced(n), NULL);
       eb_json_destroy(record);
+      ledger->refused += status != EB_OK;
     }
     if (status != EB_OK)
       return false;
@@ -85,11 +89,16 @@ static inline bool sample_append(eb_journal *journal, int first, int last, sampl
   return true;
 }
 
-static inline bool sample_open(const eb_host *host, const char *path, eb_journal **journal, eb_recovery *recovery)
+static inline bool sample_open(const eb_host *host, const char *path, sample_ledger *ledger, eb_journal **journal)
 {
-  for (int i = 0; i < SAMPLE_TRIES; i++)
-    if (eb_journal_open(host, path, journal, recovery, NULL) == EB_OK)
+  for (int i = 0; i < SAMPLE_TRIES; i++) {
+    eb_recovery recovery;
+    eb_status status = eb_journal_open(host, path, journal, &recovery, NULL);
+    if (status == EB_OK)
       return true;
+    ledger->refused++;
+    ledger->misnamed |= status == EB_DAMAGED || status == EB_NOT_JOURNAL || status == EB_TOO_NEW;
+  }
   return false;
 }
 
@@ -97,8 +106,7 @@ static inline bool sample_open(const eb_host *host, const char *path, eb_journal
 static inline bool sample_go_on(const eb_host *host, const char *path, int first, int last, sample_ledger *ledger)
 {
   eb_journal *journal = NULL;
-  eb_recovery recovery;
-  if (!sample_open(host, path, &journal, &recovery))
+  if (!sample_open(host, path, ledger, &journal))
     return false;
   ledger->safe = ledger->acknowledged;
   bool whole = sample_append(journal, first, last, ledger);

@@ -60,16 +60,26 @@ static void explain(const trial *t, const char *what, int met)
            t->fault.failure, t->fault.last);
 }
 
-static bool torn_is_kept(trial *t)
+/* Files beside the session whose names begin so; *kept is set where one of them holds the torn end. */
+static int beside(trial *t, const char *beginning, bool *kept)
 {
+  int count = 0;
   for (int i = 0; i < t->disk.names.count; i++) {
     const memory_name *name = &t->disk.names.name[i];
     const memory_file *file = &t->disk.file[name->file];
-    if (strncmp(name->path, "d/s.torn-", 9) == 0 && file->size == sizeof sample_torn - 1 &&
-        memcmp(file->live, sample_torn, file->size) == 0)
-      return true;
+    if (strncmp(name->path, beginning, strlen(beginning)) != 0)
+      continue;
+    count++;
+    *kept |= file->size == sizeof sample_torn - 1 && memcmp(file->live, sample_torn, file->size) == 0;
   }
-  return false;
+  return count;
+}
+
+static bool torn_is_kept(trial *t)
+{
+  bool kept = false;
+  beside(t, "d/s.torn-", &kept);
+  return kept;
 }
 
 /* At least `least` of the records, and not more than were acknowledged and the one in flight. */
@@ -124,8 +134,18 @@ static void check_resume(trial *t, int least)
 static void check_both(trial *t)
 {
   check_read(t);
-  memory_power_cut(&t->disk, MEMORY_CUT_NONE, false);
+  memory_power_cut(&t->disk, MEMORY_CUT_NONE, MEMORY_NAMES_NONE);
   check_resume(t, t->ledger.safe);
+}
+
+/* A failure that passes: the session goes on to its end at the next try, and leaves nothing lying about. */
+static void check_gone_on(trial *t)
+{
+  bool kept = false;
+  if (t->ledger.acknowledged != SAMPLE_RECORDS + 1)
+    explain(t, "the session did not go on", t->ledger.acknowledged);
+  if (t->fault.call != FAULTY_REMOVE && (beside(t, "d/s.torn-", &kept) != 1 || beside(t, "d/s.new-", &kept) != 0))
+    explain(t, "files were left behind", t->ledger.acknowledged);
 }
 
 /* Fails call 1, 2, 3, ... of a kind until the session has no call of that number; returns how many there were. */
@@ -135,6 +155,10 @@ static int fail_each(trial *t, faulty fault)
     run(t, fault);
     if (t->fault.made[fault.call] < fault.at)
       return fault.at - 1;
+    if (t->ledger.misnamed)
+      explain(t, "a sound journal was called damaged", t->ledger.acknowledged);
+    if (!fault.onwards)
+      check_gone_on(t);
     check_both(t);
   }
 }
@@ -186,8 +210,11 @@ static void every_write_is_short(void **state)
       count = fail_each(t, (faulty){.call = call, .onwards = onwards == 1, .way = FAULTY_SHORT});
     assert_int_equal(t->ledger.acknowledged, SAMPLE_RECORDS + 1);
     print_message("%s: %d calls taken in halves, each once and from there on\n", call_name[call], count);
-    count = fail_each(t, (faulty){.call = call, .failure = EINTR});
-    assert_int_equal(t->ledger.acknowledged, SAMPLE_RECORDS + 1);
+    for (int at = 1; at <= count; at++) {
+      run(t, (faulty){.call = call, .at = at, .failure = EINTR});
+      assert_int_equal(t->ledger.refused, 0);
+      check_both(t);
+    }
     print_message("%s: %d calls interrupted\n", call_name[call], count);
   }
 }
@@ -215,16 +242,18 @@ static void power_is_cut_anywhere(void **state)
 {
   trial *t = *state;
   int trials = 0, calls = 0;
-  for (int variant = 0; variant < 2 * MEMORY_CUTS; variant++)
+  for (int variant = 0; variant < MEMORY_NAME_CUTS * MEMORY_CUTS; variant++)
     for (calls = 1;; calls++) {
       run(t, (faulty){.last = calls});
       if (!t->fault.dead)
         break;
-      memory_power_cut(&t->disk, (memory_cut)(variant / 2), variant % 2 == 1);
+      memory_power_cut(&t->disk, (memory_cut)(variant / MEMORY_NAME_CUTS),
+                       (memory_name_cut)(variant % MEMORY_NAME_CUTS));
       check_resume(t, t->ledger.safe);
       trials++;
     }
-  print_message("power cut behind each of %d file calls, %d ways: %d sessions\n", calls - 1, 2 * MEMORY_CUTS, trials);
+  print_message("power cut behind each of %d file calls, %d ways: %d sessions\n", calls - 1,
+                MEMORY_NAME_CUTS * MEMORY_CUTS, trials);
 }
 
 /* The same where a sync failed before. */
@@ -237,7 +266,7 @@ static void power_is_cut_after_a_failed_sync(void **state)
       run(t, (faulty){.call = FAULTY_SYNC, .at = at, .failure = EIO, .last = last});
       if (!t->fault.dead)
         break;
-      memory_power_cut(&t->disk, MEMORY_CUT_NONE, false);
+      memory_power_cut(&t->disk, MEMORY_CUT_NONE, MEMORY_NAMES_NONE);
       check_resume(t, t->ledger.safe);
       trials++;
     }
@@ -245,6 +274,65 @@ static void power_is_cut_after_a_failed_sync(void **state)
       break;
   }
   print_message("power cut behind each file call, after each sync failed once: %d sessions\n", trials);
+}
+
+/* A process is killed; the next reads what is there, and acts upon it; then the power goes. */
+static void what_was_read_survives(void **state)
+{
+  trial *t = *state;
+  int last = 0;
+  for (;;) {
+    run(t, (faulty){.last = ++last});
+    if (!t->fault.dead)
+      break;
+    eb_journal *journal = NULL;
+    eb_recovery recovery;
+    if (eb_journal_open(&t->inner, session, &journal, &recovery, NULL) != EB_OK)
+      continue;
+    int recovered;
+    int met = sample_count(journal, &recovered);
+    eb_journal_close(journal);
+    memory_power_cut(&t->disk, MEMORY_CUT_NONE, MEMORY_NAMES_NONE);
+    check_resume(t, met);
+  }
+  print_message("power cut behind the opening that follows each of %d file calls\n", last - 1);
+}
+
+/* A record that was refused is not in the file either, and another one may take its place. */
+static void a_refused_record_is_nowhere(void **state)
+{
+  trial *t = *state;
+  memory_clear(&t->disk);
+  t->inner = memory_host(&t->disk);
+  t->fault = (faulty){.inner = &t->inner};
+  eb_host host = faulty_host(&t->fault);
+  eb_journal *journal = NULL;
+  sample_ledger ledger = {0};
+  assert_true(sample_create(&host, session, &ledger, &journal));
+  for (int way = 0; way < 4; way++) {
+    const faulty faults[] = {{.call = FAULTY_WRITE, .way = FAULTY_TORN},
+                             {.call = FAULTY_SYNC},
+                             {.call = FAULTY_RENAME, .second = true, .failed = true, .also = FAULTY_SYNC},
+                             {.call = FAULTY_OPEN}};
+    t->fault = faults[way];
+    t->fault.inner = &t->inner;
+    t->fault.at = 1;
+    t->fault.onwards = true;
+    t->fault.failure = ENOSPC;
+    eb_json *other = sample_record(99);
+    eb_error error = {0};
+    assert_int_equal(eb_journal_append(journal, other, true, &error), EB_NO_SPACE);
+    assert_non_null(strstr(error.message, "make room on the disk"));
+    eb_json_destroy(other);
+    t->ledger = ledger;
+    check_read(t);
+    t->fault = (faulty){.inner = &t->inner};
+    assert_true(sample_append(journal, ledger.acknowledged, ledger.acknowledged, &ledger));
+    assert_int_equal(ledger.refused, 0);
+    t->ledger = ledger;
+    check_read(t);
+  }
+  eb_journal_close(journal);
 }
 
 static int begin(void **state)
@@ -268,6 +356,8 @@ int main(void)
       cmocka_unit_test_setup_teardown(every_call_fails, begin, end),
       cmocka_unit_test_setup_teardown(every_write_is_short, begin, end),
       cmocka_unit_test_setup_teardown(mending_fails_as_well, begin, end),
+      cmocka_unit_test_setup_teardown(a_refused_record_is_nowhere, begin, end),
+      cmocka_unit_test_setup_teardown(what_was_read_survives, begin, end),
       cmocka_unit_test_setup_teardown(power_is_cut_anywhere, begin, end),
       cmocka_unit_test_setup_teardown(power_is_cut_after_a_failed_sync, begin, end),
   };

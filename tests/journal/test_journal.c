@@ -368,12 +368,15 @@ static void a_file_that_others_changed_is_not_appended_to(void **state)
   assert_non_null(strstr(error.message, "another program changed the file"));
   assert_int_equal(eb_journal_count(journal), 1);
   eb_journal_close(journal);
+  size_t size = 0;
+  char *bytes = place_read(p->path, &size);
+  assert_string_equal(bytes + size - 9, "scribble\n");
+  free(bytes);
 
   /* A copy put in its place, as an editor or a synchronising folder does. */
   place_empty(p);
   assert_int_equal(create(p->path, &journal, NULL), EB_OK);
-  size_t size = 0;
-  char *bytes = place_read(p->path, &size);
+  bytes = place_read(p->path, &size);
   assert_true(place_write(place_beside(p, ".copy"), "wb", bytes, size));
   assert_int_equal(rename(place_beside(p, ".copy"), (free(bytes), p->path)), 0);
   assert_int_equal(append(journal, "{\"kind\":\"answer\",\"n\":1}", &error), EB_IO);

@@ -110,6 +110,7 @@ static void the_holder_is_named_and_its_death_frees(void **state)
   pid_t child = fork();
   assert_true(child >= 0);
   if (child == 0) {
+    alarm(30); /* not for ever, if the parent should fail */
     sample_ledger ledger = {0};
     eb_journal *held = NULL;
     if (!sample_create(eb_host_system(), p->path, &ledger, &held) || write(ends[1], "a", 1) != 1)
@@ -160,6 +161,7 @@ static void many_take_turns(void **state)
     assert_true(children[i] >= 0);
     if (children[i] != 0)
       continue;
+    alarm(30);
     for (int done = 0; done < EACH;) {
       eb_recovery recovery;
       eb_status status = eb_journal_open(eb_host_system(), p->path, &journal, &recovery, NULL);
