@@ -268,8 +268,8 @@ static void say_claim(eb_page *page, const eb_json *verdict)
     snprintf(line, sizeof line, "%s. Claim: even within %s (wanted: %s), at a risk of %s of being wrong.", word,
              eb_format_percent(claimed, false, claim), wanted, risk);
   else
-    snprintf(line, sizeof line, "%s. No claim yet: these readings prove nothing at a risk of %s (wanted: %s).", word, risk,
-             wanted);
+    snprintf(line, sizeof line, "%s. No claim yet: these readings prove nothing at a risk of %s (wanted: %s).", word,
+             risk, wanted);
   eb_page_paragraph(page, EB_STRONG, "", "", line);
 }
 
@@ -332,7 +332,9 @@ static void say_contrasts(eb_page *page, const eb_json *layout, const eb_json *v
 void eb_chart_verdict(eb_page *page, const eb_json *layout, const eb_json *verdict)
 {
   say_claim(page, verdict);
-  drawing d = {.page = page, .layout = layout, .verdict = verdict,
+  drawing d = {.page = page,
+               .layout = layout,
+               .verdict = verdict,
                .tolerance = fmax(eb_json_get_number(verdict, "tolerance", 0.05), 1e-6)};
   draw(&d);
   say_widest(page, verdict);

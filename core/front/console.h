@@ -20,14 +20,14 @@ typedef enum eb_arrival {
 
 typedef struct eb_console {
   const eb_host *host;
-  int in, out;       /* file descriptors; borrowed */
-  sigset_t waiting;  /* the signals that are blocked while it waits */
-  char *bytes;       /* what was read and not handed out; owned */
+  int in, out;      /* file descriptors; borrowed */
+  sigset_t waiting; /* the signals that are blocked while it waits */
+  char *bytes;      /* what was read and not handed out; owned */
   size_t size;
-  size_t handed;     /* bytes of the line handed out last */
-  bool discards;     /* until the next newline */
+  size_t handed;                 /* bytes of the line handed out last */
+  bool discards;                 /* until the next newline */
   bool signalled, ended, closed; /* closed: nobody reads what is written */
-  int write_failure; /* errno of a write that failed otherwise, as on a full disk; 0: none */
+  int write_failure;             /* errno of a write that failed otherwise, as on a full disk; 0: none */
 } eb_console;
 
 /* Takes the signals over, for good. EB_OUT_OF_MEMORY. */

@@ -56,7 +56,8 @@ const char *eb_format_about(double value, char text[EB_FORMAT_SIZE])
   int decimals = 1;
   for (double least = 1; fabs(value) < least && decimals < DECIMALS_MAX; least /= 10)
     decimals++;
-  double rounded = fabs(value) >= 10 ? round(value) : (double)llround(value * (double)tens[decimals]) / (double)tens[decimals];
+  double rounded =
+      fabs(value) >= 10 ? round(value) : (double)llround(value * (double)tens[decimals]) / (double)tens[decimals];
   return eb_format_plain(rounded, text);
 }
 
@@ -103,7 +104,8 @@ const char *eb_format_value(const eb_json *value, const char *unit, char *text, 
   if (eb_json_is_object(value))
     return format_object(value, unit, text, size);
   if (eb_json_is_number(value))
-    snprintf(text, size, "%s%s%s", eb_format_plain(eb_json_as_number(value, 0), number), *unit == '\0' ? "" : " ", unit);
+    snprintf(text, size, "%s%s%s", eb_format_plain(eb_json_as_number(value, 0), number), *unit == '\0' ? "" : " ",
+             unit);
   else if (eb_json_is_bool(value))
     snprintf(text, size, "%s", eb_json_as_bool(value, false) ? "yes" : "no");
   else
@@ -115,8 +117,8 @@ const char *eb_format_value(const eb_json *value, const char *unit, char *text, 
 static bool split_time(const char *time, int field[8], char *sign)
 {
   int taken = 0;
-  int count = sscanf(time, "%4d-%2d-%2dT%2d:%2d:%2d%n", &field[0], &field[1], &field[2], &field[3], &field[4], &field[5],
-                     &taken);
+  int count = sscanf(time, "%4d-%2d-%2dT%2d:%2d:%2d%n", &field[0], &field[1], &field[2], &field[3], &field[4],
+                     &field[5], &taken);
   if (count != 6 || field[1] < 1 || field[1] > 12)
     return false;
   const char *rest = time + taken;
@@ -135,8 +137,12 @@ int64_t eb_format_time_ms(const char *time)
   char sign;
   if (!split_time(time, field, &sign))
     return 0;
-  struct tm parts = {.tm_year = field[0] - 1900, .tm_mon = field[1] - 1, .tm_mday = field[2], .tm_hour = field[3],
-                     .tm_min = field[4], .tm_sec = field[5]};
+  struct tm parts = {.tm_year = field[0] - 1900,
+                     .tm_mon = field[1] - 1,
+                     .tm_mday = field[2],
+                     .tm_hour = field[3],
+                     .tm_min = field[4],
+                     .tm_sec = field[5]};
   int64_t offset_s = (field[6] * 60 + field[7]) * 60 * (sign == '-' ? -1 : 1);
   return ((int64_t)timegm(&parts) - offset_s) * 1000;
 }

@@ -65,12 +65,19 @@ static const struct {
      "  evenbore tune v8-coupled --engine \"red V8\" --tolerance 4%\n"
      "  evenbore tune ./my-manifold.lua --gauge \"scale 0..50 step 1 best 5..40 unit kg/h\"\n"
      "\n"
-     "Begins a job on one engine. PROCEDURE is a built-in procedure's id (evenbore procedures lists them) or a path to a "
-     "Lua file. Every answer is saved before the next question comes; leave at any time and go on with evenbore resume.\n"
+     "Begins a job on one engine. PROCEDURE is a built-in procedure's id (evenbore procedures lists them) or "
+     "a path to a Lua file. Every answer is saved before the next question comes; leave at any time and go on "
+     "with evenbore resume.\n"
      "\n"
      "Options: --data, --engine, --tolerance, --risk, --gauge, --lines, --ascii, --no-color.\n"
-     "The words of --gauge: scale LOW..HIGH, step (the smallest step that you can read), best LOW..HIGH (the band of best "
-     "resolution), repeat (how well one reading repeats), unit (div, kg/h, g/s, lb/h), vent (its setting, in your words). "
+     "\n"
+     "The words of --gauge, any of them:\n"
+     "  scale LOW..HIGH   its two ends\n"
+     "  step STEP         the smallest step that you can read\n"
+     "  best LOW..HIGH    the band of best resolution\n"
+     "  repeat PERCENT    how well one reading repeats\n"
+     "  unit UNIT         div, kg/h, g/s or lb/h\n"
+     "  vent WORDS        its vent setting, in your words\n"
      "What you leave out stays as the procedure has it, or usual.\n"},
     {EB_COMMAND_RESUME,
      "evenbore resume [SESSION] [--data DIR] [--lines] [--ascii] [--no-color]\n"
@@ -78,8 +85,8 @@ static const struct {
      "  evenbore resume\n"
      "  evenbore resume 20261104-v8\n"
      "\n"
-     "Goes on with a job that was left or cut off. Without SESSION it is the latest one that is open. SESSION is "
-     SESSION_WORDS ". The job goes on with the procedure that it was begun with.\n"},
+     "Goes on with a job that was left or cut off. Without SESSION it is the latest one that is open. SESSION "
+     "is " SESSION_WORDS ". The job goes on with the procedure that it was begun with.\n"},
     {EB_COMMAND_SESSIONS,
      "evenbore sessions [--data DIR] [--ascii] [--no-color]\n"
      "\n"
@@ -93,8 +100,8 @@ static const struct {
      "  evenbore show ./from-another-shop.jsonl\n"
      "\n"
      "The account of a job, from its record alone: what was measured, decided and done, with the number of the record "
-     "beside each line. It changes nothing and runs nothing, and reads sessions that are open, damaged or made elsewhere. "
-     "SESSION is " SESSION_WORDS ". Exit status 1 where the record is damaged.\n"},
+     "beside each line. It changes nothing and runs nothing, and reads sessions that are open, damaged or made "
+     "elsewhere. SESSION is " SESSION_WORDS ". Exit status 1 where the record is damaged.\n"},
     {EB_COMMAND_PROCEDURES, "evenbore procedures [--ascii] [--no-color]\n"
                             "\n"
                             "Lists the procedures that are built in, each with the id that evenbore tune takes.\n"},

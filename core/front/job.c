@@ -86,9 +86,13 @@ static eb_status start(const eb_run *run, const eb_loaded *loaded, const eb_json
   char word[64];
   eb_gauge gauge;
   eb_runner runner = eb_script_runner(NULL);
-  eb_session_options options = {.program = program, .runner = &runner, .main = &loaded->source,
-                                .library = loaded->library, .library_count = loaded->library_count,
-                                .tolerance = run->options.tolerance, .risk = run->options.risk};
+  eb_session_options options = {.program = program,
+                                .runner = &runner,
+                                .main = &loaded->source,
+                                .library = loaded->library,
+                                .library_count = loaded->library_count,
+                                .tolerance = run->options.tolerance,
+                                .risk = run->options.risk};
   eb_status status = eb_sessions_folder(run->options.data, folder, error);
   if (status == EB_OK && run->options.gauge != NULL) {
     status = choose_gauge(run, declare, loaded->source.name, &gauge, error);
@@ -184,8 +188,8 @@ int eb_run_resume(const eb_run *run)
   }
   char id[EB_SESSION_ID_SIZE];
   bool is_file = run->options.argument != NULL && strchr(run->options.argument, '/') != NULL;
-  eb_job job = {.run = run, .session = session, .recovery = &recovery,
-                .id = is_file ? run->options.argument : id_of(path, id)};
+  eb_job job = {
+      .run = run, .session = session, .recovery = &recovery, .id = is_file ? run->options.argument : id_of(path, id)};
   int exit_status = lead(&job);
   eb_session_destroy(session);
   return exit_status;

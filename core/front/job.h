@@ -10,8 +10,8 @@
 typedef struct eb_job {
   const eb_run *run;
   eb_session *session;
-  const char *id;               /* borrowed */
-  const eb_recovery *recovery;  /* what a resume met; NULL: a new session */
+  const char *id;              /* borrowed */
+  const eb_recovery *recovery; /* what a resume met; NULL: a new session */
 } eb_job;
 
 /* Lead the session to its end or to a pause; return the exit status. */

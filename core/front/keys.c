@@ -12,9 +12,9 @@ typedef struct key_form {
 } key_form;
 
 static const key_form forms[] = {
-    {EB_KEY_BACK, "back", "-", false},    {EB_KEY_NOTE, "note", "+", true},  {EB_KEY_WHY, "why", "*", false},
-    {EB_KEY_CHART, "chart", "/", false},  {EB_KEY_PAUSE, "pause", "//", false}, {EB_KEY_STOP, "stop", "--", true},
-    {EB_KEY_HELP, "help", "**", false},   {EB_KEY_HELP, "?", "?", false},
+    {EB_KEY_BACK, "back", "-", false},   {EB_KEY_NOTE, "note", "+", true},     {EB_KEY_WHY, "why", "*", false},
+    {EB_KEY_CHART, "chart", "/", false}, {EB_KEY_PAUSE, "pause", "//", false}, {EB_KEY_STOP, "stop", "--", true},
+    {EB_KEY_HELP, "help", "**", false},  {EB_KEY_HELP, "?", "?", false},
 };
 enum { FORMS = sizeof forms / sizeof forms[0] };
 

@@ -108,8 +108,8 @@ int eb_lines_run(const eb_job *job)
   }
   if (job->recovery != NULL && job->recovery->torn_bytes > 0) {
     char line[sizeof job->recovery->kept + 100];
-    snprintf(line, sizeof line, "recovered: %zu bytes of an unfinished record are kept in %s", job->recovery->torn_bytes,
-             job->recovery->kept);
+    snprintf(line, sizeof line, "recovered: %zu bytes of an unfinished record are kept in %s",
+             job->recovery->torn_bytes, job->recovery->kept);
     eb_run_remark(job->run, line);
   }
   lead(&t);

@@ -24,7 +24,8 @@ static eb_status unknown_procedure(const char *name, eb_error *error)
   const char *near = eb_nearest(name, words, count);
   if (near != NULL)
     return eb_fail(error, EB_NOT_FOUND, name, "no such procedure; the nearest is %s", near);
-  return eb_fail(error, EB_NOT_FOUND, name, "no such procedure; evenbore procedures lists them, and a file's name ends "
+  return eb_fail(error, EB_NOT_FOUND, name,
+                 "no such procedure; evenbore procedures lists them, and a file's name ends "
                  "in .lua");
 }
 

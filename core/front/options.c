@@ -171,14 +171,16 @@ static eb_status check_words(const reading *r, eb_error *error)
     return eb_fail(error, EB_BAD_VALUE, word, "a procedure is missing; evenbore procedures lists them");
   if (command == EB_COMMAND_SHOW && r->word_count < 2)
     return eb_fail(error, EB_BAD_VALUE, word, "a session is missing; evenbore sessions lists them");
-  int most = command == EB_COMMAND_SESSIONS || command == EB_COMMAND_PROCEDURES || command == EB_COMMAND_VERSION ? 1 : 2;
+  int most =
+      command == EB_COMMAND_SESSIONS || command == EB_COMMAND_PROCEDURES || command == EB_COMMAND_VERSION ? 1 : 2;
   if (r->word_count > most)
     return eb_fail(error, EB_BAD_VALUE, r->words[most], "one word too many; see evenbore help %s", word);
   for (int i = 0; i < r->met_count; i++)
     if (!r->met[i]->anywhere && command != EB_COMMAND_TUNE && !(command == EB_COMMAND_RESUME && r->met[i]->resume))
       return eb_fail(error, EB_BAD_VALUE, r->met[i]->name,
                      command == EB_COMMAND_RESUME ? "a session keeps what it began with; see evenbore help %s"
-                                                  : "not an option of %s; see evenbore help %s", word, word);
+                                                  : "not an option of %s; see evenbore help %s",
+                     word, word);
   return EB_OK;
 }
 

@@ -120,9 +120,11 @@ static eb_status read_value(words *w, size_t key, eb_gauge *gauge, eb_error *err
   switch (key) {
   case 0:
     return read_pair(w, "scale wants its two ends, the lower first: scale 1..30", &gauge->low, &gauge->high, error);
-  case 1: return read_number(w, w->word, "step wants the smallest step that can be read: step 0.25", &gauge->step, error);
+  case 1:
+    return read_number(w, w->word, "step wants the smallest step that can be read: step 0.25", &gauge->step, error);
   case 2:
-    return read_pair(w, "best wants the band of best resolution: best 1..10", &gauge->best_low, &gauge->best_high, error);
+    return read_pair(w, "best wants the band of best resolution: best 1..10", &gauge->best_low, &gauge->best_high,
+                     error);
   case 3: return read_percent(w, &gauge->repeatability, error);
   case 4: return read_unit(w, gauge, error);
   default: return read_vent(w, gauge, error);

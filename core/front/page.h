@@ -38,7 +38,7 @@ void eb_page_put(eb_page *page, eb_style style, const char *text);
 void eb_page_to(eb_page *page, int column); /* fills with spaces; nothing where the line is there already */
 /* Exactly `width` columns: cut or filled; a negative width stands to the right. */
 void eb_page_cell(eb_page *page, eb_style style, const char *text, int width);
-void eb_page_end(eb_page *page); /* ends the line, without spaces at its end */
+void eb_page_end(eb_page *page);   /* ends the line, without spaces at its end */
 void eb_page_blank(eb_page *page); /* an empty line, unless the last one was */
 
 /* Columns that the text takes on this page. */

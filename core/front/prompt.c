@@ -49,7 +49,9 @@ static const char *listed(const eb_json *texts, char *text, size_t size)
   int left = eb_json_count(texts);
   for (const eb_json *one = eb_json_first(texts); one != NULL && used < size; one = eb_json_next(one)) {
     int more = snprintf(text + used, size - used, "%s%s", eb_json_as_string(one, "?"),
-                        left > 2 ? ", " : left == 2 ? " and " : "");
+                        left > 2    ? ", "
+                        : left == 2 ? " and "
+                                    : "");
     used += more < 0 ? size : (size_t)more;
     left--;
   }
@@ -90,7 +92,8 @@ static void want_number(eb_page *page, const eb_json *ask)
 
 static void say_hazards(eb_page *page, const eb_json *ask)
 {
-  for (const eb_json *hazard = eb_json_first(eb_json_get(ask, "hazards")); hazard != NULL; hazard = eb_json_next(hazard))
+  for (const eb_json *hazard = eb_json_first(eb_json_get(ask, "hazards")); hazard != NULL;
+       hazard = eb_json_next(hazard))
     eb_page_paragraph(page, EB_PLAIN, "- ", "  ", eb_json_as_string(hazard, "?"));
 }
 
@@ -124,7 +127,8 @@ static void want_choose(eb_page *page, const eb_json *ask)
   for (; option != NULL; option = eb_json_next(option)) {
     char first[16];
     snprintf(first, sizeof first, "%2d  ", number++);
-    eb_page_paragraph(page, EB_PLAIN, first, "    ", eb_json_get_string(option, "text", eb_json_get_string(option, "id", "?")));
+    eb_page_paragraph(page, EB_PLAIN, first, "    ",
+                      eb_json_get_string(option, "text", eb_json_get_string(option, "id", "?")));
   }
   eb_page_say(page, "Type its number.");
 }
@@ -185,8 +189,9 @@ static void want_adjust(eb_page *page, const eb_json *ask)
     eb_page_sayf(page, "  Amount: about %s %.40s",
                  eb_format_about(eb_json_get_number(amount, "value", 0), (char[EB_FORMAT_SIZE]){0}), unit);
   else
-    eb_page_paragraph(page, EB_PLAIN, "  ", "    ", "Amount: not known for this part. Move a little; it is measured "
-                                                    "afterwards.");
+    eb_page_paragraph(page, EB_PLAIN, "  ", "    ",
+                      "Amount: not known for this part. Move a little; it is measured "
+                      "afterwards.");
   const char *engine = eb_json_get_string(ask, "engine", "");
   if (engine[0] != '\0')
     eb_page_sayf(page, "  Engine %s.", engine);
@@ -281,18 +286,24 @@ void eb_prompt_explain(eb_page *page, const eb_json *ask)
   static const struct {
     const char *kind, *text;
   } known[] = {
-      {"caution", "A caution: see to every point, then type the two digits. Enter alone never passes it, and every caution "
-                  "has other digits, so that none is passed by habit."},
+      {"caution",
+       "A caution: see to every point, then type the two digits. Enter alone never passes it, and every caution "
+       "has other digits, so that none is passed by habit."},
       {"confirm", "A question: 1 or yes, 0 or no."},
       {"choose", "A choice: type the number in front of the one that is true."},
       {"number", "A number: 92, 92.5, 92,5 or 6 1/2. Another unit may stand behind it, with a space: 198 F."},
-      {"text", "Words: one line. The keys - + * / // -- ** and their words stay keys here, when nothing else is on the line."},
-      {"reading", "A reading: hold the gauge square on the stack until it is steady, and type what it shows: 6, 6.25 or "
-                  "6 1/4. A value far from the others is asked twice, none is thrown away. 00 says that it cannot be read."},
-      {"adjust", "A move: the first line says which bores get more air, the second which get less, both against what they "
-                 "have now. Mark where the part stands first. 1 says that it is done; where an amount was shown, the real one may follow (1 0.06). "
-                 "0 says that it cannot be done, and asks why."},
-      {"engine", "The engine: start or stop it as the title says, then type 1. It is not to be started while a part is off."},
+      {"text",
+       "Words: one line. The keys - + * / // -- ** and their words stay keys here, when nothing else is on the line."},
+      {"reading",
+       "A reading: hold the gauge square on the stack until it is steady, and type what it shows: 6, 6.25 or "
+       "6 1/4. A value far from the others is asked twice, none is thrown away. 00 says that it cannot be read."},
+      {"adjust",
+       "A move: the first line says which bores get more air, the second which get less, both against what they "
+       "have now. Mark where the part stands first. 1 says that it is done; where an amount was shown, the real one "
+       "may follow (1 0.06). "
+       "0 says that it cannot be done, and asks why."},
+      {"engine",
+       "The engine: start or stop it as the title says, then type 1. It is not to be started while a part is off."},
   };
   for (size_t i = 0; i < sizeof known / sizeof known[0]; i++)
     if (is_kind(ask, known[i].kind))

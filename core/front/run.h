@@ -10,7 +10,7 @@ enum { EB_EXIT_DONE = 0, EB_EXIT_FAILED = 1, EB_EXIT_USAGE = 2 };
 typedef struct eb_run {
   const eb_host *host;
   eb_options options;
-  int columns;       /* of standard output, from EB_PAGE_COLUMNS_MIN */
+  int columns; /* of standard output, from EB_PAGE_COLUMNS_MIN */
   bool utf8, styled;
 } eb_run;
 

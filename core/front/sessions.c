@@ -32,7 +32,8 @@ eb_status eb_sessions_folder(const char *data, char folder[EB_SESSION_PATH_SIZE]
   else if (home != NULL)
     size = snprintf(folder, EB_SESSION_PATH_SIZE, "%s/.local/share/evenbore/sessions", home);
   else
-    return eb_fail(error, EB_NOT_FOUND, "", "no folder to keep sessions in, since HOME is not set; name one with --data");
+    return eb_fail(error, EB_NOT_FOUND, "",
+                   "no folder to keep sessions in, since HOME is not set; name one with --data");
   return size < EB_SESSION_PATH_SIZE ? EB_OK : too_long(data == NULL ? "" : data, error);
 }
 
@@ -41,7 +42,8 @@ static eb_status folder_failed(const char *folder, int failure, eb_error *error)
   eb_status status = failure == EACCES || failure == EPERM || failure == EROFS ? EB_READ_ONLY
                      : failure == ENOSPC || failure == EDQUOT                  ? EB_NO_SPACE
                                                                                : EB_IO;
-  return eb_fail(error, status, folder, "this folder cannot be made (%s); choose another with --data", strerror(failure));
+  return eb_fail(error, status, folder, "this folder cannot be made (%s); choose another with --data",
+                 strerror(failure));
 }
 
 static eb_status make_one(const eb_host *host, const char *folder, eb_error *error)
@@ -92,8 +94,10 @@ eb_status eb_sessions_new_id(const eb_host *host, const char *folder, const char
     if (status != EB_OK || host->files.kind(host->context, path) == EB_PATH_NOTHING)
       return status;
   }
-  return eb_fail(error, EB_EXISTS, folder, "%d sessions of %.64s today; move some away or choose another folder with "
-                 "--data", (int)NUMBER_MAX, procedure);
+  return eb_fail(error, EB_EXISTS, folder,
+                 "%d sessions of %.64s today; move some away or choose another folder with "
+                 "--data",
+                 (int)NUMBER_MAX, procedure);
 }
 
 static bool is_number(const char *name)
@@ -111,12 +115,14 @@ static eb_status not_found(const eb_session_list *list, const char *name, eb_err
     ids[i] = list->entries[i].id;
   const char *near = eb_nearest(name, ids, list->count);
   if (list->count == 0)
-    eb_fail(error, EB_NOT_FOUND, name, "no such session, and there is none yet; begin one with evenbore tune PROCEDURE");
+    eb_fail(error, EB_NOT_FOUND, name,
+            "no such session, and there is none yet; begin one with evenbore tune PROCEDURE");
   else if (is_number(name))
     eb_fail(error, EB_NOT_FOUND, name, "no such session; the list has numbers 1 to %zu", list->count);
   else
-    eb_fail(error, EB_NOT_FOUND, name, near == NULL ? "no such session; evenbore sessions lists them%s"
-                                                    : "no such session; the nearest is %s", near == NULL ? "" : near);
+    eb_fail(error, EB_NOT_FOUND, name,
+            near == NULL ? "no such session; evenbore sessions lists them%s" : "no such session; the nearest is %s",
+            near == NULL ? "" : near);
   host->allocate(host->context, ids, 0);
   return EB_NOT_FOUND;
 }
@@ -165,8 +171,10 @@ eb_status eb_sessions_find(const eb_host *host, const char *folder, const char *
   if (picked == NULL)
     status = not_found(&list, name, error);
   else if (matches > 1 && strcmp(picked->id, name) != 0)
-    status = eb_fail(error, EB_BAD_VALUE, name, "%zu sessions begin so; type more of the id, or its number in evenbore "
-                     "sessions", matches);
+    status = eb_fail(error, EB_BAD_VALUE, name,
+                     "%zu sessions begin so; type more of the id, or its number in evenbore "
+                     "sessions",
+                     matches);
   else
     status = eb_sessions_path(folder, picked->id, path, error);
   eb_sessions_clear(&list);

@@ -81,9 +81,10 @@ static void say_open(telling *t, const eb_json *open)
   eb_page_paragraph(&t->page, EB_STRONG, "", "", line);
   say_head_line(t, "begun", eb_format_date(eb_json_get_string(open, "time", ""), date));
   say_head_line(t, "engine", eb_json_get_string(eb_json_get(open, "inputs"), "engine", ""));
-  snprintf(line, sizeof line, "%.120s: %.60s %.60s, file %.80s, digest %.16s", eb_json_get_string(procedure, "title", "?"),
-           eb_json_get_string(procedure, "id", "?"), eb_json_get_string(procedure, "version", "?"),
-           eb_json_get_string(procedure, "name", "?"), eb_json_get_string(procedure, "digest", "?"));
+  snprintf(line, sizeof line, "%.120s: %.60s %.60s, file %.80s, digest %.16s",
+           eb_json_get_string(procedure, "title", "?"), eb_json_get_string(procedure, "id", "?"),
+           eb_json_get_string(procedure, "version", "?"), eb_json_get_string(procedure, "name", "?"),
+           eb_json_get_string(procedure, "digest", "?"));
   say_head_line(t, "procedure", line);
   say_head_line(t, "program", eb_json_get_string(open, "program", "?"));
   say_gauge(t, eb_json_get(open, "gauge"));
@@ -179,7 +180,8 @@ static void describe_details(const eb_json *record, char *text, size_t size)
     snprintf(text + used, size - used, "; given as %s", eb_format_value(given, "", value, sizeof value));
   used = strlen(text);
   if (eb_json_get(ask, "again") != NULL)
-    snprintf(text + used, size - used, "; asked again: %.200s", eb_json_get_string(eb_json_get(ask, "again"), "why", "?"));
+    snprintf(text + used, size - used, "; asked again: %.200s",
+             eb_json_get_string(eb_json_get(ask, "again"), "why", "?"));
   if (eb_json_as_bool(eb_json_get(record, "value"), false)) {
     list_parts(ask, "takes_off", "; off: ", text, size);
     list_parts(ask, "refits", "; back on: ", text, size);
@@ -289,8 +291,10 @@ static void say_standing(telling *t)
   eb_page_blank(&t->page);
   if (recovery->damaged_record > 0) {
     char line[400];
-    snprintf(line, sizeof line, "Damaged: record %zu, %s. What stands before it is shown; what comes behind it is not "
-             "believed.", recovery->damaged_record, recovery->damage);
+    snprintf(line, sizeof line,
+             "Damaged: record %zu, %s. What stands before it is shown; what comes behind it is not "
+             "believed.",
+             recovery->damaged_record, recovery->damage);
     eb_page_paragraph(&t->page, EB_ALARM, "", "", line);
   } else if (recovery->torn_bytes > 0) {
     eb_page_sayf(&t->page, "The file ends in %zu bytes of an unfinished record; a resume puts them aside.",

@@ -140,7 +140,8 @@ static void do_note(terminal *t, const char *rest, size_t size)
 
 static bool sure_to_stop(terminal *t)
 {
-  say(t, "Type 1 to end this job for good, anything else to go on with it. To come back to it later, pause (//) instead.");
+  say(t,
+      "Type 1 to end this job for good, anything else to go on with it. To come back to it later, pause (//) instead.");
   size_t size = 0;
   const char *line = read_line(t, &size);
   const char *rest = NULL;
@@ -153,8 +154,10 @@ static void do_stop(terminal *t, const char *rest, size_t size)
   eb_text text;
   eb_text_init(&text, t->job->run->host);
   eb_text_add_bytes(&text, rest, size);
-  bool given = size > 0 || ask_text(t, "Why stop? 1 out of time, 2 a fault on the engine, 3 other, or in words "
-                                       "(Enter alone: go on with the job):", &text);
+  bool given = size > 0 || ask_text(t,
+                                    "Why stop? 1 out of time, 2 a fault on the engine, 3 other, or in words "
+                                    "(Enter alone: go on with the job):",
+                                    &text);
   spell_reason(&text, usual);
   if (given && sure_to_stop(t)) {
     eb_error error;
@@ -192,9 +195,12 @@ static void do_chart(terminal *t)
 static void do_help(terminal *t, const eb_json *ask)
 {
   static const char *const lines[] = {
-      "back   -   take the last answer back", "note   +   write something down, as in: note idle hunts",
-      "why    *   why this is asked",         "chart  /   the last verdict, or the readings so far",
-      "pause  //  leave, to go on later",     "stop   --  end the job for good",
+      "back   -   take the last answer back",
+      "note   +   write something down, as in: note idle hunts",
+      "why    *   why this is asked",
+      "chart  /   the last verdict, or the readings so far",
+      "pause  //  leave, to go on later",
+      "stop   --  end the job for good",
       "help   **  this",
   };
   eb_prompt_explain(&t->view.page, ask);
@@ -249,11 +255,13 @@ static void answer(terminal *t, const eb_json *ask, const char *text, size_t siz
   static const char *const not_done[3] = {"seized", "no travel left", "other"};
   static const char *const not_read[3] = {"not steady", "out of reach", "other"};
   if (is_kind(ask, "adjust") && size == 1 && text[0] == '0')
-    answer_with_reason(t, "0", "Why not? 1 seized, 2 no travel left, 3 other, or in words (Enter alone: back to the move):",
-                       not_done);
+    answer_with_reason(
+        t, "0", "Why not? 1 seized, 2 no travel left, 3 other, or in words (Enter alone: back to the move):", not_done);
   else if (is_kind(ask, "reading") && size == 2 && memcmp(text, "00", 2) == 0)
-    answer_with_reason(t, "00", "Why not? 1 not steady, 2 out of reach, 3 other, or in words (Enter alone: back to the "
-                                "reading):", not_read);
+    answer_with_reason(t, "00",
+                       "Why not? 1 not steady, 2 out of reach, 3 other, or in words (Enter alone: back to the "
+                       "reading):",
+                       not_read);
   else
     type(t, text, size);
 }
@@ -304,8 +312,10 @@ static void say_recovery(terminal *t, const eb_recovery *recovery)
   if (recovery->torn_bytes == 0)
     return;
   char line[EB_PAGE_COLUMNS_MAX + sizeof recovery->kept + 200];
-  snprintf(line, sizeof line, "The session was cut off while it was being written: %zu bytes of an unfinished record were "
-           "put aside in %s. Every answer that was taken is there.", recovery->torn_bytes, recovery->kept);
+  snprintf(line, sizeof line,
+           "The session was cut off while it was being written: %zu bytes of an unfinished record were "
+           "put aside in %s. Every answer that was taken is there.",
+           recovery->torn_bytes, recovery->kept);
   say(t, line);
 }
 

@@ -40,7 +40,8 @@ static void say_gauge(eb_page *page, const eb_json *gauge)
     return;
   const char *vent = eb_json_get_string(gauge, "vent", "");
   const char *unit = eb_json_get_string(gauge, "unit", "");
-  eb_page_sayf(page, "Gauge: %s to %s%s%.20s, read to %s%s%.40s.", eb_format_plain(eb_json_get_number(gauge, "low", 0), low),
+  eb_page_sayf(page, "Gauge: %s to %s%s%.20s, read to %s%s%.40s.",
+               eb_format_plain(eb_json_get_number(gauge, "low", 0), low),
                eb_format_plain(eb_json_get_number(gauge, "high", 0), high), *unit == '\0' ? "" : " ", unit,
                eb_format_plain(eb_json_get_number(gauge, "step", 0), step), *vent == '\0' ? "" : ", vent ", vent);
 }
@@ -78,9 +79,9 @@ static void say_move(eb_page *page, const eb_json *layout, const eb_json *move, 
   const eb_json *share = eb_json_get(move, "share");
   eb_prompt_share(share, true, up, sizeof up);
   eb_prompt_share(share, false, down, sizeof down);
-  snprintf(line, sizeof line, "%.64s:%s%s%s%s%s", eb_chart_adjuster_title(layout, eb_json_get_string(move, "adjuster", "?")),
-           up[0] == '\0' ? "" : " open ", up, up[0] == '\0' || down[0] == '\0' ? "" : ";",
-           down[0] == '\0' ? "" : " close ", down);
+  snprintf(line, sizeof line, "%.64s:%s%s%s%s%s",
+           eb_chart_adjuster_title(layout, eb_json_get_string(move, "adjuster", "?")), up[0] == '\0' ? "" : " open ",
+           up, up[0] == '\0' || down[0] == '\0' ? "" : ";", down[0] == '\0' ? "" : " close ", down);
   char first[16];
   snprintf(first, sizeof first, "%2d. ", number);
   eb_page_paragraph(page, EB_PLAIN, first, "    ", line);

@@ -27,7 +27,8 @@ static void options_stand_anywhere(void **state)
 {
   (void)state;
   static const char *const lines[] = {
-      "tune|v8|--lines|--data|/d|--tolerance|4%|--engine=red one", "--lines|--data=/d|tune|--tolerance=4|v8|--engine|red one",
+      "tune|v8|--lines|--data|/d|--tolerance|4%|--engine=red one",
+      "--lines|--data=/d|tune|--tolerance=4|v8|--engine|red one",
       "--engine|red one|--tolerance|4 %|tune|--data|/d|--lines|--|v8",
   };
   for (size_t i = 0; i < sizeof lines / sizeof lines[0]; i++) {
@@ -102,8 +103,9 @@ static void a_gauge_is_read_word_by_word(void **state)
   (void)state;
   eb_gauge gauge = eb_gauge_usual();
   eb_error error;
-  assert_int_equal(eb_options_gauge("scale 0..50 step 0,5 best 5..40 repeat 1.5% unit kg/h vent two turns out", &gauge, &error),
-                   EB_OK);
+  assert_int_equal(
+      eb_options_gauge("scale 0..50 step 0,5 best 5..40 repeat 1.5% unit kg/h vent two turns out", &gauge, &error),
+      EB_OK);
   assert_true(fabs(gauge.high - 50) < 1e-12 && fabs(gauge.step - 0.5) < 1e-12 && fabs(gauge.best_low - 5) < 1e-12);
   assert_true(fabs(gauge.repeatability - 0.015) < 1e-12);
   assert_string_equal(gauge.unit, "kg/h");
@@ -119,7 +121,8 @@ static void what_a_gauge_does_not_name_stays(void **state)
   assert_true(fabs(gauge.high - usual.high) < 1e-12 && fabs(gauge.best_high - usual.best_high) < 1e-12);
   assert_string_equal(gauge.vent, "3");
   gauge = usual;
-  assert_int_equal(eb_options_gauge("scale 2..8", &gauge, NULL), EB_OK); /* the usual band, 1 to 10, as far as there is scale */
+  assert_int_equal(eb_options_gauge("scale 2..8", &gauge, NULL),
+                   EB_OK); /* the usual band, 1 to 10, as far as there is scale */
   assert_true(fabs(gauge.best_low - 2) < 1e-12 && fabs(gauge.best_high - 8) < 1e-12);
 }
 
@@ -158,9 +161,9 @@ static void a_gauge_is_refused_at_its_word(void **state)
 int main(void)
 {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(options_stand_anywhere),        cmocka_unit_test(two_hyphens_end_the_options),
-      cmocka_unit_test(help_and_version_are_found),    cmocka_unit_test(mistakes_are_pointed_at),
-      cmocka_unit_test(a_gauge_is_read_word_by_word),  cmocka_unit_test(what_a_gauge_does_not_name_stays),
+      cmocka_unit_test(options_stand_anywhere),         cmocka_unit_test(two_hyphens_end_the_options),
+      cmocka_unit_test(help_and_version_are_found),     cmocka_unit_test(mistakes_are_pointed_at),
+      cmocka_unit_test(a_gauge_is_read_word_by_word),   cmocka_unit_test(what_a_gauge_does_not_name_stays),
       cmocka_unit_test(a_gauge_is_refused_at_its_word),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

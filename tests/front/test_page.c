@@ -22,7 +22,8 @@ static void check_paragraph(int columns, bool utf8, const char *text, const char
 static void paragraphs_are_wrapped_at_spaces(void **state)
 {
   (void)state;
-  check_paragraph(40, true, "one two three four five six seven eight", "- one two three four five six seven\n  eight\n");
+  check_paragraph(40, true, "one two three four five six seven eight",
+                  "- one two three four five six seven\n  eight\n");
   check_paragraph(40, true, "first\n\nthird", "- first\n\n  third\n");
   check_paragraph(40, true, "", "\n");
   /* No column more than there is room for, and none lost: 38 behind the indent. */
@@ -36,14 +37,17 @@ static void wide_and_combining_characters_take_their_columns(void **state)
 {
   (void)state;
   /* 19 wide characters fill 38 columns. */
-  check_paragraph(40, true, "中中中中中中中中中中中中中中中中中中中中", "- 中中中中中中中中中中中中中中中中中中中\n  中\n");
-  check_paragraph(40, true, "é1234567890123456789012345678901234567 x", "- é1234567890123456789012345678901234567\n  x\n");
+  check_paragraph(40, true, "中中中中中中中中中中中中中中中中中中中中",
+                  "- 中中中中中中中中中中中中中中中中中中中\n  中\n");
+  check_paragraph(40, true, "é1234567890123456789012345678901234567 x",
+                  "- é1234567890123456789012345678901234567\n  x\n");
 }
 
 static void ascii_spells_what_the_screen_cannot_show(void **state)
 {
   (void)state;
-  check_paragraph(80, false, "6.25 ±0.1 × 3 – 92 °C, 92°C ≤ 5 µm → é 中", "- 6.25 +/-0.1 x 3 - 92 deg C, 92 deg C <= 5 um -> ? ?\n");
+  check_paragraph(80, false, "6.25 ±0.1 × 3 – 92 °C, 92°C ≤ 5 µm → é 中",
+                  "- 6.25 +/-0.1 x 3 - 92 deg C, 92 deg C <= 5 um -> ? ?\n");
 }
 
 static void control_characters_are_spelled_out(void **state)

@@ -121,7 +121,8 @@ static const char *hostile_text(void)
 {
   static char text[4000];
   if (text[0] == '\0') {
-    strcpy(text, "a\x1B[2J\xC2\x9B" "31m\xE2\x80\xAE\xEF\xBB\xBF\xE2\x80\x8B\r\b\a\t\x7F%s%n\xE4\xB8\xAD\xCC\x81");
+    strcpy(text, "a\x1B[2J\xC2\x9B"
+                 "31m\xE2\x80\xAE\xEF\xBB\xBF\xE2\x80\x8B\r\b\a\t\x7F%s%n\xE4\xB8\xAD\xCC\x81");
     size_t at = strlen(text);
     memset(text + at, 'W', sizeof text - 1 - at);
   }
@@ -178,11 +179,16 @@ static void hostile_names_of_bores_are_spelled_out(void **state)
   static const char *const lines[] = {
       "{\"type\":\"hello\",\"layout\":{\"rows\":[[\"\\u001b[2J\",\"\\u202e\"],[\"3\"]],\"row_titles\":[\"\\u009b\"],"
       "\"adjusters\":[{\"id\":\"k\",\"title\":\"\\u001b]0;x\\u0007\",\"sides\":[[\"\\u001b[2J\"],[\"\\u202e\"]]}]}}",
-      "{\"type\":\"tell\",\"kind\":\"verdict\",\"verdict\":{\"word\":\"\\u001b\",\"tolerance\":0,\"claim\":1,\"worst\":\"\\r\","
+      "{\"type\":\"tell\",\"kind\":\"verdict\",\"verdict\":{\"word\":\"\\u001b\",\"tolerance\":0,\"claim\":1,\"worst\":"
+      "\"\\r\","
       "\"bores\":{\"\\u001b[2J\":{\"value\":1e300,\"deviation\":-1e300,\"doubt\":1e300,\"word\":\"uneven\"}},"
       "\"contrasts\":[{\"adjuster\":\"k\",\"level\":\"side\",\"value\":1e300,\"doubt\":1}]}}",
       "{\"type\":\"ask\",\"kind\":\"adjust\",\"share\":{\"\\u001b[2J\":1e300,\"\\r\":-0.5}}",
-      "{\"type\":\"ask\"}", "{\"type\":\"tell\"}", "{\"type\":\"end\"}", "{\"type\":\"hello\"}", "{\"type\":\"refused\"}",
+      "{\"type\":\"ask\"}",
+      "{\"type\":\"tell\"}",
+      "{\"type\":\"end\"}",
+      "{\"type\":\"hello\"}",
+      "{\"type\":\"refused\"}",
   };
   eb_view view;
   eb_view_init(&view, eb_host_system(), 60, true, false);
