@@ -214,7 +214,7 @@ void convert_to_request(lua_State *L, int index)
   machine->request = eb_json_text(machine->sent);
   if (machine->request == NULL)
     machine_no_memory(L);
-  if (strlen(machine->request) > EB_PROCEDURE_REQUEST_MAX)
+  else if (strlen(machine->request) > EB_PROCEDURE_REQUEST_MAX)
     refuse(L, &start, "too much at once; one request has at most 64 KiB");
   eb_json_destroy(machine->sent);
   machine->sent = NULL;

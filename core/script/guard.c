@@ -18,23 +18,32 @@ static int refuse(lua_State *L, const eb_source *source, int line, const char *w
   return lua_error(L);
 }
 
+static void check_character(lua_State *L, const eb_source *source, int line, size_t length, uint32_t c)
+{
+  if (length == 0)
+    refuse(L, source, line, "the file is not UTF-8 here; save it as UTF-8");
+  if (c == 0)
+    refuse(L, source, line, "a NUL character; a procedure is text");
+  if (eb_char_unprintable(c) && c != '\n' && c != '\r' && c != '\t') {
+    char what[100];
+    unsigned code = (unsigned)c;
+    snprintf(what, sizeof what, "U+%04X hides or reorders text; in a string write it as \\u{%X}", code, code);
+    refuse(L, source, line, what);
+  }
+}
+
 /* Also in comments: who reads the file must see what Lua runs. */
 static void check_characters(lua_State *L, const eb_source *source)
 {
   int line = 1;
   for (size_t at = 0; at < source->size;) {
+    if (source->text[at] >= ' ' && source->text[at] < '\x7F') { /* nearly all: plain ASCII */
+      at++;
+      continue;
+    }
     uint32_t c = 0;
     size_t length = eb_utf8_decode(source->text + at, source->size - at, &c);
-    if (length == 0)
-      refuse(L, source, line, "the file is not UTF-8 here; save it as UTF-8");
-    if (c == 0)
-      refuse(L, source, line, "a NUL character; a procedure is text");
-    if (eb_char_unprintable(c) && c != '\n' && c != '\r' && c != '\t') {
-      char what[100];
-      snprintf(what, sizeof what, "U+%04X hides or reorders text; in a string write it as \\u{%X}", (unsigned)c,
-               (unsigned)c);
-      refuse(L, source, line, what);
-    }
+    check_character(L, source, line, length, c);
     line += c == '\n';
     at += length;
   }

@@ -13,8 +13,6 @@
 
 #include "place.h"
 
-#include <string.h>
-
 enum {
   COUNT_STEP = 1000,    /* instructions between two looks at the budget */
   STRING_OVERHEAD = 32, /* Lua's header of a string and the NUL at its end */
@@ -81,7 +79,7 @@ lua_State *machine_open(script_machine *machine)
 {
   machine->state = lua_newstate(allocate, machine);
   if (machine->state != NULL)
-    memcpy(lua_getextraspace(machine->state), &machine, sizeof machine);
+    *(script_machine **)lua_getextraspace(machine->state) = machine;
   return machine->state;
 }
 

@@ -127,29 +127,35 @@ static void push_loaded(lua_State *L)
   lua_setfield(L, LUA_REGISTRYINDEX, loaded_key);
 }
 
+/* Pushes what a library file returns, and keeps it in the table at `loaded`. */
+static void run_library(lua_State *L, const eb_source *source, int loaded)
+{
+  lua_pushlightuserdata(L, machine_of(L)); /* it is being run */
+  lua_setfield(L, loaded, source->name);
+  source_load(L, source);
+  lua_call(L, 0, 1);
+  if (lua_isnil(L, -1)) {
+    lua_pop(L, 1);
+    lua_pushboolean(L, 1);
+  }
+  lua_pushvalue(L, -1);
+  lua_setfield(L, loaded, source->name);
+}
+
 void source_push_library(lua_State *L, const char *name)
 {
   luaL_checkstack(L, 8, NULL);
   const char *file = lua_pushfstring(L, "lib/%s.lua", name);
   push_loaded(L);
   int loaded = lua_gettop(L);
-  if (lua_getfield(L, loaded, file) == LUA_TNIL) {
-    const eb_source *source = find_library(machine_of(L), file);
-    if (source == NULL)
-      refuse_unknown(L, name);
-    lua_pushlightuserdata(L, machine_of(L)); /* it is being run */
-    lua_setfield(L, loaded, file);
-    source_load(L, source);
-    lua_call(L, 0, 1);
-    if (lua_isnil(L, -1)) {
-      lua_pop(L, 1);
-      lua_pushboolean(L, 1);
-    }
-    lua_pushvalue(L, -1);
-    lua_setfield(L, loaded, file);
-  } else if (lua_islightuserdata(L, -1) && lua_touserdata(L, -1) == machine_of(L)) {
+  const eb_source *source = find_library(machine_of(L), file);
+  bool known = lua_getfield(L, loaded, file) != LUA_TNIL;
+  if (known && lua_islightuserdata(L, -1) && lua_touserdata(L, -1) == machine_of(L))
     luaL_error(L, "require: %s is needed by a file that it needs itself", file);
-  }
+  if (source == NULL)
+    refuse_unknown(L, name);
+  else if (!known)
+    run_library(L, source, loaded);
   lua_replace(L, loaded - 1);
   lua_settop(L, loaded - 1);
 }

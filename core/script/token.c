@@ -116,7 +116,7 @@ static token_kind read_number(token_reader *reader)
 static bool is_one_of(const token_reader *reader, const char *const *words)
 {
   for (; *words != NULL; words++)
-    if (strlen(*words) == reader->size && memcmp(*words, reader->word, reader->size) == 0)
+    if (**words == *reader->word && strlen(*words) == reader->size && memcmp(*words, reader->word, reader->size) == 0)
       return true;
   return false;
 }
