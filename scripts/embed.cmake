@@ -3,7 +3,7 @@
 
 set(number 0)
 
-# Adds each file's bytes to `text`, and a table of them, named `table`, to `tables`.
+# Adds each file's bytes, and a list of them named `table`, to `text`.
 function(embed table prefix)
   list(SORT ARGN)
   set(rows "")
