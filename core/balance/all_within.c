@@ -76,14 +76,25 @@ static double take_bore(rest *r, int bore, double low, double high)
  * the rest taken as normal again with the mean and covariance that follow
  * [Mendell and Elston, Biometrics 30 (1974); from memory].  The least likely
  * comes first, which errs least.  Exact where the bores are independent. */
-void outlook_probability(const outlook *view, forecast *after)
+static double all_within(const outlook *view, const forecast *after, double more_variance, double low, double high)
 {
   rest r = {.bores = view->bores};
+  double probability = 1;
   memcpy(r.mean, after->deviation, sizeof r.mean);
   memcpy(r.covariance, after->covariance, sizeof r.covariance);
   for (int i = 0; i < r.bores; i++)
-    r.first_variance[i] = r.covariance[i][i];
-  after->probability = 1;
-  for (int next = least_likely(&r, view->low, view->high); next >= 0; next = least_likely(&r, view->low, view->high))
-    after->probability *= take_bore(&r, next, view->low, view->high);
+    r.first_variance[i] = r.covariance[i][i] += more_variance;
+  for (int next = least_likely(&r, low, high); next >= 0; next = least_likely(&r, low, high))
+    probability *= take_bore(&r, next, low, high);
+  return probability;
+}
+
+void outlook_probability(const outlook *view, forecast *after)
+{
+  after->probability = all_within(view, after, 0, view->low, view->high);
+}
+
+void outlook_shown(const outlook *view, forecast *after)
+{
+  after->shown = all_within(view, after, view->shown_variance, -view->shown_up_to, view->shown_up_to);
 }

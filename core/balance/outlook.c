@@ -30,10 +30,13 @@ static void pack_effects(const plan_case *given, outlook *view)
 {
   for (int k = 0; k < view->adjusters; k++) {
     const eb_adjuster *adjuster = &given->layout->adjuster[k];
+    view->touched_count[k] = 0;
     for (int i = 0; i < view->bores; i++) {
-      view->touched[k][i] = (adjuster->first | adjuster->second) >> view->bore[i] & 1;
-      view->effect[k][i] = eb_adjuster_effect(adjuster, view->bore[i]);
-      view->shift[k][i] = view->touched[k][i] ? 1 : 0;
+      bool touched = (adjuster->first | adjuster->second) >> view->bore[i] & 1;
+      if (touched)
+        view->touched[k][view->touched_count[k]++] = i;
+      view->effect[k][i] = view->own_effect[k][i] = eb_adjuster_effect(adjuster, view->bore[i]);
+      view->shift[k][i] = touched ? 1 : 0;
     }
     centre(view->effect[k], view->bores);
     centre(view->shift[k], view->bores);
@@ -63,72 +66,85 @@ void outlook_take(const plan_case *given, double *work, outlook *view)
   view->low = log1p(-given->verdict->tolerance);
   view->high = log1p(given->verdict->tolerance);
   view->priors = *eb_belief_priors(given->belief);
+  view->shown_variance = plan_reading_variance(given, given->options->reads_max);
+  view->shown_up_to = plan_even_up_to(given, sqrt(view->shown_variance), given->options->reads_max);
+  if (view->shown_up_to <= 0) {
+    view->shown_variance = 0;
+    view->shown_up_to = view->high;
+  }
   pack_bores(given, mean, work, width, view);
   pack_effects(given, view);
   pack_gains(given, work, width, view);
 }
 
-/* A normal variable along `direction`, of the given variance, and what it has in common with the deviations. */
-static void add_product(double covariance[EB_BORES_MAX][EB_BORES_MAX], const double *a, const double *b, double share,
-                        int bores)
+/* What a set of moves adds to the covariance, before it is referred to the mean. */
+typedef struct added {
+  double covariance[EB_BORES_MAX][EB_BORES_MAX]; /* half of what is symmetric: it is added with its mirror image */
+  double scatter[EB_BORES_MAX];
+} added;
+
+/* What the gains' doubt does: the sum over k of J_k m_k g_k, which goes together with the deviations; and what the
+ * move itself misses by.  Only the rows of bores that the adjuster touches change. */
+static void add_move(const outlook *view, const move_set *moves, int at, bool fixed, added *more)
 {
-  for (int i = 0; i < bores; i++) {
-    double left = share * a[i];
-    for (int j = 0; j < bores; j++)
-      covariance[i][j] += left * b[j];
+  int k = moves->adjuster[at];
+  double move = moves->move[at], along[EB_BORES_MAX];
+  double least = fixed ? view->priors.move_least : 0, scatter = fixed ? view->priors.scatter : 0;
+  double miss = view->priors.move_share * move, shift = view->priors.shift_share * move;
+  for (int i = 0; i < view->bores; i++)
+    along[i] = move * view->with_gain[k][i] + 0.5 * (miss * miss + least * least) * view->own_effect[k][i];
+  for (int b = 0; b < moves->count; b++) {
+    int l = moves->adjuster[b];
+    double share = 0.5 * move * moves->move[b] * view->gain_covariance[k][l];
+    if (share < 0 || share > 0)
+      for (int i = 0; i < view->bores; i++)
+        along[i] += share * view->own_effect[l][i];
+  }
+  for (int t = 0; t < view->touched_count[k]; t++) {
+    int i = view->touched[k][t];
+    more->scatter[i] += scatter * scatter;
+    for (int j = 0; j < view->bores; j++)
+      more->covariance[i][j] += view->own_effect[k][i] * along[j];
+    for (int u = 0; u < view->touched_count[k]; u++)
+      more->covariance[i][view->touched[k][u]] += 0.5 * shift * shift;
   }
 }
 
-static void add_scatter(const double *scatter, double covariance[EB_BORES_MAX][EB_BORES_MAX], int bores)
+/* Adds to the covariance what is left of the moves' part when the bores' mean is taken out of it. */
+static void add_centred(const outlook *view, added *more, forecast *after)
 {
-  double sum = 0;
-  for (int i = 0; i < bores; i++)
-    sum += scatter[i];
-  for (int i = 0; i < bores; i++) {
-    for (int j = 0; j < bores; j++)
-      covariance[i][j] += sum / bores / bores - (scatter[i] + scatter[j]) / bores;
-    covariance[i][i] += scatter[i];
+  int n = view->bores;
+  double row[EB_BORES_MAX], all = 0;
+  for (int i = 0; i < n; i++) {
+    double sum = more->scatter[i];
+    for (int j = 0; j < n; j++)
+      sum += more->covariance[i][j] + more->covariance[j][i];
+    row[i] = sum / n;
+    all += row[i] / n;
   }
-}
-
-/* What the gains' doubt does: sum over k of J_k m_k g_k, which goes together with the deviations. */
-static void add_gains(const outlook *view, const move_set *moves, forecast *after)
-{
-  for (int a = 0; a < moves->count; a++) {
-    int k = moves->adjuster[a];
-    double together[EB_BORES_MAX];
-    for (int i = 0; i < view->bores; i++) {
-      double sum = 0;
-      for (int b = 0; b < moves->count; b++)
-        sum += view->gain_covariance[k][moves->adjuster[b]] * moves->move[b] * view->effect[moves->adjuster[b]][i];
-      together[i] = sum + view->with_gain[k][i];
-    }
-    add_product(after->covariance, view->effect[k], together, moves->move[a], view->bores);
-    add_product(after->covariance, view->with_gain[k], view->effect[k], moves->move[a], view->bores);
+  for (int i = 0; i < n; i++) {
+    for (int j = 0; j < n; j++)
+      after->covariance[i][j] =
+          view->covariance[i][j] + more->covariance[i][j] + more->covariance[j][i] - row[i] - row[j] + all;
+    after->covariance[i][i] += more->scatter[i];
   }
 }
 
 void outlook_forecast(const outlook *view, const move_set *moves, bool fixed, forecast *after)
 {
-  int n = view->bores;
-  double scatter[EB_BORES_MAX] = {0};
-  memcpy(after->deviation, view->deviation, sizeof after->deviation);
-  memcpy(after->covariance, view->covariance, sizeof after->covariance);
-  add_gains(view, moves, after);
+  added more;
+  for (int i = 0; i < view->bores; i++) {
+    memset(more.covariance[i], 0, (size_t)view->bores * sizeof **more.covariance);
+    more.scatter[i] = 0;
+    after->deviation[i] = view->deviation[i];
+  }
   for (int a = 0; a < moves->count; a++) {
     int k = moves->adjuster[a];
-    double move = moves->move[a];
-    double least = fixed ? view->priors.move_least : 0;
-    double miss = view->priors.move_share * move, shift = view->priors.shift_share * move;
-    for (int i = 0; i < n; i++) {
-      after->deviation[i] += view->effect[k][i] * move * view->gain[k];
-      if (fixed && view->touched[k][i])
-        scatter[i] += view->priors.scatter * view->priors.scatter;
-    }
-    add_product(after->covariance, view->effect[k], view->effect[k], miss * miss + least * least, n);
-    add_product(after->covariance, view->shift[k], view->shift[k], shift * shift, n);
+    add_move(view, moves, a, fixed, &more);
+    for (int i = 0; i < view->bores; i++)
+      after->deviation[i] += view->effect[k][i] * moves->move[a] * view->gain[k];
   }
-  add_scatter(scatter, after->covariance, n);
+  add_centred(view, &more, after);
 }
 
 /* Solves the symmetric positive definite system in place by Cholesky's method. */
@@ -180,6 +196,51 @@ void outlook_moves(const outlook *view, const double *weights, move_set *moves)
     matrix[a][a] += own;
   }
   solve(matrix, moves->move, moves->count);
+}
+
+static bool worth_making(const move_set *moves, double least_move)
+{
+  for (int a = 0; a < moves->count; a++)
+    if (fabs(moves->move[a]) < least_move)
+      return false;
+  return true;
+}
+
+/* Weights grow where a bore stays far off. */
+static void reweigh(const forecast *tried, double *weights, int bores)
+{
+  double sum = 0;
+  for (int i = 0; i < bores; i++) {
+    weights[i] *= tried->deviation[i] * tried->deviation[i] + tried->covariance[i][i];
+    sum += weights[i];
+  }
+  for (int i = 0; i < bores; i++)
+    weights[i] *= bores / sum;
+}
+
+enum { ROUNDS = 3 }; /* of weighing, from least squares towards the least maximum */
+
+double outlook_try(const outlook *view, double least_move, move_set *moves, forecast *after)
+{
+  double weights[EB_BORES_MAX], best = -1;
+  forecast tried;
+  move_set moved;
+  moved.count = moves->count;
+  memcpy(moved.adjuster, moves->adjuster, (size_t)moves->count * sizeof *moved.adjuster);
+  for (int i = 0; i < view->bores; i++)
+    weights[i] = 1;
+  for (int round = 0; round < ROUNDS; round++) {
+    outlook_moves(view, weights, &moved);
+    outlook_forecast(view, &moved, least_move >= 0, &tried);
+    outlook_shown(view, &tried);
+    if (tried.shown > best && worth_making(&moved, least_move)) {
+      best = tried.shown;
+      memcpy(moves->move, moved.move, (size_t)moves->count * sizeof *moves->move);
+      *after = tried;
+    }
+    reweigh(&tried, weights, view->bores);
+  }
+  return best;
 }
 
 double outlook_spread(const double *deviation, int bores)

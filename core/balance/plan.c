@@ -78,6 +78,7 @@ static void keep_first(const plan_case *given, const outlook *view, move_choice 
   choice->effort_min = plan_base_effort(given, adjuster->stopped) + adjuster->effort_min;
   outlook_forecast(view, choice->moves, true, choice->after);
   outlook_probability(view, choice->after);
+  outlook_shown(view, choice->after);
 }
 
 static void expect(const outlook *view, const double *deviation, eb_plan *plan)
@@ -108,15 +109,17 @@ static void put_reading(const read_choice *reading, eb_plan *plan)
   plan->step = EB_STEP_READ;
   plan->read = reading->bores;
   plan->effort_min = reading->effort_min;
-  plan->probability_after = reading->missing ? plan->probability_before : reading->probability;
+  plan->probability_after =
+      reading->missing || reading->before_move ? plan->probability_before : reading->probability;
 }
 
-/* Whether moves are worth a stop: they add enough, or the engine is so far off that any clear step ahead counts. */
+/* Whether moves are worth a stop: they add enough to the chance of showing that
+ * all bores are within, or that chance is so small that any clear step ahead counts. */
 static bool worth_moving(const plan_case *given, const outlook *view, const move_choice *moving, double before)
 {
   if (!moving->found || given->attempts >= given->options->attempts_max)
     return false;
-  if (moving->after->probability >= before + WORTH_PROBABILITY)
+  if (moving->after->shown >= before + WORTH_PROBABILITY)
     return true;
   double spread = outlook_spread(view->deviation, view->bores);
   double later = outlook_spread(moving->after->deviation, view->bores);
@@ -129,7 +132,7 @@ static bool read_first(const read_choice *reading, const move_choice *moving, bo
   if (reading->bores == 0 || reading->probability < SETTLE_PROBABILITY)
     return false;
   return !moves_worth ||
-         reading->effort_min * moving->after->probability < moving->effort_min * reading->probability;
+         reading->effort_min * moving->after->shown < moving->effort_min * reading->probability;
 }
 
 /* By hand: what is only unsure is read again, what is uneven is moved. */
@@ -139,7 +142,7 @@ static bool read_first_by_hand(const plan_case *given, const read_choice *readin
          (given->verdict->word == EB_UNSURE || !moves_worth);
 }
 
-static void decide(const plan_case *given, const outlook *view, const read_choice *reading, move_choice *moving,
+static void decide(const plan_case *given, const outlook *view, read_choice *reading, move_choice *moving,
                    eb_plan *plan)
 {
   bool by_hand = given->options->method == EB_METHOD_TRADE_ORDER;
@@ -148,7 +151,7 @@ static void decide(const plan_case *given, const outlook *view, const read_choic
   else
     plan_search(given, view, moving);
   bool worth = by_hand ? moving->found && given->attempts < given->options->attempts_max
-                       : worth_moving(given, view, moving, plan->probability_before);
+                       : worth_moving(given, view, moving, reading->probability);
   if (by_hand ? read_first_by_hand(given, reading, worth) : read_first(reading, moving, worth)) {
     put_reading(reading, plan);
     return;
@@ -156,6 +159,12 @@ static void decide(const plan_case *given, const outlook *view, const read_choic
   if (!worth)
     return;
   sort_moves(given->layout, moving->moves);
+  read_choice before = plan_read_before(given, moving->moves);
+  if (!by_hand && before.bores != 0) {
+    *reading = before;
+    put_reading(reading, plan);
+    return;
+  }
   if (given->options->one_at_a_time && moving->moves->count > 1)
     keep_first(given, view, moving);
   put_moves(view, moving, plan);

@@ -201,7 +201,7 @@ static void add_reading(eb_text *text, const plan_case *given, eb_bores set)
   add_bores(text, given->layout, set, ", ");
 }
 
-static void tell_read(eb_text *text, const plan_case *given, const read_choice *reading)
+static void tell_read(eb_text *text, const plan_case *given, const read_choice *reading, const move_choice *moving)
 {
   if (reading->missing) {
     eb_text_add(text, "Read ");
@@ -210,6 +210,13 @@ static void tell_read(eb_text *text, const plan_case *given, const read_choice *
     return;
   }
   add_bore(text, given, doubtful(given, reading->bores), true);
+  if (reading->before_move) {
+    eb_text_add(text, ", by one reading: read ");
+    add_reading(text, given, reading->bores);
+    eb_text_printf(text, " again before %s is moved for it",
+                   moving->moves->count == 1 ? given->layout->adjuster[moving->moves->adjuster[0]].title : "anything");
+    return;
+  }
   eb_text_add(text, ", which leaves open whether it is within ");
   add_percent(text, given->verdict->tolerance);
   eb_text_add(text, ": read ");
@@ -265,7 +272,7 @@ bool plan_reason(const plan_case *given, const read_choice *reading, const move_
   eb_text_init(&text, given->host);
   switch (plan->step) {
   case EB_STEP_DONE: tell_done(&text, given); break;
-  case EB_STEP_READ: tell_read(&text, given, reading); break;
+  case EB_STEP_READ: tell_read(&text, given, reading, moving); break;
   case EB_STEP_MOVE: tell_move(&text, given, moving, plan); break;
   case EB_STEP_STOP: tell_stop(&text, given, moving, plan); break;
   }

@@ -3,65 +3,28 @@
 #include <math.h>
 #include <string.h>
 
-enum {
-  ROUNDS = 3,       /* of weighing, from least squares towards least spread */
-  TRIES_MAX = 30000 /* sets that are looked at before the search is cut short */
-};
+/* Multiplications after which the search is cut short: about 20 ms, enough to
+ * end it with a dozen adjusters, and for two dozen to be left with what is better only now and then. */
+static const double WORK_MAX = 2e7;
 
-/* What a set can reach with others beside it is found by the same weighing and
- * not as a true maximum; this margin on it keeps the search from passing over
- * the best set.  The tests compare with trying all sets. */
-static const double MARGIN = 1.1;
+/* What a set can reach is found by weighing and not as a true maximum; this
+ * margin on it keeps the search from passing over the best set.  The tests compare with trying all sets. */
+static const double MARGIN = 1.05;
+
 
 typedef struct plan_hunt {
   const plan_case *given;
   const outlook *view;
-  int order[EB_ADJUSTERS_MAX]; /* the adjusters, those with most to do first */
-  double least_effort[EB_ADJUSTERS_MAX + 1]; /* cheapest of those from here on */
-  bool any_running;            /* some adjuster is used with the engine running */
-  int tries;
+  bool any_running; /* some adjuster is used with the engine running */
+  double work;
   double best_cost;
   move_choice *choice;
 } plan_hunt;
 
-static bool worth_making(const move_set *moves, double least_move)
-{
-  for (int a = 0; a < moves->count; a++)
-    if (fabs(moves->move[a]) < least_move)
-      return false;
-  return true;
-}
-
-/* The likeliest of a few ways to move the set: least squares first, then with
- * more weight on the bores that stay furthest off [Lawson's weighing for the
- * least maximum; from memory].  `least_move` < 0: moves may be of any size and the fixed part of their doubt does not
- * count, which tells what any part of the set could reach. */
-static double try_set(const outlook *view, double least_move, move_set *moves, forecast *after)
-{
-  double weights[EB_BORES_MAX], best = -1;
-  forecast tried;
-  move_set moved = *moves;
-  for (int i = 0; i < view->bores; i++)
-    weights[i] = 1;
-  for (int round = 0; round < ROUNDS; round++) {
-    double sum = 0;
-    outlook_moves(view, weights, &moved);
-    outlook_forecast(view, &moved, least_move >= 0, &tried);
-    outlook_probability(view, &tried);
-    if (tried.probability > best && worth_making(&moved, least_move)) {
-      best = tried.probability;
-      *moves = moved;
-      *after = tried;
-    }
-    for (int i = 0; i < view->bores; i++) {
-      weights[i] *= tried.deviation[i] * tried.deviation[i] + tried.covariance[i][i];
-      sum += weights[i];
-    }
-    for (int i = 0; i < view->bores; i++)
-      weights[i] *= view->bores / sum;
-  }
-  return best;
-}
+/* Sets that hold `in` and otherwise some of `open`, those with most to do first. */
+typedef struct branch {
+  move_set in, open;
+} branch;
 
 double plan_base_effort(const plan_case *given, bool stopped)
 {
@@ -72,111 +35,165 @@ double plan_base_effort(const plan_case *given, bool stopped)
   return stopped ? given->options->stop_effort_min : fmin(measuring, given->options->stop_effort_min);
 }
 
-static double set_effort(const plan_case *given, const move_set *set, bool *stopped)
+static double effort_of(const plan_hunt *h, int adjuster)
+{
+  return h->given->layout->adjuster[adjuster].effort_min;
+}
+
+static double set_effort(const plan_hunt *h, const move_set *set, bool *stopped)
 {
   double effort = 0;
   *stopped = false;
   for (int a = 0; a < set->count; a++) {
-    effort += given->layout->adjuster[set->adjuster[a]].effort_min;
-    *stopped = *stopped || given->layout->adjuster[set->adjuster[a]].stopped;
+    effort += effort_of(h, set->adjuster[a]);
+    *stopped = *stopped || h->given->layout->adjuster[set->adjuster[a]].stopped;
   }
   return effort;
 }
 
-static void look_at(plan_hunt *h, move_set *set)
+/* The least that a set of the branch costs. */
+static double least_effort(const plan_hunt *h, const move_set *in)
+{
+  bool stopped;
+  double effort = set_effort(h, in, &stopped);
+  return effort + plan_base_effort(h->given, stopped || !h->any_running);
+}
+
+static double try_set(plan_hunt *h, double least_move, move_set *set, forecast *after)
+{
+  double n = h->view->bores, c = set->count;
+  h->work += 3 * (n * c * c / 2 + c * c * c / 6 + n * n * n / 3);
+  return outlook_try(h->view, least_move, set, after);
+}
+
+static void look_at(plan_hunt *h, const move_set *in)
 {
   bool stopped;
   forecast after;
-  double effort = set_effort(h->given, set, &stopped) + plan_base_effort(h->given, stopped);
-  if (effort >= h->best_cost)
+  move_set set = *in;
+  double effort = set_effort(h, &set, &stopped) + plan_base_effort(h->given, stopped);
+  if (set.count == 0 || effort >= h->best_cost)
     return;
-  h->tries++;
-  double probability = try_set(h->view, h->given->options->least_move, set, &after);
-  if (probability <= 0 || effort / probability >= h->best_cost)
+  double shown = try_set(h, h->given->options->least_move, &set, &after);
+  if (shown <= 0 || effort / shown >= h->best_cost)
     return;
-  h->best_cost = effort / probability;
+  h->best_cost = effort / shown;
   h->choice->found = true;
   h->choice->effort_min = effort;
-  *h->choice->moves = *set;
+  *h->choice->moves = set;
   *h->choice->after = after;
 }
 
-/* What `set` with all adjusters from `from` on could reach at most. */
-static double could_reach(plan_hunt *h, const move_set *set, int from)
+static void append(move_set *set, int adjuster)
 {
-  forecast after;
-  move_set all = *set;
-  for (int p = from; p < h->view->adjusters; p++)
-    all.adjuster[all.count++] = h->order[p];
-  h->tries++;
-  return fmin(1, MARGIN * try_set(h->view, -1, &all, &after));
+  set->adjuster[set->count++] = adjuster;
 }
 
-/* All sets that hold `set` and otherwise adjusters from `from` on; `reach` is what the best of them could reach. */
-static void visit(plan_hunt *h, const move_set *set, int from, double reach)
+static void drop(move_set *set, int at)
 {
-  bool stopped;
-  double effort = set_effort(h->given, set, &stopped);
-  double base = plan_base_effort(h->given, stopped || !h->any_running);
-  for (int p = from; p < h->view->adjusters; p++) {
-    if (h->tries >= TRIES_MAX) {
+  set->count--;
+  memmove(set->adjuster + at, set->adjuster + at + 1, (size_t)(set->count - at) * sizeof *set->adjuster);
+}
+
+/* What any set of the branch could reach at most. */
+static double could_reach(plan_hunt *h, const branch *b)
+{
+  forecast after;
+  move_set all = b->in;
+  for (int p = 0; p < b->open.count; p++)
+    append(&all, b->open.adjuster[p]);
+  return fmin(1, MARGIN * try_set(h, -1, &all, &after));
+}
+
+static double cheapest(const plan_hunt *h, const move_set *open)
+{
+  double least = INFINITY;
+  for (int p = 0; p < open->count; p++)
+    least = fmin(least, effort_of(h, open->adjuster[p]));
+  return least;
+}
+
+/* Takes the open adjusters one after the other into the set, each time leaving out those before it. */
+static void visit(plan_hunt *h, const branch *from, double reach)
+{
+  branch b = *from;
+  double effort = least_effort(h, &b.in);
+  for (bool first = true; b.open.count > 0; first = false) {
+    if (h->work >= WORK_MAX) {
       h->choice->complete = false;
       return;
     }
-    if (p > from)
-      reach = could_reach(h, set, p);
-    if (base + effort + h->least_effort[p] >= h->best_cost * reach)
+    if (!first)
+      reach = could_reach(h, &b);
+    if (effort + cheapest(h, &b.open) >= h->best_cost * reach)
       return;
-    if (base + effort + h->given->layout->adjuster[h->order[p]].effort_min >= h->best_cost * reach)
+    int next = b.open.adjuster[0];
+    drop(&b.open, 0);
+    if (effort + effort_of(h, next) >= h->best_cost * reach)
       continue;
-    move_set more = *set;
-    more.adjuster[more.count++] = h->order[p];
-    look_at(h, &more);
-    visit(h, &more, p + 1, reach);
+    branch with = b;
+    append(&with.in, next);
+    look_at(h, &with.in);
+    visit(h, &with, reach);
   }
 }
 
-/* Adjusters with most to do first: a good set is then met early, and leaving one of them out soon shows. */
-static double set_order(plan_hunt *h)
+/* Adjusters with most to do first: leaving one of them out soon shows. */
+static void sort_open(const outlook *view, move_set *all)
 {
   forecast after;
-  move_set all = {0};
   double size[EB_ADJUSTERS_MAX];
-  for (int k = 0; k < h->view->adjusters; k++)
-    h->order[k] = k;
-  double reach = could_reach(h, &all, 0);
-  all.count = h->view->adjusters;
-  memcpy(all.adjuster, h->order, sizeof all.adjuster);
-  try_set(h->view, -1, &all, &after);
-  for (int k = 0; k < h->view->adjusters; k++) {
+  all->count = 0;
+  for (int k = 0; k < view->adjusters; k++)
+    append(all, k);
+  outlook_try(view, -1, all, &after);
+  for (int k = 0; k < view->adjusters; k++) {
     double squares = 0;
-    for (int i = 0; i < h->view->bores; i++)
-      squares += h->view->effect[k][i] * h->view->effect[k][i];
-    size[k] = fabs(all.move[k]) * sqrt(squares);
+    for (int i = 0; i < view->bores; i++)
+      squares += view->effect[k][i] * view->effect[k][i];
+    size[k] = fabs(all->move[k]) * sqrt(squares);
   }
-  for (int p = 1; p < h->view->adjusters; p++) {
-    int k = h->order[p], at = p;
-    for (; at > 0 && size[h->order[at - 1]] < size[k]; at--)
-      h->order[at] = h->order[at - 1];
-    h->order[at] = k;
+  for (int p = 1; p < view->adjusters; p++) {
+    int k = all->adjuster[p], at = p;
+    for (; at > 0 && size[all->adjuster[at - 1]] < size[k]; at--)
+      all->adjuster[at] = all->adjuster[at - 1];
+    all->adjuster[at] = k;
   }
-  return reach;
+}
+
+/* A good set to begin with: from nothing, each time the one adjuster that lowers the cost most, added or taken away. */
+static void climb(plan_hunt *h, const move_set *all)
+{
+  move_set set = {0};
+  for (double before = INFINITY;; before = h->best_cost) {
+    for (int p = 0; p < all->count; p++) {
+      move_set tried = set;
+      int at = 0;
+      while (at < set.count && set.adjuster[at] != all->adjuster[p])
+        at++;
+      if (at < set.count)
+        drop(&tried, at);
+      else
+        append(&tried, all->adjuster[p]);
+      look_at(h, &tried);
+    }
+    if (h->best_cost >= before || !h->choice->found)
+      return;
+    set = *h->choice->moves;
+  }
 }
 
 void plan_search(const plan_case *given, const outlook *view, move_choice *choice)
 {
   plan_hunt h = {.given = given, .view = view, .best_cost = INFINITY, .choice = choice};
-  const eb_adjuster *adjuster = given->layout->adjuster;
+  branch all = {0};
   choice->found = false;
   choice->complete = true;
-  if (view->adjusters == 0)
-    return;
-  double reach = set_order(&h);
-  h.least_effort[view->adjusters] = INFINITY;
-  for (int p = view->adjusters - 1; p >= 0; p--) {
-    h.least_effort[p] = fmin(h.least_effort[p + 1], adjuster[h.order[p]].effort_min);
-    h.any_running = h.any_running || !adjuster[h.order[p]].stopped;
-  }
-  move_set none = {0};
-  visit(&h, &none, 0, reach);
+  for (int k = 0; k < view->adjusters; k++)
+    h.any_running = h.any_running || !given->layout->adjuster[k].stopped;
+  sort_open(view, &all.open);
+  climb(&h, &all.open);
+  visit(&h, &all, could_reach(&h, &all));
+  if (choice->found)
+    outlook_probability(view, choice->after);
 }

@@ -28,10 +28,21 @@ typedef struct forecast forecast;
 typedef struct read_choice {
   eb_bores bores;     /* none: nothing is to be gained */
   bool missing;       /* they were not read at all since the engine's start or the last move */
+  bool before_move;   /* moves were chosen that one more reading may spare */
   double effort_min;  /* of reading them as often as is allowed */
   double probability; /* that the claim then meets the tolerance */
 } read_choice;
 read_choice plan_read(const plan_case *given);
+
+/* Bores that were read once only and that a move is for which may be no more than noise. */
+read_choice plan_read_before(const plan_case *given, const move_set *moves);
+
+/* Variance of the mean of `readings` readings of a bore, ln. */
+double plan_reading_variance(const plan_case *given, int readings);
+
+/* The greatest deviation (ln) at which a bore with this doubt counts as even, when each bore that counts was read
+ * `more` times more; negative: none does. */
+double plan_even_up_to(const plan_case *given, double doubt, int more);
 
 /* A set of moves, what it costs and what it leaves. */
 typedef struct move_choice {

@@ -124,7 +124,7 @@ void eb_verdict_make(const eb_layout *layout, eb_bores counted, const double *de
                      double degrees_of_freedom, double tolerance, double risk, eb_verdict *verdict)
 {
   int n = layout->bore_count, count = 0;
-  double deviations[EB_BORES_MAX], doubts[EB_BORES_MAX];
+  double deviations[EB_BORES_MAX] = {0}, doubts[EB_BORES_MAX] = {0};
   assert(counted != 0 && tolerance > 0 && tolerance < 1 && risk > 0 && risk < 1);
   *verdict = (eb_verdict){.tolerance = tolerance, .risk = risk, .degrees_of_freedom = degrees_of_freedom};
   for (int i = 0; i < n; i++) {

@@ -50,7 +50,8 @@ typedef struct eb_plan {
   double expected[EB_BORES_MAX]; /* deviations (ln) after the step */
   double expected_spread;    /* greatest |exp(expected) - 1| */
   double probability_before; /* that all bores are within the tolerance */
-  double probability_after;  /* the same after the step; for EB_STEP_READ that the claim then meets the tolerance */
+  double probability_after;  /* the same after the moves; for EB_STEP_READ that the claim meets the tolerance once
+                                those bores were read as often as is allowed; else as before */
   bool complete;             /* the search ran to its end: no set of moves is better. False where it was cut short (more
                                 sets than can be tried at once), and for methods that do not search */
   char reason[512];          /* one sentence: what is uneven, what is done and why that and nothing cheaper, what it should read, how likely */

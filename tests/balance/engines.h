@@ -73,6 +73,14 @@ static inline eb_status engine_read(const char *text, eb_layout *layout, eb_erro
   return status;
 }
 
+/* Fails with both numbers; a number that is none fails too. */
+#define assert_near(value, wanted, tolerance)                                                                           \
+  do {                                                                                                                 \
+    double near_value = (value), near_wanted = (wanted);                                                               \
+    if (!(fabs(near_value - near_wanted) <= (tolerance)))                                                              \
+      fail_msg("%s is %.17g, not %.17g", #value, near_value, near_wanted);                                             \
+  } while (0)
+
 /* splitmix64 [Steele, Lea and Flood 2014; from memory]: the same numbers on every machine. */
 static inline uint64_t stream_next(uint64_t *stream)
 {
