@@ -1,0 +1,220 @@
+/* The least effort against GLPK's mixed-integer optimum on seeded instances. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#include <glpk.h>
+
+#include "../balance/engines.h"
+#include "evenbore/plan.h"
+
+/* No move of any instance needs to be larger. */
+static const double MOVE_MAX = 2;
+
+typedef struct instance {
+  eb_layout layout;
+  eb_bores counted;
+  double deviation[EB_BORES_MAX];
+  double bound, least_move;
+} instance;
+
+/* Columns of an adjuster: move up, move down, used up, used down; and last the common level. */
+static int column(int adjuster, int which)
+{
+  return 1 + 4 * adjuster + which;
+}
+
+static void add_row(glp_prob *mip, int count, const int *at, const double *value, int kind, double low, double high)
+{
+  int row = glp_add_rows(mip, 1);
+  glp_set_row_bnds(mip, row, kind, low, high);
+  glp_set_mat_row(mip, row, count, at, value);
+}
+
+static void add_adjuster(glp_prob *mip, const instance *given, int k)
+{
+  for (int which = 0; which < 2; which++) {
+    int move = column(k, which), used = column(k, 2 + which);
+    glp_set_col_bnds(mip, move, GLP_DB, 0, MOVE_MAX);
+    glp_set_col_kind(mip, used, GLP_BV);
+    glp_set_obj_coef(mip, used, given->layout.adjuster[k].effort_min);
+    int at[] = {0, move, used};
+    double most[] = {0, 1, -MOVE_MAX}, least[] = {0, 1, -given->least_move};
+    add_row(mip, 2, at, most, GLP_UP, 0, 0);
+    add_row(mip, 2, at, least, GLP_LO, 0, 0);
+  }
+  int at[] = {0, column(k, 2), column(k, 3)};
+  double one[] = {0, 1, 1};
+  add_row(mip, 2, at, one, GLP_UP, 0, 1);
+}
+
+static void add_bore(glp_prob *mip, const instance *given, int bore, int level)
+{
+  int at[2 * EB_ADJUSTERS_MAX + 2], count = 0;
+  double value[2 * EB_ADJUSTERS_MAX + 2];
+  for (int k = 0; k < given->layout.adjuster_count; k++) {
+    double effect = eb_adjuster_effect(&given->layout.adjuster[k], bore);
+    if (effect == 0)
+      continue;
+    at[++count] = column(k, 0);
+    value[count] = effect;
+    at[++count] = column(k, 1);
+    value[count] = -effect;
+  }
+  at[++count] = level;
+  value[count] = -1;
+  double e = given->deviation[bore];
+  if (given->bound > 0)
+    add_row(mip, count, at, value, GLP_DB, -given->bound - e, given->bound - e);
+  else
+    add_row(mip, count, at, value, GLP_FX, -e, -e);
+}
+
+/* The optimum, or -1 where there is none. */
+static double solve(const instance *given)
+{
+  glp_prob *mip = glp_create_prob();
+  glp_set_obj_dir(mip, GLP_MIN);
+  int level = glp_add_cols(mip, 4 * given->layout.adjuster_count + 1) + 4 * given->layout.adjuster_count;
+  glp_set_col_bnds(mip, level, GLP_FR, 0, 0);
+  for (int k = 0; k < given->layout.adjuster_count; k++)
+    add_adjuster(mip, given, k);
+  for (int i = 0; i < given->layout.bore_count; i++)
+    if (given->counted >> i & 1)
+      add_bore(mip, given, i, level);
+  glp_iocp how;
+  glp_init_iocp(&how);
+  how.presolve = GLP_ON;
+  how.msg_lev = GLP_MSG_OFF;
+  how.tol_int = 1e-7;
+  int failed = glp_intopt(mip, &how);
+  int status = glp_mip_status(mip);
+  double effort = status == GLP_OPT ? glp_mip_obj_val(mip) : -1;
+  if (failed != 0 && failed != GLP_ENOPFS)
+    fail_msg("GLPK failed with %d", failed);
+  glp_delete_prob(mip);
+  return effort;
+}
+
+/* Whether the moves do what they are said to do. */
+static void check_moves(const instance *given, const eb_move *move, int count, double effort)
+{
+  double low = INFINITY, high = -INFINITY, sum = 0;
+  for (int m = 0; m < count; m++) {
+    sum += given->layout.adjuster[move[m].adjuster].effort_min;
+    assert_true(fabs(move[m].move) >= given->least_move - 1e-8);
+  }
+  assert_near(sum, effort, 1e-9);
+  for (int i = 0; i < given->layout.bore_count; i++) {
+    double left = given->deviation[i];
+    if (!(given->counted >> i & 1))
+      continue;
+    for (int m = 0; m < count; m++)
+      left += move[m].move * eb_adjuster_effect(&given->layout.adjuster[move[m].adjuster], i);
+    low = fmin(low, left);
+    high = fmax(high, left);
+  }
+  assert_true(high - low <= 2 * given->bound + 1e-8);
+}
+
+static instance draw(const char *text, uint64_t *seed)
+{
+  instance made = {0};
+  assert_int_equal(engine_read(text, &made.layout, NULL), EB_OK);
+  made.counted = ((eb_bores)1 << made.layout.bore_count) - 1;
+  if (made.layout.bore_count > 4 && stream_uniform(seed) < 0.2)
+    made.counted &= ~((eb_bores)1 << (int)(stream_uniform(seed) * made.layout.bore_count));
+  double size = 0.02 + 0.06 * stream_uniform(seed);
+  for (int i = 0; i < made.layout.bore_count; i++)
+    made.deviation[i] = size * stream_normal(seed);
+  for (int k = 0; k < made.layout.adjuster_count; k++) {
+    double together = size * stream_normal(seed);
+    made.layout.adjuster[k].effort_min = 1 + floor(12 * stream_uniform(seed)) / 2;
+    for (int i = 0; i < made.layout.bore_count; i++)
+      made.deviation[i] += together * eb_adjuster_effect(&made.layout.adjuster[k], i);
+  }
+  made.bound = 0.01 + 0.06 * stream_uniform(seed);
+  made.least_move = stream_uniform(seed) < 0.7 ? 0.02 : 0.08 * stream_uniform(seed);
+  return made;
+}
+
+/* Returns the optimum's number of moves, -1 where there is none. */
+static int compare(const instance *given)
+{
+  eb_move move[EB_ADJUSTERS_MAX];
+  int count = -1;
+  double effort = -1, wanted = solve(given);
+  eb_error error;
+  eb_status status = eb_plan_least_effort(eb_host_system(), &given->layout, given->counted, given->deviation, given->bound,
+                                          given->least_move, move, &count, &effort, &error);
+  if (wanted < 0) {
+    assert_int_equal(status, EB_UNSOLVABLE);
+    assert_int_equal(count, -1);
+    return -1;
+  }
+  assert_int_equal(status, EB_OK);
+  assert_near(effort, wanted, 1e-6);
+  check_moves(given, move, count, effort);
+  return count;
+}
+
+/* Links and couplers only: what single bores are off by stays. */
+static const char *const ENGINE_NO_PLATES =
+    "{\"rows\":[[1,3,5,7],[2,4,6,8]],\"adjusters\":["
+    "{\"id\":\"link\",\"kind\":\"link\",\"sides\":[[1,3,5,7],[2,4,6,8]]},"
+    "{\"id\":\"a\",\"kind\":\"coupler\",\"sides\":[[1,3],[5,7]]},{\"id\":\"b\",\"kind\":\"coupler\",\"sides\":[[2,4],[6,8]]},"
+    "{\"id\":\"c\",\"kind\":\"screw\",\"sides\":[[1],[3]]},{\"id\":\"d\",\"kind\":\"screw\",\"sides\":[[6],[8]]},"
+    "{\"id\":\"e\",\"kind\":\"stop\",\"sides\":[[1,2]]}]}";
+
+static void least_effort_is_the_optimum(void **state)
+{
+  (void)state;
+  static const struct {
+    const char *name, *text;
+    int instances;
+  } engines[] = {
+      {"v8", ENGINE_V8, 120},           {"inline four", ENGINE_INLINE_FOUR, 120}, {"chain", ENGINE_CHAIN, 120},
+      {"one-sided", ENGINE_ONE_SIDED, 80}, {"no plates", ENGINE_NO_PLATES, 240},     {"twin", ENGINE_TWIN, 40},
+      {"w16", ENGINE_W16, 12},
+  };
+  int moved = 0, even = 0, unsolvable = 0;
+  for (size_t e = 0; e < sizeof engines / sizeof engines[0]; e++) {
+    uint64_t seed = 1000 * (e + 1);
+    for (int r = 0; r < engines[e].instances; r++) {
+      instance given = draw(engines[e].text, &seed);
+      int moves = compare(&given);
+      moved += moves > 0;
+      even += moves == 0;
+      unsolvable += moves < 0;
+    }
+  }
+  print_message("%d instances with moves, %d that need none, %d without a solution\n", moved, even, unsolvable);
+  assert_true(moved >= 400 && unsolvable >= 50);
+}
+
+static void nothing_to_move_costs_nothing(void **state)
+{
+  (void)state;
+  instance given = {.bound = 0.05, .least_move = 0.02, .counted = 0xFF};
+  assert_int_equal(engine_read(ENGINE_V8, &given.layout, NULL), EB_OK);
+  assert_int_equal(compare(&given), 0);
+  given.bound = 0;
+  assert_int_equal(compare(&given), 0);
+  given.layout.adjuster_count = 0;
+  given.deviation[0] = 0.3;
+  assert_int_equal(compare(&given), -1);
+}
+
+int main(void)
+{
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(least_effort_is_the_optimum),
+      cmocka_unit_test(nothing_to_move_costs_nothing),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
