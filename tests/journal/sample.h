@@ -126,7 +126,6 @@ static inline void sample_run(const eb_host *host, const char *path, void (*tear
   if (!whole || !sample_go_on(host, path, 9, 14, ledger))
     return;
   tear(argument);
-  ledger->torn = true;
   sample_go_on(host, path, 15, SAMPLE_RECORDS, ledger);
 }
 
