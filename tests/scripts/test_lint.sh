@@ -5,7 +5,7 @@ source "$(dirname -- "${BASH_SOURCE[0]}")/helpers.sh"
 
 tree=$work/tree
 mkdir -p "$tree"/{core/base,core/script,include/evenbore,procedures/lib,scripts,tests,.ci}
-cp "$project/.luacheckrc" "$tree/"
+cp "$project/.luacheckrc" "$project/.clang-format" "$tree/"
 cp "$project/scripts/setup" "$project/scripts/lint" "$tree/scripts/"
 : >"$tree/CMakeLists.txt"
 echo '#include "evenbore/part.h"' >"$tree/core/base/part.c"
@@ -33,9 +33,9 @@ caught() {
   expect_status "$2 without: $3" 0
 }
 
-lint tree text includes shell lua
+lint tree text format includes shell lua
 expect_status "a clean tree" 0
-expect "a clean tree: last line" "${output##*$'\n'}" "5 passed, 0 failed"
+expect "a clean tree: last line" "${output##*$'\n'}" "6 passed, 0 failed"
 
 lint nothing
 expect_status "a check that is not there" 2
@@ -46,6 +46,7 @@ caught text core/base/part.c $'int tab;\t/* here */'
 caught text core/base/part.c "int wide; /* $(printf '%0120d' 0) */"
 caught text scripts/other "exit "
 caught text procedures/long.lua "$(seq -f '-- %g' 701)"
+caught format core/base/part.c "int a,b;"
 caught includes core/base/part.c '#include "../script/part.h"'
 caught includes core/base/part.c '#include "part_of_none.h"'
 caught includes core/base/part.c '#include <lua.h>'
