@@ -283,9 +283,9 @@ static void power_is_cut_after_a_failed_sync(void **state)
 static void what_was_read_survives(void **state)
 {
   trial *t = *state;
-  int last = 0;
-  for (;;) {
-    run(t, (faulty){.last = ++last});
+  int last = 1;
+  for (;; last++) {
+    run(t, (faulty){.last = last});
     if (!t->fault.dead)
       break;
     eb_journal *journal = NULL;
