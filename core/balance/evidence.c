@@ -89,10 +89,11 @@ void eb_evidence_leave_out(eb_evidence *evidence, int bore)
   evidence->left_out |= (eb_bores)1 << bore;
 }
 
-/* The standard uncertainty of ln(last / first) by the readings' own doubt. */
-static double closure_doubt(const event *first, const event *last)
+/* Low on a coarse scale the least change that can be seen is larger than the limit; it proves no drift. */
+static double one_graduation(const event *first, const event *last)
 {
-  return sqrt(first->prior * first->prior + first->step_variance + last->prior * last->prior + last->step_variance);
+  double share = sqrt(12 * fmax(first->step_variance, last->step_variance));
+  return log1p(share * (1 + 1e-9));
 }
 
 void eb_evidence_close(eb_evidence *evidence, eb_closure *closure)
@@ -116,7 +117,7 @@ void eb_evidence_close(eb_evidence *evidence, eb_closure *closure)
     return;
   closure->comparable = true;
   closure->change = log(last->value / first->value);
-  closure->limit = fmax(closure->limit, 2 * closure_doubt(first, last));
+  closure->limit = fmax(closure->limit, one_graduation(first, last));
   closure->accepted = fabs(closure->change) <= closure->limit;
   for (size_t e = from; e < evidence->events; e++)
     evidence->event[e].rejected = !closure->accepted;

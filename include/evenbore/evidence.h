@@ -38,8 +38,7 @@ typedef struct eb_closure {
   bool comparable; /* the pass began and ended at the same bore in one running period, without a move */
   bool accepted;   /* true where it is not comparable: nothing speaks against it */
   double change;   /* ln(last / first reading of the first bore); 0 where not comparable */
-  double limit;    /* what is accepted, as ln: 8 %, or two standard uncertainties of the change where they are more,
-                      as with a coarse step low on the scale */
+  double limit;    /* what is accepted, as ln: 8 %, or one readable step where that is more */
 } eb_closure;
 
 /* Ends the pass.  A pass whose closure is beyond the limit is rejected: its readings do not count

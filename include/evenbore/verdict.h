@@ -58,7 +58,8 @@ typedef struct eb_verdict {
 double eb_conformity(double low, double high, double estimate, double doubt, double degrees_of_freedom);
 
 /* Least relative tolerance at which each of `count` deviations (ln) is within with at least 1 - risk/count; 1 where
- * none below 1 holds.  It gets no smaller as a doubt or the greatest deviation grows. */
+ * none below 1 holds.  It gets no smaller as a doubt or a
+ * deviation above the mean grows. */
 double eb_claim(const double *deviation, const double *doubt, int count, double degrees_of_freedom, double risk);
 
 /* The verdict that follows from deviations from the mean of `counted` (bore_count elements) and their covariance
