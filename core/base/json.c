@@ -3,6 +3,7 @@
 
 #include <assert.h>
 #include <cjson/cJSON.h>
+#include <errno.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -131,9 +132,13 @@ eb_status eb_json_parse(const char *text, size_t size, eb_json **value, eb_error
   if (wrong != NULL)
     return eb_fail(error, EB_BAD_VALUE, "", "not JSON: %s, at byte %zu", wrong, at + 1);
   const char *end = NULL;
+  errno = 0; /* malloc's word is the only one that tells a wrong text from memory that ran out */
   cJSON *tree = cJSON_ParseWithLengthOpts(text, size, &end, 0);
+  if (tree == NULL && errno == ENOMEM)
+    return eb_fail(error, EB_OUT_OF_MEMORY, "", "out of memory");
   if (tree == NULL)
-    return eb_fail(error, EB_BAD_VALUE, "", "not JSON, at byte %zu", end == NULL ? (size_t)1 : (size_t)(end - text) + 1);
+    return eb_fail(error, EB_BAD_VALUE, "", "not JSON, at byte %zu",
+                   end == NULL ? (size_t)1 : (size_t)(end - text) + 1);
   while (end < text + size && strchr(" \t\r\n", *end) != NULL)
     end++;
   if (end < text + size)
@@ -188,12 +193,30 @@ bool eb_json_equal(const eb_json *a, const eb_json *b)
   return true;
 }
 
-bool eb_json_is_object(const eb_json *value) { return cJSON_IsObject(value); }
-bool eb_json_is_array(const eb_json *value) { return cJSON_IsArray(value); }
-bool eb_json_is_string(const eb_json *value) { return cJSON_IsString(value); }
-bool eb_json_is_number(const eb_json *value) { return cJSON_IsNumber(value); }
-bool eb_json_is_bool(const eb_json *value) { return cJSON_IsBool(value); }
-bool eb_json_is_null(const eb_json *value) { return cJSON_IsNull(value); }
+bool eb_json_is_object(const eb_json *value)
+{
+  return cJSON_IsObject(value);
+}
+bool eb_json_is_array(const eb_json *value)
+{
+  return cJSON_IsArray(value);
+}
+bool eb_json_is_string(const eb_json *value)
+{
+  return cJSON_IsString(value);
+}
+bool eb_json_is_number(const eb_json *value)
+{
+  return cJSON_IsNumber(value);
+}
+bool eb_json_is_bool(const eb_json *value)
+{
+  return cJSON_IsBool(value);
+}
+bool eb_json_is_null(const eb_json *value)
+{
+  return cJSON_IsNull(value);
+}
 
 const char *eb_json_as_string(const eb_json *value, const char *fallback)
 {
@@ -235,17 +258,47 @@ bool eb_json_get_bool(const eb_json *object, const char *key, bool fallback)
   return eb_json_as_bool(eb_json_get(object, key), fallback);
 }
 
-int eb_json_count(const eb_json *value) { return cJSON_GetArraySize(value); }
-const eb_json *eb_json_at(const eb_json *array, int index) { return cJSON_GetArrayItem(array, index); }
-const eb_json *eb_json_first(const eb_json *value) { return value == NULL ? NULL : value->child; }
-const eb_json *eb_json_next(const eb_json *value) { return value->next; }
-const char *eb_json_key(const eb_json *member) { return member->string == NULL ? "" : member->string; }
+int eb_json_count(const eb_json *value)
+{
+  return cJSON_GetArraySize(value);
+}
+const eb_json *eb_json_at(const eb_json *array, int index)
+{
+  return cJSON_GetArrayItem(array, index);
+}
+const eb_json *eb_json_first(const eb_json *value)
+{
+  return value == NULL ? NULL : value->child;
+}
+const eb_json *eb_json_next(const eb_json *value)
+{
+  return value->next;
+}
+const char *eb_json_key(const eb_json *member)
+{
+  return member->string == NULL ? "" : member->string;
+}
 
-eb_json *eb_json_object(void) { return cJSON_CreateObject(); }
-eb_json *eb_json_array(void) { return cJSON_CreateArray(); }
-eb_json *eb_json_from_string(const char *text) { return cJSON_CreateString(text); }
-eb_json *eb_json_from_bool(bool flag) { return cJSON_CreateBool(flag); }
-eb_json *eb_json_null(void) { return cJSON_CreateNull(); }
+eb_json *eb_json_object(void)
+{
+  return cJSON_CreateObject();
+}
+eb_json *eb_json_array(void)
+{
+  return cJSON_CreateArray();
+}
+eb_json *eb_json_from_string(const char *text)
+{
+  return cJSON_CreateString(text);
+}
+eb_json *eb_json_from_bool(bool flag)
+{
+  return cJSON_CreateBool(flag);
+}
+eb_json *eb_json_null(void)
+{
+  return cJSON_CreateNull();
+}
 
 eb_json *eb_json_from_number(double number)
 {

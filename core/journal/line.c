@@ -3,7 +3,6 @@
 #include "disk.h"
 #include "evenbore/journal.h"
 
-#include <errno.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -54,15 +53,10 @@ eb_json *eb_line_first(const eb_json *open)
   return NULL;
 }
 
-/* The JSON library does not tell a text that is wrong from memory that ran out; malloc's errno does.  Without it
- * a sound journal would be called damaged. */
 static eb_status read_record(const char *line, size_t size, eb_json **record, eb_error *error)
 {
-  errno = 0;
   eb_json *read = NULL;
   eb_status status = eb_json_parse(line, size, &read, error);
-  if (status != EB_OK && errno == ENOMEM)
-    return eb_fail(error, EB_OUT_OF_MEMORY, "", "memory ran out while a record was read");
   if (status != EB_OK)
     return status;
   if (!eb_json_is_string(eb_json_get(read, "kind"))) {

@@ -30,7 +30,8 @@ static eb_status read_idle(eb_session *s, const eb_json *idle, eb_error *error)
                      eb_json_key(one));
     eb_opening opening = {0};
     bool gap = eb_json_get(one, "gap_mm") != NULL;
-    eb_status status = read_size(one, gap ? "gap_mm" : "travel_mm", 50, gap ? &opening.gap.mm : &opening.travel.mm, error);
+    eb_status status =
+        read_size(one, gap ? "gap_mm" : "travel_mm", 50, gap ? &opening.gap.mm : &opening.travel.mm, error);
     if (status != EB_OK)
       return status;
     s->job.geometry.idle[bore] = opening;

@@ -130,7 +130,8 @@ static eb_status check_adjust(const eb_json *ask, const eb_json *raw, eb_json **
   const char *why = eb_json_get_string(raw, "why", "");
   if (!eb_json_is_bool(done))
     return wrong(ask, "that does not say whether it is done", error);
-  if (amount != NULL && (!eb_json_is_number(eb_json_get(amount, "value")) || !eb_json_is_string(eb_json_get(amount, "unit"))))
+  if (amount != NULL &&
+      (!eb_json_is_number(eb_json_get(amount, "value")) || !eb_json_is_string(eb_json_get(amount, "unit"))))
     return wrong(ask, "an amount is a value with its unit", error);
   const char *unit = eb_json_get_string(eb_json_get(ask, "amount"), "unit", NULL);
   if (amount != NULL && unit != NULL && strcmp(unit, eb_json_get_string(amount, "unit", "")) != 0)

@@ -115,7 +115,8 @@ static eb_status make_confirm(eb_session *s, const eb_json *request, eb_json *as
   if (status != EB_OK || eb_json_get(ask, "takes_off") == NULL)
     return status;
   if (s->job.engine != ENGINE_STOPPED)
-    return eb_fail(error, EB_REFUSED, "", "parts come off a stopped engine only, and it is %s; stop it with "
+    return eb_fail(error, EB_REFUSED, "",
+                   "parts come off a stopped engine only, and it is %s; stop it with "
                    "job:stop_engine",
                    s->job.engine == ENGINE_RUNNING ? "running" : "not known to be stopped");
   if (eb_json_count(s->job.open_parts) + eb_json_count(eb_json_get(ask, "takes_off")) > PARTS_MAX)
@@ -194,7 +195,8 @@ static eb_status make_reading(eb_session *s, const eb_json *request, eb_json *as
   if (!s->job.has_layout)
     return eb_fail(error, EB_REFUSED, "", "the layout is not fixed yet; fix it before a reading");
   if (s->job.engine != ENGINE_RUNNING)
-    return eb_fail(error, EB_REFUSED, "", "a reading needs a running engine and it is %s; start it with "
+    return eb_fail(error, EB_REFUSED, "",
+                   "a reading needs a running engine and it is %s; start it with "
                    "job:start_engine",
                    s->job.engine == ENGINE_STOPPED ? "stopped" : "not known to run");
   int bore = eb_layout_bore(&s->job.layout, name);
@@ -218,7 +220,7 @@ static eb_json *share_json(const eb_layout *layout, const eb_adjuster *adjuster,
   for (int i = 0; made && i < layout->bore_count; i++) {
     double effect = eb_adjuster_effect(adjuster, i);
     if (fabs(effect) > 0)
-      made = eb_json_set_number(share, layout->bore[i], exp(effect * move) - 1);
+      made = eb_json_set_number(share, layout->bore[i], expm1(effect * move));
   }
   if (made)
     return share;
@@ -235,7 +237,8 @@ static eb_status make_amount(const eb_json *request, eb_json *ask, eb_error *err
   double low = eb_json_get_number(amount, "low", value);
   double high = eb_json_get_number(amount, "high", value);
   if (!isfinite(value) || !(low <= value && value <= high))
-    return eb_fail(error, EB_SCRIPT, "", "amount is to be {value =, unit =, what =, low =, high =}, value a number "
+    return eb_fail(error, EB_SCRIPT, "",
+                   "amount is to be {value =, unit =, what =, low =, high =}, value a number "
                    "between low and high; or absent");
   eb_json *made = eb_json_object();
   eb_status status = copy_text(amount, made, "what", KEY_MAX, false, false, error);
@@ -278,7 +281,8 @@ static eb_status make_engine(eb_session *s, const eb_json *request, eb_json *ask
   if (!runs && strcmp(state, "stopped") != 0)
     return eb_fail(error, EB_SCRIPT, "", "state is to be \"running\" or \"stopped\"");
   if (runs && eb_json_count(s->job.open_parts) > 0)
-    return eb_fail(error, EB_REFUSED, "", "the engine may not be started while a part is off: \"%.100s\"%s; refit it "
+    return eb_fail(error, EB_REFUSED, "",
+                   "the engine may not be started while a part is off: \"%.100s\"%s; refit it "
                    "first",
                    eb_json_as_string(eb_json_at(s->job.open_parts, 0), ""),
                    eb_json_count(s->job.open_parts) > 1 ? " and others" : "");

@@ -126,7 +126,8 @@ static void undo_words(const eb_session *s, const eb_json *record, char *words, 
   } else if (strcmp(kind, "confirm") == 0 && eb_json_as_bool(value, false) && part != NULL)
     snprintf(words, size, "\"%.100s\" was taken off at that step. Put it back, or answer that it is off again.", part);
   else if (strcmp(kind, "confirm") == 0 && eb_json_as_bool(value, false) && refitted != NULL)
-    snprintf(words, size, "\"%.100s\" was refitted at that step. It counts as off again until you say that it is on.", refitted);
+    snprintf(words, size, "\"%.100s\" was refitted at that step. It counts as off again until you say that it is on.",
+             refitted);
 }
 
 static bool moves_metal(const eb_json *record)

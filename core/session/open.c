@@ -88,9 +88,8 @@ static eb_json *open_record(eb_session *s, const eb_json *declare)
 {
   eb_json *open = record_new(s, "open");
   const eb_json *inputs = s->options.inputs;
-  bool made = eb_json_set_string(open, "session", s->options.id) &&
-              eb_json_set_string(open, "program", s->program) && eb_json_set_string(open, "runner", s->runner.name) &&
-              eb_json_set_number(open, "api", EB_API_LEVEL) &&
+  bool made = eb_json_set_string(open, "session", s->options.id) && eb_json_set_string(open, "program", s->program) &&
+              eb_json_set_string(open, "runner", s->runner.name) && eb_json_set_number(open, "api", EB_API_LEVEL) &&
               eb_json_set(open, "procedure", procedure_json(s, declare)) &&
               eb_json_set(open, "library", library_json(s)) && eb_json_set(open, "declare", eb_json_copy(declare)) &&
               eb_json_set(open, "gauge", eb_gauge_json(&s->job.gauge)) &&
@@ -123,7 +122,8 @@ eb_status session_declared(eb_session *s, const eb_json *declare, eb_error *erro
   if (s->journal == NULL)
     status = create_journal(s, declare, error);
   else if (!eb_json_equal(eb_json_get(eb_journal_record(s->journal, 0), "declare"), declare))
-    status = eb_fail(error, EB_MISMATCH, "record 1", "the procedure declares itself otherwise than the journal has it; "
+    status = eb_fail(error, EB_MISMATCH, "record 1",
+                     "the procedure declares itself otherwise than the journal has it; "
                      "resume it with the program that made it, %s",
                      eb_json_get_string(eb_journal_record(s->journal, 0), "program", "unknown"));
   if (status != EB_OK || s->greeted)

@@ -35,10 +35,10 @@ enum { CONDITIONS_MAX = 8 };
 
 /* What is known of the throttles, and how amounts are to be said. */
 typedef struct geometry {
-  eb_throttle common;                    /* bore, shaft, closed angle, screw */
-  eb_opening idle[EB_BORES_MAX];         /* each bore's own opening at idle */
+  eb_throttle common;            /* bore, shaft, closed angle, screw */
+  eb_opening idle[EB_BORES_MAX]; /* each bore's own opening at idle */
   eb_idle_kind idle_kind[EB_BORES_MAX];
-  char unit[8];                          /* of lengths: "mm" or "thou" */
+  char unit[8]; /* of lengths: "mm" or "thou" */
 } geometry;
 
 /* What follows from the answers so far; made anew by every replay. */
@@ -50,7 +50,7 @@ typedef struct job_state {
   double tolerance, risk;
   condition conditions[CONDITIONS_MAX];
   int condition_count;
-  int current; /* index of the condition that is measured */
+  int current;         /* index of the condition that is measured */
   engine_state engine; /* as it is known to be */
   engine_state wanted; /* as the procedure has asked for last */
   eb_json *open_parts; /* array of strings */
@@ -58,12 +58,12 @@ typedef struct job_state {
   bool in_pass;
   int attempts; /* moves done */
   int prompts;
-  int tells; /* since the last ask */
+  int tells;               /* since the last ask */
   eb_json *verdict, *plan; /* the last ones given, as JSON; NULL: none */
   bool claims;             /* a verdict at idle stands: nothing was moved since */
   double claim;
-  eb_json *cautions;       /* critical cautions acknowledged, by key */
-  eb_json *perishable;     /* asks answered in this running period that do not keep, by key */
+  eb_json *cautions;   /* critical cautions acknowledged, by key */
+  eb_json *perishable; /* asks answered in this running period that do not keep, by key */
 } job_state;
 
 struct eb_session {
@@ -73,11 +73,11 @@ struct eb_session {
   const char *program;
   char *program_copy;
   eb_session_options options; /* only while starting */
-  bool starting, resumed, greeted;
+  bool resumed, greeted;
   int prompts_max;
 
   eb_procedure procedure;
-  bool runs; /* procedure is to be destroyed */
+  bool runs;   /* procedure is to be destroyed */
   char *reply; /* text for the next exchange; NULL: none */
 
   job_state job;
@@ -93,8 +93,8 @@ struct eb_session {
   eb_json *ask;        /* the open ask as it is journaled: script_ask, a second look at it, or a question of a resume */
   eb_json *shown;      /* the same as sent to the front */
   bool ask_is_resume;
-  int n;               /* number of the open ask: answers that hold, and one */
-  int wire_n;          /* counts up on the wire, also after a take-back */
+  int n;      /* number of the open ask: answers that hold, and one */
+  int wire_n; /* counts up on the wire, also after a take-back */
 
   eb_json *queue; /* array of messages */
   eb_json *current;
@@ -156,7 +156,8 @@ eb_status session_run(eb_session *s, eb_error *error);
 /* Goes on from an ask that was answered by `value`. */
 eb_status session_go_on(eb_session *s, const eb_json *ask, bool is_resume, const eb_json *value, eb_error *error);
 
-/* open.c: starts the procedure from the options or from the journal; creates the journal once it has declared itself. */
+/* open.c: starts the procedure from the options or from the journal; creates the journal once it has declared itself.
+ */
 eb_status session_start_procedure(eb_session *s, eb_error *error);
 eb_status session_declared(eb_session *s, const eb_json *declare, eb_error *error);
 
@@ -169,7 +170,7 @@ eb_status out_of_memory(eb_error *error);
 eb_status session_append(eb_session *s, eb_json *record, bool sync, eb_error *error);
 /* Takes over record; keeps it for later where the disk does not take it now. */
 eb_status session_record_told(eb_session *s, eb_json *record, eb_error *error);
-eb_status session_queue(eb_session *s, eb_json *message, eb_error *error);            /* takes over message */
+eb_status session_queue(eb_session *s, eb_json *message, eb_error *error); /* takes over message */
 /* Ends the run with an `end` of outcome failed, where `status` is a failure; returns it. `error` is not NULL. */
 eb_status session_fail(eb_session *s, eb_status status, eb_error *error);
 void session_pause(eb_session *s);

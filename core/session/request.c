@@ -67,8 +67,10 @@ static eb_status check_head(const eb_json *declare, const char *place, eb_error 
   if (api < 1)
     return eb_fail(error, EB_SCRIPT, place, "the procedure needs api = %d", (int)EB_API_LEVEL);
   if (api > EB_API_LEVEL)
-    return eb_fail(error, EB_TOO_NEW, place, "the procedure needs api level %g and this program knows up to %d; "
-                   "a newer evenbore is needed", api, (int)EB_API_LEVEL);
+    return eb_fail(error, EB_TOO_NEW, place,
+                   "the procedure needs api level %g and this program knows up to %d; "
+                   "a newer evenbore is needed",
+                   api, (int)EB_API_LEVEL);
   return EB_OK;
 }
 
@@ -162,9 +164,9 @@ static eb_status close_pass(eb_session *s, eb_json **reply, eb_error *error)
   s->job.in_pass = false;
   eb_json *r = eb_json_object();
   *reply = r;
-  bool made = eb_json_set_bool(r, "accepted", closure.accepted) && eb_json_set_bool(r, "comparable", closure.comparable) &&
-              eb_json_set_number(r, "change", exp(closure.change) - 1) &&
-              eb_json_set_number(r, "limit", exp(closure.limit) - 1);
+  bool made =
+      eb_json_set_bool(r, "accepted", closure.accepted) && eb_json_set_bool(r, "comparable", closure.comparable) &&
+      eb_json_set_number(r, "change", expm1(closure.change)) && eb_json_set_number(r, "limit", expm1(closure.limit));
   return made ? EB_OK : out_of_memory(error);
 }
 
@@ -212,7 +214,8 @@ static eb_status read_options(const eb_json *request, eb_plan_options *options, 
   double attempts = eb_json_get_number(request, "attempts_max", options->attempts_max);
   if (status == EB_OK && !(options->least_move > 0 && options->least_move < 1 && options->stop_effort_min >= 0 &&
                            reads >= 1 && reads <= 100 && attempts >= 0 && attempts <= 1000))
-    status = eb_fail(error, EB_OUT_OF_RANGE, "", "a plan's option is out of range: least_move 0 to 1, stop_effort "
+    status = eb_fail(error, EB_OUT_OF_RANGE, "",
+                     "a plan's option is out of range: least_move 0 to 1, stop_effort "
                      "from 0, reads_max 1 to 100, attempts_max 0 to 1000");
   options->reads_max = (int)reads;
   options->attempts_max = (int)attempts;
@@ -270,7 +273,8 @@ static eb_status give_state(eb_session *s, eb_json **reply, eb_error *error)
 
 static eb_status answer(eb_session *s, const char *op, const eb_json *request, eb_json **reply, eb_error *error)
 {
-  static const char *const ops[] = {"ask", "tell", "end", "layout", "gauge", "throttle", "state", "pass", "close", "period", "leave_out", "verdict", "plan"};
+  static const char *const ops[] = {"ask",  "tell",  "end",    "layout",    "gauge",   "throttle", "state",
+                                    "pass", "close", "period", "leave_out", "verdict", "plan"};
   if (strcmp(op, "layout") == 0) {
     *reply = eb_json_object();
     return job_set_layout(s, eb_json_get(request, "layout"), eb_json_get_string(request, "at", ""), error);
@@ -327,14 +331,16 @@ static eb_status add_data(const eb_session *s, const char *kind, eb_json *messag
   else if (strcmp(kind, "plan") == 0)
     data = s->job.plan;
   else if (strcmp(kind, "layout") == 0)
-    return needs_layout(s, error) != EB_OK                                    ? EB_REFUSED
+    return needs_layout(s, error) != EB_OK                                  ? EB_REFUSED
            : eb_json_set(message, "layout", eb_layout_json(&s->job.layout)) ? EB_OK
-                                                                              : out_of_memory(error);
+                                                                            : out_of_memory(error);
   else if (strcmp(kind, "note") == 0 || strcmp(kind, "caution") == 0)
     return EB_OK;
   else
-    return eb_fail(error, EB_SCRIPT, "", "there is no tell of kind \"%.40s\"; it is one of note, caution, layout, "
-                   "chart, verdict, plan", kind);
+    return eb_fail(error, EB_SCRIPT, "",
+                   "there is no tell of kind \"%.40s\"; it is one of note, caution, layout, "
+                   "chart, verdict, plan",
+                   kind);
   const char *key = strcmp(kind, "plan") == 0 ? "plan" : "verdict";
   if (data == NULL)
     return eb_fail(error, EB_REFUSED, "", "there is no %s to tell yet", key);
@@ -345,9 +351,8 @@ eb_status request_tell(eb_session *s, const eb_json *request, eb_json **message,
 {
   const char *kind = eb_json_get_string(request, "kind", "");
   eb_json *made = eb_json_object();
-  eb_status status = eb_json_set_string(made, "type", "tell") && eb_json_set_string(made, "kind", kind)
-                         ? EB_OK
-                         : out_of_memory(error);
+  eb_status status =
+      eb_json_set_string(made, "type", "tell") && eb_json_set_string(made, "kind", kind) ? EB_OK : out_of_memory(error);
   if (status == EB_OK)
     status = copy_text(request, made, "text", PROMPT_MAX, true, true, error);
   if (status == EB_OK)

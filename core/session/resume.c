@@ -43,9 +43,9 @@ static eb_json *ask_cautions(const eb_session *s)
   for (; made && caution != NULL; caution = eb_json_next(caution))
     if (applies(s, caution))
       made = add_hazards(caution, hazards);
-  eb_json *ask = new_ask("caution", "resume.caution", "Before you go on",
-                         "You have been away. These hold again from here.",
-                         "Whoever comes back to an engine, or takes over from somebody else, starts with what can hurt.");
+  eb_json *ask =
+      new_ask("caution", "resume.caution", "Before you go on", "You have been away. These hold again from here.",
+              "Whoever comes back to an engine, or takes over from somebody else, starts with what can hurt.");
   made = made && eb_json_set_bool(ask, "critical", true);
   /* Never two equal digits, and another one at another place of the job. */
   char code[3] = {(char)('2' + eb_json_count(hazards) % 7), s->n % 2 == 0 ? '1' : '9', '\0'};
@@ -109,17 +109,10 @@ static eb_json *ask_step(eb_session *s, int step, bool *passed)
 {
   bool runs = s->job.wanted == ENGINE_RUNNING;
   switch (step) {
-  case STEP_CAUTIONS:
-    *passed = !any_caution(s);
-    return *passed ? NULL : ask_cautions(s);
-  case STEP_KEPT_RUNNING:
-    *passed = s->job.engine != ENGINE_RUNNING;
-    return *passed ? NULL : ask_kept_running();
-  case STEP_ENGINE:
-    *passed = s->job.engine != ENGINE_STOPPED;
-    return *passed ? NULL : ask_engine(s, runs);
-  default:
-    return ask_perishable(s, step - STEP_FACTS);
+  case STEP_CAUTIONS: *passed = !any_caution(s); return *passed ? NULL : ask_cautions(s);
+  case STEP_KEPT_RUNNING: *passed = s->job.engine != ENGINE_RUNNING; return *passed ? NULL : ask_kept_running();
+  case STEP_ENGINE: *passed = s->job.engine != ENGINE_STOPPED; return *passed ? NULL : ask_engine(s, runs);
+  default: return ask_perishable(s, step - STEP_FACTS);
   }
 }
 

@@ -22,22 +22,20 @@ static char *copy_string(const eb_host *host, const char *text)
   return copy;
 }
 
-static eb_status session_new(const eb_host *host, const char *program, const eb_runner *runner, eb_session **session,
-                             eb_error *error)
+/* NULL when memory runs out. */
+static eb_session *session_new(const eb_host *host, const char *program, const eb_runner *runner)
 {
   eb_session *s = host->allocate(host->context, NULL, sizeof *s);
   if (s == NULL)
-    return out_of_memory(error);
+    return NULL;
   *s = (eb_session){.host = host, .runner = *runner, .n = 1, .prompts_max = EB_PROMPTS_MAX};
   s->program = s->program_copy = copy_string(host, program);
   s->queue = eb_json_array();
   s->unsaved = eb_json_array();
-  if (s->program == NULL || s->queue == NULL || s->unsaved == NULL) {
-    eb_session_destroy(s);
-    return out_of_memory(error);
-  }
-  *session = s;
-  return EB_OK;
+  if (s->program != NULL && s->queue != NULL && s->unsaved != NULL)
+    return s;
+  eb_session_destroy(s);
+  return NULL;
 }
 
 void eb_session_destroy(eb_session *s)
@@ -65,17 +63,14 @@ void eb_session_destroy(eb_session *s)
 eb_status eb_session_start(const eb_host *host, const eb_session_options *options, eb_session **session,
                            eb_error *error)
 {
-  eb_session *s = NULL;
-  eb_status status = session_new(host, options->program, options->runner, &s, error);
-  if (status != EB_OK)
-    return status;
+  eb_session *s = session_new(host, options->program, options->runner);
+  if (s == NULL)
+    return out_of_memory(error);
   s->options = *options;
-  s->starting = true;
   if (options->prompts_max > 0)
     s->prompts_max = options->prompts_max;
   eb_error met = {.status = EB_OK};
-  status = session_run(s, &met);
-  s->starting = false;
+  eb_status status = session_run(s, &met);
   if (status != EB_OK && s->journal == NULL) {
     eb_session_destroy(s);
     return eb_fail(error, status, met.place, "%s", met.message);
@@ -99,11 +94,10 @@ static eb_status over_already(eb_session *s, const char *path, eb_error *error)
 eb_status eb_session_resume(const eb_host *host, const char *path, const char *program, const eb_runner *runner,
                             eb_session **session, eb_recovery *recovery, eb_error *error)
 {
-  eb_session *s = NULL;
-  eb_status status = session_new(host, program, runner, &s, error);
-  if (status != EB_OK)
-    return status;
-  status = eb_journal_open(host, path, &s->journal, recovery, error);
+  eb_session *s = session_new(host, program, runner);
+  if (s == NULL)
+    return out_of_memory(error);
+  eb_status status = eb_journal_open(host, path, &s->journal, recovery, error);
   if (status == EB_OK)
     status = over_already(s, path, error);
   if (status == EB_OK) {

@@ -50,7 +50,8 @@ static eb_status type_caution(const eb_json *ask, const char *text, eb_json **ra
 {
   const char *code = eb_json_get_string(ask, "code", "");
   if (strcmp(text, code) != 0)
-    return eb_fail(error, EB_BAD_VALUE, "", "a caution is acknowledged by its code; read all points, then type %s", code);
+    return eb_fail(error, EB_BAD_VALUE, "", "a caution is acknowledged by its code; read all points, then type %s",
+                   code);
   return made_or_out(eb_json_from_bool(true), raw, error);
 }
 

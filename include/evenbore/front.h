@@ -12,7 +12,8 @@ extern "C" {
  * 0 done or paused, 1 failed, 2 the command line is wrong (`evenbore --help` has the whole list).
  * It is meant to be the whole of a main: a job takes SIGINT, SIGTERM and SIGHUP
  * over as the wish to pause and leaves them blocked, and SIGPIPE ignored, when it returns.
- * `argv` is borrowed; the environment is read (XDG_DATA_HOME, HOME, LC_ALL, LC_CTYPE, LANG, TERM, NO_COLOR, COLUMNS). */
+ * `argv` is borrowed; of the environment XDG_DATA_HOME, HOME, LC_ALL, LC_CTYPE, LANG, TERM, NO_COLOR and COLUMNS are
+ * read. */
 int eb_front_run(int argc, char **argv, const eb_host *host);
 
 #ifdef __cplusplus

@@ -16,7 +16,7 @@ extern "C" {
 
 /* A moment as a clock on the wall shows it. */
 typedef struct eb_time {
-  int64_t unix_ms;   /* milliseconds since 1970-01-01T00:00:00Z */
+  int64_t unix_ms;    /* milliseconds since 1970-01-01T00:00:00Z */
   int32_t offset_min; /* local time minus UTC, minutes */
 } eb_time;
 
@@ -30,13 +30,13 @@ typedef struct eb_files {
   int (*close)(void *context, int file);
   ptrdiff_t (*read)(void *context, int file, void *bytes, size_t size);
   ptrdiff_t (*write)(void *context, int file, const void *bytes, size_t size);
-  int64_t (*seek_end)(void *context, int file);            /* new offset: the size */
-  int (*sync)(void *context, int file);                    /* data, and the size; works on folders too */
+  int64_t (*seek_end)(void *context, int file); /* new offset: the size */
+  int (*sync)(void *context, int file);         /* data, and the size; works on folders too */
   int (*truncate)(void *context, int file, int64_t size);
   int (*rename)(void *context, const char *from, const char *to);
   int (*remove)(void *context, const char *path);
   int (*make_folder)(void *context, const char *path, unsigned mode);
-  eb_path_kind (*kind)(void *context, const char *path);   /* does not follow a last symbolic link for EB_PATH_OTHER */
+  eb_path_kind (*kind)(void *context, const char *path); /* does not follow a last symbolic link for EB_PATH_OTHER */
   /* Takes an exclusive advisory lock without waiting; EWOULDBLOCK when another
    * open file description holds it.  Closing the file releases it. */
   int (*lock)(void *context, int file);

@@ -24,6 +24,7 @@ enum { EB_JSON_DEPTH_MAX = 32, EB_JSON_MEMBERS_MAX = 4096 };
  * finite in double precision, NUL characters in strings, an object with the
  * same key twice, nesting deeper than EB_JSON_DEPTH_MAX, more members in one
  * object or elements in one array than EB_JSON_MEMBERS_MAX; with EB_BAD_TEXT: bytes that are not UTF-8.
+ * EB_OUT_OF_MEMORY.
  * *value is owned by the caller. */
 eb_status eb_json_parse(const char *text, size_t size, eb_json **value, eb_error *error);
 
@@ -33,8 +34,8 @@ eb_status eb_json_parse(const char *text, size_t size, eb_json **value, eb_error
 char *eb_json_text(const eb_json *value);
 void eb_json_text_free(char *text);
 
-void eb_json_destroy(eb_json *value); /* NULL is allowed */
-eb_json *eb_json_copy(const eb_json *value); /* NULL when memory runs out; owned by the caller */
+void eb_json_destroy(eb_json *value);                   /* NULL is allowed */
+eb_json *eb_json_copy(const eb_json *value);            /* NULL when memory runs out; owned by the caller */
 bool eb_json_equal(const eb_json *a, const eb_json *b); /* members in any order; numbers exactly */
 
 /* What a value is.  NULL is none of them, so a lookup can be tested at once. */

@@ -29,8 +29,9 @@
  *   leave_out  bore, why, at                                           {}
  *   verdict    at                                                      the verdict (verdict.h)
  *   plan       at, one_at_a_time?, method?                             the plan (plan.h)
- *   state      at                                                      {engine, open, pass, period, readings, layout, gauge, tolerance, risk, inputs}
- *   end        outcome, summary, at                                    none: the exchange is over
+ *   state      at                                                      {engine, open, pass, attempts, layout,
+ *                                                                        gauge, tolerance, risk, inputs, readings?}
+ *   end        summary?, at                                            none: the exchange is over
  *
  * An `ask` of the kinds `confirm` and `caution` may carry `takes_off` or
  * `refits` (arrays of part names): answered with true, the parts go on or off

@@ -44,8 +44,8 @@ extern "C" {
 
 enum {
   EB_PROTOCOL = 1,
-  EB_API_LEVEL = 1,              /* newest `api` that a procedure may declare */
-  EB_PROMPTS_MAX = 2000,         /* asks of one session, unless the options say otherwise */
+  EB_API_LEVEL = 1,               /* newest `api` that a procedure may declare */
+  EB_PROMPTS_MAX = 2000,          /* asks of one session, unless the options say otherwise */
   EB_SESSION_LINE_MAX = 64 * 1024 /* bytes of one line of the protocol */
 };
 
@@ -60,17 +60,17 @@ typedef enum eb_session_state {
 
 /* What a session is started with. All borrowed for the call only, but the runner's context. */
 typedef struct eb_session_options {
-  const char *id;            /* its name, for hello and the journal */
-  const char *path;          /* of the journal file to create */
-  const char *program;       /* "evenbore 0.1.0" */
+  const char *id;      /* its name, for hello and the journal */
+  const char *path;    /* of the journal file to create */
+  const char *program; /* "evenbore 0.1.0" */
   const eb_runner *runner;
   const eb_source *main;
   const eb_source *library;
   size_t library_count;
-  const eb_gauge *gauge;     /* NULL: what the procedure declares, else the usual one */
-  double tolerance, risk;    /* 0: what the procedure declares, else 0.05 */
-  const eb_json *inputs;     /* what else was given: {"engine": "..."}; NULL: nothing */
-  int prompts_max;           /* 0: EB_PROMPTS_MAX */
+  const eb_gauge *gauge;  /* NULL: what the procedure declares, else the usual one */
+  double tolerance, risk; /* 0: what the procedure declares, else 0.05 */
+  const eb_json *inputs;  /* what else was given: {"engine": "..."}; NULL: nothing */
+  int prompts_max;        /* 0: EB_PROMPTS_MAX */
 } eb_session_options;
 
 /* Starts a session: loads the procedure, creates the journal, runs to the first ask.
@@ -82,8 +82,8 @@ eb_status eb_session_start(const eb_host *host, const eb_session_options *option
 
 /* Takes up the session at `path` by running the procedure in its journal over
  * the recorded answers.  *recovery as eb_journal_open fills it.
- * EB_ENDED where the session is over.  EB_MISMATCH names both prompts with their lines.  The journal's and the runner's statuses.
- * A resume itself appends nothing but what recovery does. */
+ * EB_ENDED where the session is over.  EB_MISMATCH names both prompts with their lines.  The journal's and the runner's
+ * statuses. A resume itself appends nothing but what recovery does. */
 eb_status eb_session_resume(const eb_host *host, const char *path, const char *program, const eb_runner *runner,
                             eb_session **session, eb_recovery *recovery, eb_error *error);
 
@@ -100,7 +100,8 @@ eb_session_state eb_session_where(const eb_session *session);
 eb_status eb_session_take(eb_session *session, const char *line, size_t size, eb_error *error);
 
 /* Takes what a person typed as the answer to the open ask: `6 1/2`, `1` or
- * `yes`, an option's number or id, a caution's code, `1 2 thou`, `0 seized`.  `00 why` says that a reading cannot be taken. Statuses as above. */
+ * `yes`, an option's number or id, a caution's code, `1 2 thou`, `0 seized`.  `00 why` says that a reading cannot be
+ * taken. Statuses as above. */
 eb_status eb_session_type(eb_session *session, const char *typed, size_t size, eb_error *error);
 
 /* The commands as functions. `text` and `why` are UTF-8, at most 2 000 characters. */

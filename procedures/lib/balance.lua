@@ -62,7 +62,7 @@ function balance.move(job, move)
     key = "adjust." .. move.adjuster, stage = job.at.stage,
     title = "Move the " .. title,
     text = ("%s. %s"):format(move_in_words(move), adjuster.how),
-    why = "Make a mark first and keep the move small: a plan counts on one small, known move, and measures what it did.",
+    why = "Make a mark first and keep the move small: one small, known move is planned, and what it did is measured.",
   }.value
   job:refit(adjuster.takes_off)
   return answer.done, answer.why

@@ -7,7 +7,8 @@ local function part_throttle(job)
   job:stage "Part throttle"
   if not job:confirm {
     key = "part.wanted", title = "Part throttle",
-    text = ("Go round once more at a held %g rpm? A second pair of hands or a throttle stop holds it."):format(job.held_rpm),
+    text = ("Go round once more at a held %g rpm? A second pair of hands or a throttle stop holds it."):format(
+      job.held_rpm),
     why = "At idle the stops and plates decide, off idle the linkage does. This pass looks at the linkage.",
   } then return end
   job:must {

@@ -37,7 +37,8 @@ function measure.read(job, bore, text)
       title = "Bore " .. bore, text = text or "Gauge square on the stack, eye level, needle settled.",
       why = "Hold it the same way each time. A reading that looks like a slip is asked twice, and both are kept.",
     }
-    local value, choice = reply.value, nil
+    local value = reply.value
+    local choice
     if type(value) == "table" then
       choice = unreadable(job, bore, value.unreadable)
     elseif value <= 0 or (reply.slip and value < job:state().gauge.low) or

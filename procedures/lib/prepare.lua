@@ -93,22 +93,24 @@ local function describe(gauge)
 end
 
 local function ask_mark(job, key, title, text, low, high)
-  return job:number { key = key, title = title, text = text, quantity = "count", unit = "", low = low, high = high }
+  return job:number {
+    key = "gauge." .. key, title = "Gauge: " .. title, text = text,
+    quantity = "flow", unit = job:state().gauge.unit, low = low, high = high,
+  }
 end
 
 -- The gauge as it was given, or typed in now.
 local function settle_gauge(job)
-  local gauge = job:state().gauge
   if job:confirm {
     key = "gauge.right", title = "The gauge",
-    text = "Is this your gauge: " .. describe(gauge) .. "?",
+    text = "Is this your gauge: " .. describe(job:state().gauge) .. "?",
     why = "How fine it can be read and how well it repeats decides what can be claimed in the end.",
   } then return end
-  local low = ask_mark(job, "gauge.low", "Gauge: lowest mark", "The lowest mark of its scale.", 0, 10000)
-  local high = ask_mark(job, "gauge.high", "Gauge: highest mark", "The highest mark of its scale.", 0.01, 100000)
-  local step = ask_mark(job, "gauge.step", "Gauge: readable step", "The smallest difference that you can read.", 0.001, 1000)
-  local best_low = ask_mark(job, "gauge.best.low", "Gauge: best band, from", "Where its fine part begins.", 0, 10000)
-  local best_high = ask_mark(job, "gauge.best.high", "Gauge: best band, to", "Where its fine part ends.", 0.01, 100000)
+  local low = ask_mark(job, "low", "lowest mark", "The lowest mark of its scale.", 0, 10000)
+  local high = ask_mark(job, "high", "highest mark", "The highest mark of its scale.", 0.01, 100000)
+  local step = ask_mark(job, "step", "readable step", "The smallest difference that you can read.", 0.001, 1000)
+  local best_low = ask_mark(job, "best.low", "best band, from", "Where its fine part begins.", 0, 10000)
+  local best_high = ask_mark(job, "best.high", "best band, to", "Where its fine part ends.", 0.01, 100000)
   local repeats = job:number {
     key = "gauge.repeats", title = "Gauge: repeatability",
     text = "How far two readings of the same bore usually differ; 2 % if you do not know.",

@@ -32,7 +32,8 @@ static void numbers_do_not_change_on_their_way(void **state)
 {
   (void)state;
   /* The middle two differ in their last bit, which 15 digits do not show. */
-  static const double numbers[] = {1.0 / 3, 0.1 + 0.2, 0.3, 2.0 / 3 * 1e-9, 1e22 / 7, 5e-324, 1.7976931348623157e308, 123456789012345678.0};
+  static const double numbers[] = {
+      1.0 / 3, 0.1 + 0.2, 0.3, 2.0 / 3 * 1e-9, 1e22 / 7, 5e-324, 1.7976931348623157e308, 123456789012345678.0};
   for (size_t i = 0; i < sizeof numbers / sizeof numbers[0]; i++) {
     eb_json *number = eb_json_from_number(numbers[i]);
     char *text = eb_json_text(number);
@@ -50,9 +51,35 @@ static void refuses_what_the_standard_does(void **state)
 {
   (void)state;
   static const char *const wrong[] = {
-      "",       " ",      "{",         "}",          "[1,]",     "{\"a\":}", "01",    "1.",     "-",     "+1",
-      "1e400",  "NaN",    "Infinity",  "'a'",        "\"a",      "\"\\x\"",  "nul",   "[1] 2",  "{1:2}", "\"\\u0000\"",
-      "\"\t\"", "[1 2]",  "{\"a\":1 \"b\":2}", "{\"a\":1,\"a\":2}", "\"\\ud800\"", ".5", "1e", "[1]]", "tru",
+      "",
+      " ",
+      "{",
+      "}",
+      "[1,]",
+      "{\"a\":}",
+      "01",
+      "1.",
+      "-",
+      "+1",
+      "1e400",
+      "NaN",
+      "Infinity",
+      "'a'",
+      "\"a",
+      "\"\\x\"",
+      "nul",
+      "[1] 2",
+      "{1:2}",
+      "\"\\u0000\"",
+      "\"\t\"",
+      "[1 2]",
+      "{\"a\":1 \"b\":2}",
+      "{\"a\":1,\"a\":2}",
+      "\"\\ud800\"",
+      ".5",
+      "1e",
+      "[1]]",
+      "tru",
       "1234567890123456789012345678901234567890123456789012345678901234567890",
   };
   for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++) {

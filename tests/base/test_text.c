@@ -13,8 +13,19 @@
 static void utf8_follows_rfc_3629(void **state)
 {
   (void)state;
-  static const char *const good[] = {"", "a", "\xC2\x80", "\xE2\x82\xAC", "\xF0\x9F\x94\xA7", "\xF4\x8F\xBF\xBF", "\xED\x9F\xBF"};
-  static const char *const bad[] = {"\x80", "\xC0\x80", "\xC1\xBF", "\xE0\x9F\xBF", "\xED\xA0\x80", "\xF0\x8F\xBF\xBF", "\xF4\x90\x80\x80", "\xF5\x80\x80\x80", "\xE2\x82", "\xFF", "a\xC3"};
+  static const char *const good[] = {
+      "", "a", "\xC2\x80", "\xE2\x82\xAC", "\xF0\x9F\x94\xA7", "\xF4\x8F\xBF\xBF", "\xED\x9F\xBF"};
+  static const char *const bad[] = {"\x80",
+                                    "\xC0\x80",
+                                    "\xC1\xBF",
+                                    "\xE0\x9F\xBF",
+                                    "\xED\xA0\x80",
+                                    "\xF0\x8F\xBF\xBF",
+                                    "\xF4\x90\x80\x80",
+                                    "\xF5\x80\x80\x80",
+                                    "\xE2\x82",
+                                    "\xFF",
+                                    "a\xC3"};
   for (size_t i = 0; i < sizeof good / sizeof good[0]; i++)
     assert_true(eb_utf8_valid(good[i], strlen(good[i]), NULL));
   for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++)
@@ -29,14 +40,17 @@ static void unsafe_characters_are_spelled_out(void **state)
   (void)state;
   eb_text text;
   eb_text_init(&text, eb_host_system());
-  const char *hostile = "a\x1B[2J\n\xE2\x80\xAE""b\xFF";
+  const char *hostile = "a\x1B[2J\n\xE2\x80\xAE"
+                        "b\xFF";
   eb_text_add_safe(&text, hostile, strlen(hostile), false);
   assert_string_equal(eb_text_string(&text), "a\\u{1B}[2J\\u{A}\\u{202E}b\\xFF");
   eb_text_reset(&text);
   eb_text_add_safe(&text, "a\nb", 3, true);
   assert_string_equal(eb_text_string(&text), "a\nb");
   eb_text_clear(&text);
-  assert_int_equal(eb_utf8_columns("a\xC3\xA9\xE4\xB8\xAD" "e\xCC\x81"), 5);
+  assert_int_equal(eb_utf8_columns("a\xC3\xA9\xE4\xB8\xAD"
+                                   "e\xCC\x81"),
+                   5);
 }
 
 static void nearest_word(void **state)
@@ -94,9 +108,9 @@ static void errors_are_cut_at_a_character(void **state)
 int main(void)
 {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(utf8_follows_rfc_3629),       cmocka_unit_test(unsafe_characters_are_spelled_out),
-      cmocka_unit_test(nearest_word),                cmocka_unit_test(digests_match_published_examples),
-      cmocka_unit_test(times_are_rfc_3339),          cmocka_unit_test(errors_are_cut_at_a_character),
+      cmocka_unit_test(utf8_follows_rfc_3629), cmocka_unit_test(unsafe_characters_are_spelled_out),
+      cmocka_unit_test(nearest_word),          cmocka_unit_test(digests_match_published_examples),
+      cmocka_unit_test(times_are_rfc_3339),    cmocka_unit_test(errors_are_cut_at_a_character),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -1,10 +1,10 @@
 /* What a prompt costs, against the bare calls below it in the same run.
  *
  *   step, not synced      one ask and its answer through session, journal and Lua : one bare lua_resume round trip
- *   step, synced          the same with fdatasync                                 : a bare append of the same bytes and fdatasync
- *   replay                a session of 1 000 and of 10 000 answers taken up again
- *   start                 program start to first prompt                           : lua5.4 -e ""
- *   peak memory           of the program at its first prompt, and after that replay */
+ *   step, synced          the same with fdatasync                                 : a bare append of the same bytes and
+ * fdatasync replay                a session of 1 000 and of 10 000 answers taken up again start                 program
+ * start to first prompt                           : lua5.4 -e "" peak memory           of the program at its first
+ * prompt, and after that replay */
 #include "evenbore/script.h"
 #include "evenbore/session.h"
 
@@ -74,8 +74,14 @@ static eb_session *start(const eb_host *host, const char *path, const eb_runner 
   eb_source main_source = {.name = "bench.lua", .text = procedure_text, .size = sizeof procedure_text - 1};
   size_t count = 0;
   const eb_source *library = eb_script_builtin_library(&count);
-  eb_session_options options = {.id = "bench", .path = path, .program = "bench", .runner = runner, .main = &main_source,
-                                .library = library, .library_count = count, .prompts_max = 20000};
+  eb_session_options options = {.id = "bench",
+                                .path = path,
+                                .program = "bench",
+                                .runner = runner,
+                                .main = &main_source,
+                                .library = library,
+                                .library_count = count,
+                                .prompts_max = 20000};
   eb_session *session = NULL;
   eb_error error;
   unlink(path);
@@ -243,8 +249,8 @@ int main(int argc, char **argv)
   char *tune[] = {(char *)program, "tune", "v8-coupled", "--lines", "--data", data, NULL};
   double lua_s = start_s(lua, &lua_peak);
   double tune_s = start_s(tune, &peak);
-  printf("start to prompt     %8.2f ms   lua5.4 -e \"\" %6.2f ms   ratio %7.2f   peak %.1f MiB : %.1f MiB\n", tune_s * 1e3,
-         lua_s * 1e3, tune_s / lua_s, (double)peak / 1024, (double)lua_peak / 1024);
+  printf("start to prompt     %8.2f ms   lua5.4 -e \"\" %6.2f ms   ratio %7.2f   peak %.1f MiB : %.1f MiB\n",
+         tune_s * 1e3, lua_s * 1e3, tune_s / lua_s, (double)peak / 1024, (double)lua_peak / 1024);
   unlink(path);
   char lock[600];
   snprintf(lock, sizeof lock, "%s.lock", path);

@@ -79,10 +79,11 @@ static inline eb_runner line_runner(line_log *log)
 #define DECLARE                                                                                                        \
   "{\"op\":\"declare\",\"procedure\":{\"id\":\"two\",\"version\":\"1\",\"title\":\"Two bores\",\"api\":1},"            \
   "\"layout\":{\"rows\":[[\"1\",\"2\"]],\"adjusters\":[{\"id\":\"screw\",\"kind\":\"screw\","                          \
-  "\"sides\":[[\"1\"],[\"2\"]],\"effort\":2,\"stopped\":false},{\"id\":\"plate-1\",\"kind\":\"plate\","                 \
+  "\"sides\":[[\"1\"],[\"2\"]],\"effort\":2,\"stopped\":false},{\"id\":\"plate-1\",\"kind\":\"plate\","                \
   "\"sides\":[[\"1\"]],\"effort\":15,\"stopped\":true}]}}\n"
 #define ASK(kind, key, rest)                                                                                           \
-  "{\"op\":\"ask\",\"kind\":\"" kind "\",\"key\":\"" key "\",\"title\":\"T " key "\",\"text\":\"Do it.\",\"at\":\"two.lua:1\"" rest "}\n"
+  "{\"op\":\"ask\",\"kind\":\"" kind "\",\"key\":\"" key "\",\"title\":\"T " key                                       \
+  "\",\"text\":\"Do it.\",\"at\":\"two.lua:1\"" rest "}\n"
 #define RUNNING ASK("engine", "run", ",\"state\":\"running\"")
 #define STOPPED ASK("engine", "halt", ",\"state\":\"stopped\"")
 #define READING(bore) ASK("reading", "r" bore, ",\"bore\":\"" bore "\"")

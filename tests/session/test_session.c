@@ -128,7 +128,8 @@ static void wrong_answers_are_refused_and_harm_nothing(void **state)
   (void)state;
   rig r;
   assert_int_equal(begin(&r, DECLARE NUMBER("warm") END), EB_OK);
-  static const char *const typed[] = {"", "nan", "inf", "1e400", "-5", "warm", "151", "0x10", "9 bar", "\xFF\xFE", "1\x01"};
+  static const char *const typed[] = {"",    "nan",  "inf",   "1e400",    "-5",   "warm",
+                                      "151", "0x10", "9 bar", "\xFF\xFE", "1\x01"};
   for (size_t i = 0; i < sizeof typed / sizeof typed[0]; i++) {
     assert_int_equal(type(&r, typed[i]), EB_OK);
     saw(&r, "\"type\":\"refused\",\"n\":1");
@@ -141,9 +142,22 @@ static void wrong_answers_are_refused_and_harm_nothing(void **state)
   type(&r, longer);
   saw(&r, "refused");
   static const char *const lines[] = {
-      "",   "{",    "[]", "7", "{\"n\":1}", "{\"value\":3}", "{\"n\":2,\"value\":3}", "{\"n\":1,\"value\":\"3\"}",
-      "{\"n\":1,\"value\":1e400}", "{\"n\":1,\"value\":null}", "{\"n\":1,\"value\":{\"value\":3,\"unit\":\"bar\"}}",
-      "{\"do\":\"jump\"}", "{\"do\":7}", "{\"do\":\"back\"}", "{\"do\":\"note\"}", "{\"do\":\"note\",\"text\":\"a\\u0007\"}",
+      "",
+      "{",
+      "[]",
+      "7",
+      "{\"n\":1}",
+      "{\"value\":3}",
+      "{\"n\":2,\"value\":3}",
+      "{\"n\":1,\"value\":\"3\"}",
+      "{\"n\":1,\"value\":1e400}",
+      "{\"n\":1,\"value\":null}",
+      "{\"n\":1,\"value\":{\"value\":3,\"unit\":\"bar\"}}",
+      "{\"do\":\"jump\"}",
+      "{\"do\":7}",
+      "{\"do\":\"back\"}",
+      "{\"do\":\"note\"}",
+      "{\"do\":\"note\",\"text\":\"a\\u0007\"}",
   };
   for (size_t i = 0; i < sizeof lines / sizeof lines[0]; i++) {
     assert_int_equal(take(&r, lines[i]), EB_OK);
@@ -159,9 +173,9 @@ static void the_core_keeps_the_interlocks(void **state)
   (void)state;
   rig r;
   /* Every line asks for something that must not be; the replies say so, and nothing reaches the front. */
-  assert_int_equal(begin(&r, DECLARE READING("1") "{\"op\":\"pass\"}\n"
-                                 ASK("confirm", "off", ",\"takes_off\":[\"spring\"]")
-                                 STOPPED ASK("confirm", "off", ",\"takes_off\":[\"spring\"]")
+  assert_int_equal(begin(&r,
+                         DECLARE READING("1") "{\"op\":\"pass\"}\n" ASK("confirm", "off", ",\"takes_off\":[\"spring\"]")
+                             STOPPED ASK("confirm", "off", ",\"takes_off\":[\"spring\"]")
                                  RUNNING ASK("adjust", "a", ",\"adjuster\":\"plate-1\",\"move\":0.05") END),
                    EB_OK);
   assert_string_equal(key_asked(&r), "halt");
@@ -184,8 +198,9 @@ static void a_slip_is_asked_again_and_both_are_kept(void **state)
 {
   (void)state;
   rig r;
-  assert_int_equal(begin(&r, DECLARE RUNNING "{\"op\":\"pass\"}\n" READING("1") READING("2") READING("1")
-                                 "{\"op\":\"close\"}\n{\"op\":\"verdict\"}\n{\"op\":\"tell\",\"kind\":\"verdict\",\"text\":\"So it is.\"}\n" ASK("confirm", "ok", "") END),
+  assert_int_equal(begin(&r, DECLARE RUNNING "{\"op\":\"pass\"}\n" READING("1") READING("2")
+                                 READING("1") "{\"op\":\"close\"}\n{\"op\":\"verdict\"}\n{\"op\":\"tell\",\"kind\":"
+                                              "\"verdict\",\"text\":\"So it is.\"}\n" ASK("confirm", "ok", "") END),
                    EB_OK);
   type(&r, "yes");
   type(&r, "6 1/2");
@@ -205,9 +220,12 @@ static void verdicts_carry_their_doubt(void **state)
 {
   (void)state;
   rig r;
-  assert_int_equal(begin(&r, DECLARE RUNNING "{\"op\":\"pass\"}\n" READING("1") READING("2") READING("1")
-                                 "{\"op\":\"close\"}\n{\"op\":\"tell\",\"kind\":\"verdict\",\"text\":\"x\"}\n{\"op\":\"verdict\"}\n{\"op\":\"tell\",\"kind\":\"verdict\",\"text\":\"So it is.\"}\n" ASK("confirm", "ok", "") END),
-                   EB_OK);
+  assert_int_equal(
+      begin(&r,
+            DECLARE RUNNING "{\"op\":\"pass\"}\n" READING("1") READING("2") READING(
+                "1") "{\"op\":\"close\"}\n{\"op\":\"tell\",\"kind\":\"verdict\",\"text\":\"x\"}\n{\"op\":\"verdict\"}"
+                     "\n{\"op\":\"tell\",\"kind\":\"verdict\",\"text\":\"So it is.\"}\n" ASK("confirm", "ok", "") END),
+      EB_OK);
   type(&r, "1");
   type(&r, "6.5");
   type(&r, "5.5");
@@ -228,20 +246,23 @@ static void amounts_come_with_geometry_and_never_without(void **state)
   static const char *const throttles[] = {
       "",
       "{\"op\":\"throttle\",\"throttle\":{\"idle\":{\"1\":{\"gap_mm\":0.1},\"2\":{\"gap_mm\":0.1}}}}\n",
-      "{\"op\":\"throttle\",\"throttle\":{\"unit\":\"thou\",\"idle\":{\"1\":{\"travel_mm\":0.1},\"2\":{\"travel_mm\":0.1}}}}\n",
-      "{\"op\":\"throttle\",\"throttle\":{\"unit\":\"thou\",\"bore_mm\":48,\"closed_deg\":6,\"idle\":{\"1\":{\"travel_mm\":0.1},\"2\":{\"travel_mm\":0.1}}}}\n",
+      "{\"op\":\"throttle\",\"throttle\":{\"unit\":\"thou\",\"idle\":{\"1\":{\"travel_mm\":0.1},\"2\":{\"travel_mm\":0."
+      "1}}}}\n",
+      "{\"op\":\"throttle\",\"throttle\":{\"unit\":\"thou\",\"bore_mm\":48,\"closed_deg\":6,\"idle\":{\"1\":{\"travel_"
+      "mm\":0.1},\"2\":{\"travel_mm\":0.1}}}}\n",
   };
   static const char *const wanted[] = {"\"amount\":null", "\"what\":\"feeler gap\"", "\"amount\":null",
                                        "\"what\":\"edge travel\""};
   for (size_t i = 0; i < 4; i++) {
     rig r;
     char lines[4096];
-    snprintf(lines, sizeof lines, "%s%s%s%s%s%s%s%s%s",
-             "{\"op\":\"declare\",\"procedure\":{\"id\":\"two\",\"version\":\"1\",\"title\":\"T\",\"api\":1},\"layout\":"
-             "{\"rows\":[[1,2]],\"adjusters\":[{\"id\":\"plate-1\",\"kind\":\"plate\",\"sides\":[[1]]},"
-             "{\"id\":\"plate-2\",\"kind\":\"plate\",\"sides\":[[2]]}]}}\n",
-             RUNNING, throttles[i], "{\"op\":\"pass\"}\n", READING("1"), READING("2"), READING("1"),
-             "{\"op\":\"close\"}\n{\"op\":\"verdict\"}\n{\"op\":\"plan\",\"method\":\"trade-order\"}\n", NUMBER("z"));
+    snprintf(
+        lines, sizeof lines, "%s%s%s%s%s%s%s%s%s",
+        "{\"op\":\"declare\",\"procedure\":{\"id\":\"two\",\"version\":\"1\",\"title\":\"T\",\"api\":1},\"layout\":"
+        "{\"rows\":[[1,2]],\"adjusters\":[{\"id\":\"plate-1\",\"kind\":\"plate\",\"sides\":[[1]]},"
+        "{\"id\":\"plate-2\",\"kind\":\"plate\",\"sides\":[[2]]}]}}\n",
+        RUNNING, throttles[i], "{\"op\":\"pass\"}\n", READING("1"), READING("2"), READING("1"),
+        "{\"op\":\"close\"}\n{\"op\":\"verdict\"}\n{\"op\":\"plan\",\"method\":\"trade-order\"}\n", NUMBER("z"));
     assert_int_equal(begin(&r, lines), EB_OK);
     type(&r, "1");
     type(&r, "6.5");
@@ -316,9 +337,15 @@ static void a_resume_asks_how_the_engine_stands(void **state)
 {
   (void)state;
   rig r;
-  const char *job = DECLARE ASK("caution", "care", ",\"hazards\":[\"Fan\"],\"critical\":true,\"applies\":\"running\"")
-      RUNNING ASK("number", "warm", ",\"quantity\":\"temperature\",\"unit\":\"C\",\"low\":0,\"high\":150,\"perishable\":true")
-          "{\"op\":\"pass\"}\n" READING("1") READING("2") READING("1") "{\"op\":\"close\"}\n" NUMBER("z") END;
+  const char
+      *
+          job =
+              DECLARE
+                  ASK("caution", "care", ",\"hazards\":[\"Fan\"],\"critical\":true,\"applies\":\"running\"")
+                      RUNNING ASK("number", "warm",
+                                  ",\"quantity\":\"temperature\",\"unit\":\"C\",\"low\":0,\"high\":150,\"perishable\":"
+                                  "true") "{\"op\":\"pass\"}\n" READING("1") READING("2")
+                          READING("1") "{\"op\":\"close\"}\n" NUMBER("z") END;
   assert_int_equal(begin(&r, job), EB_OK);
   const char *code = eb_json_get_string(eb_session_ask(r.session), "code", "");
   assert_int_equal(strlen(code), 2);
@@ -399,7 +426,11 @@ static void a_mismatch_names_both_prompts(void **state)
 {
   (void)state;
   rig r;
-  assert_int_equal(begin(&r, DECLARE NUMBER("a") "{\"op\":\"tell\",\"kind\":\"note\",\"text\":\"Mind it.\",\"at\":\"two.lua:5\"}\n" NUMBER("b") NUMBER("c") END), EB_OK);
+  assert_int_equal(
+      begin(&r, DECLARE NUMBER(
+                    "a") "{\"op\":\"tell\",\"kind\":\"note\",\"text\":\"Mind it.\",\"at\":\"two.lua:5\"}\n" NUMBER("b")
+                    NUMBER("c") END),
+      EB_OK);
   type(&r, "10");
   type(&r, "20");
   eb_session_destroy(r.session);
@@ -431,7 +462,8 @@ static void left_over_answers_are_a_mismatch(void **state)
   eb_session_destroy(r.session);
   r.session = NULL;
   /* The source in the journal now ends after its first ask. */
-  rewrite(&r, 1, "{\\\"op\\\":\\\"ask\\\",\\\"kind\\\":\\\"number\\\",\\\"key\\\":\\\"b\\\"", "{\\\"op\\\":\\\"end\\\",\\\"kind\\\":\\\"number\\\",\\\"key\\\":\\\"b\\\"");
+  rewrite(&r, 1, "{\\\"op\\\":\\\"ask\\\",\\\"kind\\\":\\\"number\\\",\\\"key\\\":\\\"b\\\"",
+          "{\\\"op\\\":\\\"end\\\",\\\"kind\\\":\\\"number\\\",\\\"key\\\":\\\"b\\\"");
   assert_int_equal(resume(&r), EB_MISMATCH);
   assert_non_null(strstr(r.error.message, "now comes to its end"));
   finish(&r);
@@ -441,20 +473,34 @@ static void hostile_requests_are_the_authors_errors(void **state)
 {
   (void)state;
   static const char *const requests[] = {
-      ASK("caution", "c", ""), ASK("caution", "c", ",\"hazards\":[]"), ASK("caution", "c", ",\"hazards\":[7]"),
-      ASK("choose", "c", ",\"options\":[]"), ASK("choose", "c", ",\"options\":[{\"id\":\"a\"},{\"id\":\"b\"}]"),
+      ASK("caution", "c", ""),
+      ASK("caution", "c", ",\"hazards\":[]"),
+      ASK("caution", "c", ",\"hazards\":[7]"),
+      ASK("choose", "c", ",\"options\":[]"),
+      ASK("choose", "c", ",\"options\":[{\"id\":\"a\"},{\"id\":\"b\"}]"),
       ASK("number", "c", ",\"quantity\":\"heat\",\"unit\":\"C\",\"low\":0,\"high\":1"),
       ASK("number", "c", ",\"quantity\":\"temperature\",\"unit\":\"mm\",\"low\":0,\"high\":1"),
       ASK("number", "c", ",\"quantity\":\"temperature\",\"unit\":\"C\",\"low\":1,\"high\":0"),
-      ASK("text", "c", ",\"limit\":0"), ASK("adjust", "c", ",\"adjuster\":\"x\",\"move\":0"),
-      ASK("adjust", "c", ",\"adjuster\":\"screw\",\"move\":7"), ASK("engine", "c", ",\"state\":\"on\""),
-      ASK("confrim", "c", ""), ASK("confirm", "", ""), ASK("confirm", "resume.x", ""),
+      ASK("text", "c", ",\"limit\":0"),
+      ASK("adjust", "c", ",\"adjuster\":\"x\",\"move\":0"),
+      ASK("adjust", "c", ",\"adjuster\":\"screw\",\"move\":7"),
+      ASK("engine", "c", ",\"state\":\"on\""),
+      ASK("confrim", "c", ""),
+      ASK("confirm", "", ""),
+      ASK("confirm", "resume.x", ""),
       "{\"op\":\"ask\",\"kind\":\"confirm\",\"key\":\"a\"}\n",
       "{\"op\":\"ask\",\"kind\":\"confirm\",\"key\":\"a\",\"title\":\"\\u202e\",\"text\":\"x\"}\n",
-      "{\"op\":\"tell\",\"kind\":\"shout\",\"text\":\"x\"}\n", "{\"op\":\"tell\",\"kind\":\"plan\",\"text\":\"x\"}\n",
-      "{\"op\":\"fly\"}\n", "{\"op\":7}\n", "[]\n", "{\"op\":\"close\"}\n", "{\"op\":\"leave_out\",\"bore\":\"9\"}\n",
-      "{\"op\":\"layout\",\"layout\":{}}\n", "{\"op\":\"gauge\",\"gauge\":{\"low\":9,\"high\":1}}\n",
-      "{\"op\":\"plan\",\"method\":\"luck\"}\n", "{\"op\":\"plan\",\"least_move\":-1}\n",
+      "{\"op\":\"tell\",\"kind\":\"shout\",\"text\":\"x\"}\n",
+      "{\"op\":\"tell\",\"kind\":\"plan\",\"text\":\"x\"}\n",
+      "{\"op\":\"fly\"}\n",
+      "{\"op\":7}\n",
+      "[]\n",
+      "{\"op\":\"close\"}\n",
+      "{\"op\":\"leave_out\",\"bore\":\"9\"}\n",
+      "{\"op\":\"layout\",\"layout\":{}}\n",
+      "{\"op\":\"gauge\",\"gauge\":{\"low\":9,\"high\":1}}\n",
+      "{\"op\":\"plan\",\"method\":\"luck\"}\n",
+      "{\"op\":\"plan\",\"least_move\":-1}\n",
   };
   for (size_t i = 0; i < sizeof requests / sizeof requests[0]; i++) {
     rig r;
@@ -501,8 +547,12 @@ static void a_declaration_that_fails_leaves_no_file(void **state)
       {"not json\n", EB_BAD_VALUE},
       {"{\"op\":\"declare\",\"procedure\":{\"id\":\"Two!\",\"version\":\"1\",\"title\":\"t\",\"api\":1}}\n", EB_SCRIPT},
       {"{\"op\":\"declare\",\"procedure\":{\"id\":\"two\",\"version\":\"1\",\"title\":\"t\",\"api\":2}}\n", EB_TOO_NEW},
-      {"{\"op\":\"declare\",\"procedure\":{\"id\":\"two\",\"version\":\"1\",\"title\":\"t\",\"api\":1},\"tolerance\":7}\n", EB_OUT_OF_RANGE},
-      {"{\"op\":\"declare\",\"procedure\":{\"id\":\"two\",\"version\":\"1\",\"title\":\"t\",\"api\":1},\"layout\":{\"rows\":[[1,1]],\"adjusters\":[]}}\n", EB_BAD_LAYOUT},
+      {"{\"op\":\"declare\",\"procedure\":{\"id\":\"two\",\"version\":\"1\",\"title\":\"t\",\"api\":1},\"tolerance\":7}"
+       "\n",
+       EB_OUT_OF_RANGE},
+      {"{\"op\":\"declare\",\"procedure\":{\"id\":\"two\",\"version\":\"1\",\"title\":\"t\",\"api\":1},\"layout\":{"
+       "\"rows\":[[1,1]],\"adjusters\":[]}}\n",
+       EB_BAD_LAYOUT},
   };
   for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++) {
     rig r;
