@@ -85,6 +85,7 @@ struct eb_session {
   records hidden;    /* answer records that were taken back */
   eb_json *unsaved;  /* told records that the disk has not taken yet: they go before the next one */
   size_t at;         /* next of `effective` to be replayed */
+  bool away;         /* the person has just come to this session, and has not acknowledged its cautions yet */
   bool resume_asks;  /* the questions of a resume are to be asked before the next ask */
   int resume_step;   /* how many of them were */
 

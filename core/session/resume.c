@@ -105,29 +105,37 @@ static eb_json *ask_perishable(const eb_session *s, int index)
 /* The steps in order; each is asked, or passed over where it does not apply. */
 enum { STEP_CAUTIONS, STEP_KEPT_RUNNING, STEP_ENGINE, STEP_FACTS };
 
-static eb_json *ask_step(eb_session *s, int step, bool *passed)
+static bool step_applies(const eb_session *s, int step)
 {
-  bool runs = s->job.wanted == ENGINE_RUNNING;
-  switch (step) {
-  case STEP_CAUTIONS: *passed = !any_caution(s); return *passed ? NULL : ask_cautions(s);
-  case STEP_KEPT_RUNNING: *passed = s->job.engine != ENGINE_RUNNING; return *passed ? NULL : ask_kept_running();
-  case STEP_ENGINE: *passed = s->job.engine != ENGINE_STOPPED; return *passed ? NULL : ask_engine(s, runs);
-  default: return ask_perishable(s, step - STEP_FACTS);
-  }
+  if (step == STEP_CAUTIONS)
+    return s->away && any_caution(s);
+  if (step == STEP_KEPT_RUNNING)
+    return s->job.engine == ENGINE_RUNNING;
+  return step != STEP_ENGINE || s->job.engine == ENGINE_STOPPED;
+}
+
+static eb_json *ask_step(const eb_session *s, int step)
+{
+  if (step == STEP_CAUTIONS)
+    return ask_cautions(s);
+  if (step == STEP_KEPT_RUNNING)
+    return ask_kept_running();
+  if (step == STEP_ENGINE)
+    return ask_engine(s, s->job.wanted == ENGINE_RUNNING);
+  return ask_perishable(s, step - STEP_FACTS);
 }
 
 eb_status resume_next_ask(eb_session *s, eb_json **ask, eb_error *error)
 {
   /* Facts that do not keep are facts about a running engine. */
   int facts = s->job.wanted == ENGINE_RUNNING ? eb_json_count(s->job.perishable) : 0;
-  bool passed = true;
-  eb_json *made = NULL;
-  while (passed && s->resume_step < STEP_FACTS + facts) {
-    passed = false;
-    made = ask_step(s, s->resume_step++, &passed);
-    if (!passed && made == NULL)
-      return out_of_memory(error);
+  while (s->resume_step < STEP_FACTS + facts && !step_applies(s, s->resume_step))
+    s->resume_step++;
+  s->away = s->away && s->resume_step <= STEP_CAUTIONS;
+  if (s->resume_step >= STEP_FACTS + facts) {
+    *ask = NULL;
+    return EB_OK;
   }
-  *ask = made;
-  return EB_OK;
+  *ask = ask_step(s, s->resume_step++);
+  return *ask == NULL ? out_of_memory(error) : EB_OK;
 }

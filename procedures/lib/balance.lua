@@ -13,42 +13,6 @@ function balance.plan(job, options)
   return plan
 end
 
--- "bores 1 3 5 7 up by 2.1 %, bores 2 4 6 8 down by 2.1 %"
-local function in_words(share)
-  local up, down, up_by, down_by = {}, {}, 0, 0
-  for bore, change in pairs(share) do
-    if change >= 0 then
-      table.insert(up, bore)
-      up_by = change
-    else
-      table.insert(down, bore)
-      down_by = -change
-    end
-  end
-  local parts = {}
-  if #up > 0 then
-    table.insert(parts, ("more air to %s, by %.1f %%"):format(table.concat(up, " "), up_by * 100))
-  end
-  if #down > 0 then
-    table.insert(parts, ("less to %s, by %.1f %%"):format(table.concat(down, " "), down_by * 100))
-  end
-  return table.concat(parts, "; ")
-end
-
--- "open its feeler gap by 0.012 mm (0.006 to 0.018)": which length it is stands in every line.
-local function amount_in_words(amount)
-  local way = amount.value >= 0 and "open" or "close"
-  local low, high = math.abs(amount.low), math.abs(amount.high)
-  if low > high then low, high = high, low end
-  return ("%s by %.2g %s%s (%.2g to %.2g)"):format(way, math.abs(amount.value), amount.unit,
-    amount.what ~= amount.unit and " of " .. amount.what or "", low, high)
-end
-
-local function move_in_words(move)
-  local words = move.share and in_words(move.share) or "By the amount shown"
-  return move.amount and words .. ": " .. amount_in_words(move.amount) or words
-end
-
 -- Puts one adjuster's move to the tuner; gives whether it was done, and why not.
 function balance.move(job, move)
   local adjuster = job.adjusters[move.adjuster]
@@ -61,7 +25,7 @@ function balance.move(job, move)
     op = "ask", kind = "adjust", adjuster = move.adjuster, move = move.move, amount = move.amount,
     key = "adjust." .. move.adjuster, stage = job.at.stage,
     title = "Move the " .. title,
-    text = ("%s. %s"):format(move_in_words(move), adjuster.how),
+    text = adjuster.how,
     why = "Make a mark first and keep the move small: one small, known move is planned, and what it did is measured.",
   }.value
   job:refit(adjuster.takes_off)

@@ -95,7 +95,7 @@ function calls.start_engine(job, text)
   job:must {
     key = "start.clear", title = "Before the start", perishable = false,
     text = "Covers off, nothing left in a stack, return spring and idle stop on, throttle snaps shut by itself?",
-    why = "What lies in a stack is drawn in at the first turn. A throttle that does not shut by itself races the engine.",
+    why = "What lies in a stack is drawn in at the first turn. A throttle that stays open races the engine.",
     otherwise = "Put that right first: the engine is not to be started like this.",
   }
   job:caution(job.at.cautions.running)
@@ -129,8 +129,8 @@ function calls.leave_out(_, bore, why)
   core.request { op = "leave_out", bore = tostring(bore), why = why }
 end
 
--- What is known of the throttles: { bore_mm =, shaft_mm =, closed_deg =, pitch_mm =, lever_mm =, unit = "mm" or "thou",
--- idle = { ["1"] = { gap_mm = } or { travel_mm = } } }. Moves then come with amounts.
+-- What is known of the throttles: { bore_mm =, shaft_mm =, closed_deg =, pitch_mm =, lever_mm =,
+-- unit = "mm" or "thou", idle = { ["1"] = { gap_mm = } or { travel_mm = } } }. Moves then come with amounts.
 function calls.throttle(_, given)
   core.request { op = "throttle", throttle = given }
 end

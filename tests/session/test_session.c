@@ -330,6 +330,7 @@ static void taking_back_metal_is_spelled_out(void **state)
   assert_string_equal(key_asked(&r), "resume.engine");
   type(&r, "1");
   assert_string_equal(key_asked(&r), "off");
+  assert_null(strstr(r.seen, "You have been away"));
   finish(&r);
 }
 
@@ -337,15 +338,11 @@ static void a_resume_asks_how_the_engine_stands(void **state)
 {
   (void)state;
   rig r;
-  const char
-      *
-          job =
-              DECLARE
-                  ASK("caution", "care", ",\"hazards\":[\"Fan\"],\"critical\":true,\"applies\":\"running\"")
-                      RUNNING ASK("number", "warm",
-                                  ",\"quantity\":\"temperature\",\"unit\":\"C\",\"low\":0,\"high\":150,\"perishable\":"
-                                  "true") "{\"op\":\"pass\"}\n" READING("1") READING("2")
-                          READING("1") "{\"op\":\"close\"}\n" NUMBER("z") END;
+  const char *job = DECLARE ASK("caution", "care", ",\"hazards\":[\"Fan\"],\"critical\":true,\"applies\":\"running\"")
+      RUNNING ASK("number", "warm",
+                  ",\"quantity\":\"temperature\",\"unit\":\"C\",\"low\":0,\"high\":150,\"perishable\":"
+                  "true") "{\"op\":\"pass\"}\n" READING("1") READING("2")
+          READING("1") "{\"op\":\"close\"}\n" NUMBER("z") END;
   assert_int_equal(begin(&r, job), EB_OK);
   const char *code = eb_json_get_string(eb_session_ask(r.session), "code", "");
   assert_int_equal(strlen(code), 2);
