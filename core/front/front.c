@@ -5,9 +5,11 @@
 #include "figure.h"
 #include "run.h"
 
+#include <fcntl.h>
 #include <signal.h>
 #include <stdio.h>
 #include <string.h>
+#include <unistd.h>
 
 static int usage(eb_run *run, const eb_error *error)
 {
@@ -31,10 +33,21 @@ static int run_command(const eb_run *run)
   return eb_run_help(run);
 }
 
+/* A file opened later must not come to lie where output goes: a journal would be written over. */
+static bool fill_standard_files(void)
+{
+  for (int file = STDIN_FILENO; file <= STDERR_FILENO; file++)
+    if (fcntl(file, F_GETFD) < 0 && open("/dev/null", O_RDWR) != file)
+      return false;
+  return true;
+}
+
 int eb_front_run(int argc, char **argv, const eb_host *host)
 {
   eb_run run = {.host = host};
   eb_error error;
+  if (!fill_standard_files())
+    return EB_EXIT_FAILED;
   sigaction(SIGPIPE, &(struct sigaction){.sa_handler = SIG_IGN}, NULL); /* a closed pipe is an error of its write */
   eb_run_look(&run);
   if (argc > 1 && strcmp(argv[1], eb_command_word(EB_COMMAND_FIGURE)) == 0)

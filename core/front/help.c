@@ -63,7 +63,7 @@ static const struct {
      "evenbore tune PROCEDURE [options]\n"
      "\n"
      "  evenbore tune v8-coupled --engine \"red V8\" --tolerance 4%\n"
-     "  evenbore tune ./my-manifold.lua --gauge \"scale 0..50 step 1 best 5..40 unit kg/h\"\n"
+     "  evenbore tune ./my-manifold.lua --gauge \"scale 0..50 step 1 best 5..40\"\n"
      "\n"
      "Begins a job on one engine. PROCEDURE is a built-in procedure's id (evenbore procedures lists them) or "
      "a path to a Lua file. Every answer is saved before the next question comes; leave at any time and go on "

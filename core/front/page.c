@@ -6,12 +6,17 @@
 #include <stdlib.h>
 #include <string.h>
 
+void eb_page_fit(eb_page *page, int columns)
+{
+  page->columns = columns < EB_PAGE_COLUMNS_MIN ? EB_PAGE_COLUMNS_MIN : columns;
+  if (page->columns > EB_PAGE_COLUMNS_MAX)
+    page->columns = EB_PAGE_COLUMNS_MAX;
+}
+
 void eb_page_init(eb_page *page, const eb_host *host, int columns, bool utf8, bool styled)
 {
-  int fitting = columns < EB_PAGE_COLUMNS_MIN ? EB_PAGE_COLUMNS_MIN : columns;
-  if (fitting > EB_PAGE_COLUMNS_MAX)
-    fitting = EB_PAGE_COLUMNS_MAX;
-  *page = (eb_page){.columns = fitting, .utf8 = utf8, .styled = styled, .blank = true};
+  *page = (eb_page){.utf8 = utf8, .styled = styled, .blank = true};
+  eb_page_fit(page, columns);
   eb_text_init(&page->text, host);
 }
 

@@ -22,7 +22,8 @@ typedef struct eb_page {
 typedef enum eb_style { EB_PLAIN, EB_STRONG, EB_ALARM, EB_GOOD } eb_style;
 
 void eb_page_init(eb_page *page, const eb_host *host, int columns, bool utf8, bool styled);
-void eb_page_clear(eb_page *page); /* frees */
+void eb_page_clear(eb_page *page);            /* frees */
+void eb_page_fit(eb_page *page, int columns); /* from the next line on; any number, brought into the page's limits */
 
 /* Paragraphs, one a line of `text`: the first line begins with `first`, every other with `rest`, both trusted ASCII. */
 void eb_page_paragraph(eb_page *page, eb_style style, const char *first, const char *rest, const char *text);

@@ -163,16 +163,33 @@ const char *eb_prompt_share(const eb_json *share, bool up, char *text, size_t si
     char by[EB_FORMAT_SIZE];
     char next_by[EB_FORMAT_SIZE] = "";
     const eb_json *next = next_that_way(eb_json_next(bore), up);
-    eb_format_percent(fabs(eb_json_as_number(bore, 0)), false, by);
+    eb_format_fixed(fabs(eb_json_as_number(bore, 0)) * 100, 1, by);
     if (next != NULL)
-      eb_format_percent(fabs(eb_json_as_number(next, 0)), false, next_by);
-    int more = strcmp(by, next_by) == 0
-                   ? snprintf(text + used, size - used, "%s ", eb_json_key(bore))
-                   : snprintf(text + used, size - used, "%s by %s%s", eb_json_key(bore), by, next == NULL ? "" : ", ");
+      eb_format_fixed(fabs(eb_json_as_number(next, 0)) * 100, 1, next_by);
+    int more = strcmp(by, next_by) == 0 ? snprintf(text + used, size - used, "%s ", eb_json_key(bore))
+                                        : snprintf(text + used, size - used, "%s by %s %%%s", eb_json_key(bore), by,
+                                                   next == NULL ? "" : ", ");
     used += more < 0 ? size : (size_t)more;
     bore = next;
   }
   return text;
+}
+
+/* Which length it is stands beside every figure: a feeler gap and an edge travel differ by a factor. */
+static void want_amount(eb_page *page, const eb_json *amount)
+{
+  double value = eb_json_get_number(amount, "value", 0);
+  double low = fabs(eb_json_get_number(amount, "low", value));
+  double high = fabs(eb_json_get_number(amount, "high", value));
+  const char *unit = eb_json_get_string(amount, "unit", "");
+  const char *what = eb_json_get_string(amount, "what", "");
+  bool named = what[0] != '\0' && strcmp(what, unit) != 0;
+  char about[EB_FORMAT_SIZE], least[EB_FORMAT_SIZE], most[EB_FORMAT_SIZE], range[2 * EB_FORMAT_SIZE + 16] = "";
+  if (low < high || high < low)
+    snprintf(range, sizeof range, " (%s to %s)", eb_format_about(fmin(low, high), least),
+             eb_format_about(fmax(low, high), most));
+  eb_page_sayf(page, "  Amount: %s by about %s %.40s%s%.60s%s", value < 0 ? "close" : "open",
+               eb_format_about(fabs(value), about), unit, named ? " of " : "", named ? what : "", range);
 }
 
 static void want_adjust(eb_page *page, const eb_json *ask)
@@ -186,8 +203,7 @@ static void want_adjust(eb_page *page, const eb_json *ask)
   const eb_json *amount = eb_json_get(ask, "amount");
   const char *unit = eb_json_get_string(amount, "unit", "");
   if (eb_json_is_object(amount))
-    eb_page_sayf(page, "  Amount: about %s %.40s",
-                 eb_format_about(eb_json_get_number(amount, "value", 0), (char[EB_FORMAT_SIZE]){0}), unit);
+    want_amount(page, amount);
   else
     eb_page_paragraph(page, EB_PLAIN, "  ", "    ",
                       "Amount: not known for this part. Move a little; it is measured "

@@ -26,10 +26,10 @@ static bool locale_is_utf8(void)
   return codeset != NULL && (strncasecmp(codeset, ".utf-8", 6) == 0 || strncasecmp(codeset, ".utf8", 5) == 0);
 }
 
-static int columns_of(int file)
+int eb_run_columns(void)
 {
   struct winsize size;
-  if (ioctl(file, TIOCGWINSZ, &size) == 0 && size.ws_col > 0)
+  if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 0)
     return size.ws_col;
   const char *columns = variable("COLUMNS");
   long number = columns == NULL ? 0 : strtol(columns, NULL, 10);
@@ -39,7 +39,7 @@ static int columns_of(int file)
 void eb_run_look(eb_run *run)
 {
   const char *terminal = variable("TERM");
-  run->columns = columns_of(STDOUT_FILENO);
+  run->columns = eb_run_columns();
   run->utf8 = !run->options.ascii && locale_is_utf8();
   run->styled = !run->options.no_color && isatty(STDOUT_FILENO) == 1 && variable("NO_COLOR") == NULL &&
                 terminal != NULL && strcmp(terminal, "dumb") != 0;

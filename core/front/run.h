@@ -17,6 +17,8 @@ typedef struct eb_run {
 /* Looks at standard output and the environment. */
 void eb_run_look(eb_run *run);
 
+int eb_run_columns(void); /* of standard output, as it is now */
+
 /* One line on standard error: "evenbore: PLACE: what was met; what would be right". */
 void eb_run_complain(const eb_run *run, const eb_error *error);
 void eb_run_remark(const eb_run *run, const char *text); /* "evenbore: text" */

@@ -170,6 +170,8 @@ static void describe_details(const eb_json *record, char *text, size_t size)
 {
   const eb_json *ask = eb_json_get(record, "ask");
   const eb_json *given = eb_json_get(record, "given");
+  const eb_json *number = eb_json_get(record, "value");
+  const char *typed = eb_json_get_string(record, "typed", NULL);
   char value[200];
   text[0] = '\0';
   if (strcmp(eb_json_get_string(ask, "kind", ""), "reading") == 0)
@@ -178,6 +180,9 @@ static void describe_details(const eb_json *record, char *text, size_t size)
   size_t used = strlen(text);
   if (given != NULL)
     snprintf(text + used, size - used, "; given as %s", eb_format_value(given, "", value, sizeof value));
+  else if (typed != NULL && eb_json_is_number(number) &&
+           strcmp(typed, eb_format_value(number, "", value, sizeof value)) != 0)
+    snprintf(text + used, size - used, "; typed as %.60s", typed);
   used = strlen(text);
   if (eb_json_get(ask, "again") != NULL)
     snprintf(text + used, size - used, "; asked again: %.200s",

@@ -64,6 +64,7 @@ static bool readable(terminal *t, const char *line, size_t size)
 
 static void put_prompt(terminal *t)
 {
+  eb_page_fit(&t->view.page, eb_run_columns()); /* the terminal may have been resized */
   eb_text_add(&t->view.page.text, "> ");
   flush(t);
 }
@@ -102,16 +103,34 @@ static void type(terminal *t, const char *text, size_t size)
   check(t, eb_session_type(t->job->session, text, size, &error), &error);
 }
 
+/* The answer to a question of the program's own, which back leaves, and pause the whole job. NULL where it was left. */
+static const char *read_reply(terminal *t, size_t *size)
+{
+  const char *line = read_line(t, size);
+  const char *rest = NULL;
+  size_t rest_size = 0;
+  if (line == NULL)
+    return NULL;
+  eb_key key = eb_key_read(line, *size, true, &rest, &rest_size);
+  t->pauses = key == EB_KEY_PAUSE;
+  if (key == EB_KEY_EMPTY || key == EB_KEY_BACK || key == EB_KEY_PAUSE)
+    return NULL;
+  if (key == EB_KEY_NONE) {
+    line = rest;
+    *size = rest_size;
+  }
+  return line;
+}
+
 /* A text of the person's own, copied, since reading on takes the line away. False where there is none. */
 static bool ask_text(terminal *t, const char *question, eb_text *text)
 {
   say(t, question);
   size_t size = 0;
-  const char *line = read_line(t, &size);
-  const char *rest = NULL;
-  if (line == NULL || eb_key_read(line, size, true, &rest, &size) == EB_KEY_EMPTY)
+  const char *reply = read_reply(t, &size);
+  if (reply == NULL)
     return false;
-  eb_text_add_bytes(text, rest, size);
+  eb_text_add_bytes(text, reply, size);
   return !text->failed;
 }
 
@@ -143,9 +162,8 @@ static bool sure_to_stop(terminal *t)
   say(t,
       "Type 1 to end this job for good, anything else to go on with it. To come back to it later, pause (//) instead.");
   size_t size = 0;
-  const char *line = read_line(t, &size);
-  const char *rest = NULL;
-  return line != NULL && eb_key_read(line, size, true, &rest, &size) == EB_KEY_NONE && size == 1 && rest[0] == '1';
+  const char *reply = read_reply(t, &size);
+  return reply != NULL && size == 1 && reply[0] == '1';
 }
 
 static void do_stop(terminal *t, const char *rest, size_t size)
@@ -208,6 +226,13 @@ static void do_help(terminal *t, const eb_json *ask)
     eb_page_paragraph(&t->view.page, EB_PLAIN, "  ", "             ", lines[i]);
 }
 
+/* The question again, where what was shown has pushed it up. */
+static void repeat(terminal *t)
+{
+  eb_page_blank(&t->view.page);
+  eb_prompt_repeat(&t->view.page, eb_session_ask(t->job->session));
+}
+
 static void do_key(terminal *t, eb_key key, const char *rest, size_t size)
 {
   eb_error error = {.status = EB_OK};
@@ -217,10 +242,16 @@ static void do_key(terminal *t, eb_key key, const char *rest, size_t size)
   case EB_KEY_BACK: check(t, eb_session_back(session, &error), &error); break;
   case EB_KEY_NOTE: do_note(t, rest, size); break;
   case EB_KEY_WHY: check(t, eb_session_why(session, &error), &error); break;
-  case EB_KEY_CHART: do_chart(t); break;
+  case EB_KEY_CHART:
+    do_chart(t);
+    repeat(t);
+    break;
   case EB_KEY_PAUSE: t->pauses = true; break;
   case EB_KEY_STOP: do_stop(t, rest, size); break;
-  case EB_KEY_HELP: do_help(t, ask); break;
+  case EB_KEY_HELP:
+    do_help(t, ask);
+    repeat(t);
+    break;
   case EB_KEY_EMPTY: eb_prompt_repeat(&t->view.page, ask); break;
   case EB_KEY_NONE: break;
   }
