@@ -14,8 +14,8 @@ static double density(double x)
 static const double SETTLED = 1e-9;
 
 typedef struct part {
-  double inside;         /* probability of being within */
-  double shift, narrow;  /* mean and variance of the standardised variable, given that it is */
+  double inside;        /* probability of being within */
+  double shift, narrow; /* mean and variance of the standardised variable, given that it is */
 } part;
 
 static part standard_part(double a, double b)
@@ -37,6 +37,9 @@ typedef struct rest {
   double covariance[EB_BORES_MAX][EB_BORES_MAX];
 } rest;
 
+/* Bores that read the same have the same room but for rounding; the order must not hang on that. */
+static const double TIE = 1e-7;
+
 /* The bore with the least room to one of the ends, in standard deviations; -1: none is left that does not follow
  * from the others. */
 static int least_likely(const rest *r, double low, double high)
@@ -47,7 +50,7 @@ static int least_likely(const rest *r, double low, double high)
     if (r->done[i] || r->covariance[i][i] <= SETTLED * r->first_variance[i])
       continue;
     double room = fmin(high - r->mean[i], r->mean[i] - low) / sqrt(r->covariance[i][i]);
-    if (found < 0 || room < least) {
+    if (found < 0 || room < least - TIE) {
       least = room;
       found = i;
     }
@@ -78,12 +81,15 @@ static double take_bore(rest *r, int bore, double low, double high)
  * comes first, which errs least.  Exact where the bores are independent. */
 static double all_within(const outlook *view, const forecast *after, double more_variance, double low, double high)
 {
-  rest r = {.bores = view->bores};
+  rest r;
   double probability = 1;
-  memcpy(r.mean, after->deviation, sizeof r.mean);
-  memcpy(r.covariance, after->covariance, sizeof r.covariance);
-  for (int i = 0; i < r.bores; i++)
+  r.bores = view->bores;
+  for (int i = 0; i < r.bores; i++) {
+    r.done[i] = false;
+    r.mean[i] = after->deviation[i];
+    memcpy(r.covariance[i], after->covariance[i], (size_t)r.bores * sizeof **r.covariance);
     r.first_variance[i] = r.covariance[i][i] += more_variance;
+  }
   for (int next = least_likely(&r, low, high); next >= 0; next = least_likely(&r, low, high))
     probability *= take_bore(&r, next, low, high);
   return probability;

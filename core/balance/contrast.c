@@ -17,8 +17,9 @@ typedef struct nest {
 typedef struct group {
   int count;
   int adjuster[EB_ADJUSTERS_MAX];
-  double weights[EB_ADJUSTERS_MAX][EB_BORES_MAX];       /* first side's mean minus second's; later solved for what each one explains */
-  double system[EB_ADJUSTERS_MAX][EB_ADJUSTERS_MAX];    /* what one unit of each does to each contrast */
+  double weights[EB_ADJUSTERS_MAX]
+                [EB_BORES_MAX]; /* first side's mean minus second's; later solved for what each one explains */
+  double system[EB_ADJUSTERS_MAX][EB_ADJUSTERS_MAX]; /* what one unit of each does to each contrast */
 } group;
 
 static int touched_count(const nest *nested, int adjuster)
@@ -122,8 +123,7 @@ static void take_out(nest *nested, const group *g)
   for (int k = 0; k < g->count; k++)
     for (int i = 0; i < n; i++)
       for (int j = 0; j < n; j++)
-        nested->left[i][j] -=
-            eb_adjuster_effect(&nested->layout->adjuster[g->adjuster[k]], i) * g->weights[k][j];
+        nested->left[i][j] -= eb_adjuster_effect(&nested->layout->adjuster[g->adjuster[k]], i) * g->weights[k][j];
 }
 
 static eb_contrast measure(const nest *nested, int adjuster, const double *weights, const double *deviation)

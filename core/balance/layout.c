@@ -60,10 +60,8 @@ static eb_json *adjuster_json(const eb_layout *layout, const eb_adjuster *adjust
 {
   eb_json *json = eb_json_object();
   if (eb_json_set_string(json, "id", adjuster->id) && eb_json_set_string(json, "kind", adjuster->kind) &&
-      eb_json_set_string(json, "title", adjuster->title) &&
-      eb_json_set(json, "sides", sides_json(layout, adjuster)) &&
-      eb_json_set_number(json, "effort", adjuster->effort_min) &&
-      eb_json_set_bool(json, "stopped", adjuster->stopped))
+      eb_json_set_string(json, "title", adjuster->title) && eb_json_set(json, "sides", sides_json(layout, adjuster)) &&
+      eb_json_set_number(json, "effort", adjuster->effort_min) && eb_json_set_bool(json, "stopped", adjuster->stopped))
     return json;
   eb_json_destroy(json);
   return NULL;

@@ -93,7 +93,8 @@ static eb_status read_bore_name(const reader *r, const eb_json *json, char name[
   if (eb_json_is_string(json))
     return read_name(r, eb_json_as_string(json, ""), "a bore's name", name, EB_ID_SIZE);
   if (!(number >= 0 && number <= 9999) || floor(number) < number)
-    return eb_fail(r->error, EB_BAD_LAYOUT, r->place, "a bore must be named by a text or a whole number from 0 to 9999");
+    return eb_fail(r->error, EB_BAD_LAYOUT, r->place,
+                   "a bore must be named by a text or a whole number from 0 to 9999");
   snprintf(name, EB_ID_SIZE, "%d", (int)number);
   return EB_OK;
 }
@@ -105,7 +106,8 @@ static eb_status read_number(const reader *r, const eb_json *object, const char 
   if (json == NULL)
     return EB_OK;
   if (!eb_json_is_number(json))
-    return eb_fail(r->error, EB_BAD_LAYOUT, r->place, "%s: \"%s\" must be a number from %g to %g", what, key, low, high);
+    return eb_fail(r->error, EB_BAD_LAYOUT, r->place, "%s: \"%s\" must be a number from %g to %g", what, key, low,
+                   high);
   double number = eb_json_as_number(json, 0);
   if (!(number >= low && number <= high))
     return eb_fail(r->error, EB_BAD_LAYOUT, r->place, "%s: \"%s\" is %g; it must be from %g to %g", what, key, number,
@@ -122,7 +124,8 @@ static eb_status read_bore(const reader *r, const eb_json *json)
   if (status != EB_OK)
     return status;
   if (eb_layout_bore(layout, name) >= 0)
-    return eb_fail(r->error, EB_BAD_LAYOUT, r->place, "bore %s stands twice in the rows; each bore has one place", name);
+    return eb_fail(r->error, EB_BAD_LAYOUT, r->place, "bore %s stands twice in the rows; each bore has one place",
+                   name);
   if (layout->bore_count == EB_BORES_MAX)
     return eb_fail(r->error, EB_BAD_LAYOUT, r->place, "there are more than %d bores", EB_BORES_MAX);
   memcpy(layout->bore[layout->bore_count++], name, EB_ID_SIZE);

@@ -57,6 +57,28 @@ static void pack_gains(const plan_case *given, const double *covariance, int wid
   }
 }
 
+/* The expected square of what is left is quadratic in the moves: its least is where N m = r. */
+static void pack_normal(outlook *view)
+{
+  const eb_priors *p = &view->priors;
+  for (int k = 0; k < view->adjusters; k++) {
+    double own = 1e-12; /* an adjuster without effect on what counts is not moved */
+    view->right[k] = 0;
+    for (int i = 0; i < view->bores; i++) {
+      double effect = p->move_share * view->effect[k][i], shift = p->shift_share * view->shift[k][i];
+      own += effect * effect + shift * shift;
+      view->right[k] -= view->effect[k][i] * (view->gain[k] * view->deviation[i] + view->with_gain[k][i]);
+    }
+    for (int l = 0; l <= k; l++) {
+      double common = 0;
+      for (int i = 0; i < view->bores; i++)
+        common += view->effect[k][i] * view->effect[l][i];
+      view->normal[k][l] = common * (view->gain[k] * view->gain[l] + view->gain_covariance[k][l]);
+    }
+    view->normal[k][k] += own;
+  }
+}
+
 void outlook_take(const plan_case *given, double *work, outlook *view)
 {
   double mean[EB_BELIEF_STATES_MAX];
@@ -75,6 +97,7 @@ void outlook_take(const plan_case *given, double *work, outlook *view)
   pack_bores(given, mean, work, width, view);
   pack_effects(given, view);
   pack_gains(given, work, width, view);
+  pack_normal(view);
 }
 
 /* What a set of moves adds to the covariance, before it is referred to the mean. */
@@ -170,30 +193,16 @@ static void solve(double matrix[EB_ADJUSTERS_MAX][EB_ADJUSTERS_MAX], double *rig
   }
 }
 
-/* The expected square of what is left is quadratic in the moves.  With one
- * adjuster and nothing else in doubt its least is at m = -e g / (g^2 + v): a
- * gain that is not known damps the move by itself. */
-void outlook_moves(const outlook *view, const double *weights, move_set *moves)
+void outlook_moves(const outlook *view, move_set *moves)
 {
   double matrix[EB_ADJUSTERS_MAX][EB_ADJUSTERS_MAX];
-  const eb_priors *p = &view->priors;
   for (int a = 0; a < moves->count; a++) {
     int k = moves->adjuster[a];
-    double own = 1e-12, right = 0; /* an adjuster without effect on what counts is not moved */
-    for (int i = 0; i < view->bores; i++) {
-      double w = weights == NULL ? 1 : weights[i], effect = view->effect[k][i], shift = view->shift[k][i];
-      right -= w * (effect * view->gain[k] * view->deviation[i] + view->with_gain[k][i] * effect);
-      own += w * (p->move_share * p->move_share * effect * effect + p->shift_share * p->shift_share * shift * shift);
-    }
-    moves->move[a] = right;
+    moves->move[a] = view->right[k];
     for (int b = 0; b <= a; b++) {
       int l = moves->adjuster[b];
-      double common = 0;
-      for (int i = 0; i < view->bores; i++)
-        common += (weights == NULL ? 1 : weights[i]) * view->effect[k][i] * view->effect[l][i];
-      matrix[a][b] = common * (view->gain[k] * view->gain[l] + view->gain_covariance[k][l]);
+      matrix[a][b] = l <= k ? view->normal[k][l] : view->normal[l][k];
     }
-    matrix[a][a] += own;
   }
   solve(matrix, moves->move, moves->count);
 }
@@ -206,41 +215,15 @@ static bool worth_making(const move_set *moves, double least_move)
   return true;
 }
 
-/* Weights grow where a bore stays far off. */
-static void reweigh(const forecast *tried, double *weights, int bores)
+double outlook_try(const outlook *view, double least_move, move_set *moves)
 {
-  double sum = 0;
-  for (int i = 0; i < bores; i++) {
-    weights[i] *= tried->deviation[i] * tried->deviation[i] + tried->covariance[i][i];
-    sum += weights[i];
-  }
-  for (int i = 0; i < bores; i++)
-    weights[i] *= bores / sum;
-}
-
-enum { ROUNDS = 3 }; /* of weighing, from least squares towards the least maximum */
-
-double outlook_try(const outlook *view, double least_move, move_set *moves, forecast *after)
-{
-  double weights[EB_BORES_MAX], best = -1;
-  forecast tried;
-  move_set moved;
-  moved.count = moves->count;
-  memcpy(moved.adjuster, moves->adjuster, (size_t)moves->count * sizeof *moved.adjuster);
-  for (int i = 0; i < view->bores; i++)
-    weights[i] = 1;
-  for (int round = 0; round < ROUNDS; round++) {
-    outlook_moves(view, weights, &moved);
-    outlook_forecast(view, &moved, least_move >= 0, &tried);
-    outlook_shown(view, &tried);
-    if (tried.shown > best && worth_making(&moved, least_move)) {
-      best = tried.shown;
-      memcpy(moves->move, moved.move, (size_t)moves->count * sizeof *moves->move);
-      *after = tried;
-    }
-    reweigh(&tried, weights, view->bores);
-  }
-  return best;
+  forecast after;
+  outlook_moves(view, moves);
+  if (!worth_making(moves, least_move))
+    return -1;
+  outlook_forecast(view, moves, least_move >= 0, &after);
+  outlook_shown(view, &after);
+  return after.shown;
 }
 
 double outlook_spread(const double *deviation, int bores)

@@ -10,19 +10,21 @@
 typedef struct outlook {
   int bores, adjusters;
   int bore[EB_BORES_MAX];
-  double low, high;   /* ln of the tolerance's ends */
-  double shown_up_to; /* a measured deviation, ln, up to which a bore can be shown to be within them once it was read
-                         as often as is allowed; the tolerance itself where the gauge cannot show that at all */
+  double low, high;      /* ln of the tolerance's ends */
+  double shown_up_to;    /* a measured deviation, ln, up to which a bore can be shown to be within them once it was read
+                            as often as is allowed; the tolerance itself where the gauge cannot show that at all */
   double shown_variance; /* variance of such a measured deviation about the true one */
   double deviation[EB_BORES_MAX];
   double covariance[EB_BORES_MAX][EB_BORES_MAX];
-  double gain[EB_ADJUSTERS_MAX];                       /* inside its bounds */
+  double gain[EB_ADJUSTERS_MAX];                              /* inside its bounds */
   double gain_covariance[EB_ADJUSTERS_MAX][EB_ADJUSTERS_MAX]; /* with the least spread kept */
-  double with_gain[EB_ADJUSTERS_MAX][EB_BORES_MAX];    /* covariance of gain and deviation */
-  double own_effect[EB_ADJUSTERS_MAX][EB_BORES_MAX];   /* of one unit of a move on the bores themselves, */
-  double effect[EB_ADJUSTERS_MAX][EB_BORES_MAX];       /* and on their deviations */
-  double shift[EB_ADJUSTERS_MAX][EB_BORES_MAX];        /* on the deviations, of one unit of the common shift of what it touches */
+  double with_gain[EB_ADJUSTERS_MAX][EB_BORES_MAX];           /* covariance of gain and deviation */
+  double own_effect[EB_ADJUSTERS_MAX][EB_BORES_MAX];          /* of one unit of a move on the bores themselves, */
+  double effect[EB_ADJUSTERS_MAX][EB_BORES_MAX];              /* and on their deviations */
+  double shift[EB_ADJUSTERS_MAX]
+              [EB_BORES_MAX]; /* on the deviations, of one unit of the common shift of what it touches */
   int touched_count[EB_ADJUSTERS_MAX], touched[EB_ADJUSTERS_MAX][EB_BORES_MAX];
+  double normal[EB_ADJUSTERS_MAX][EB_ADJUSTERS_MAX], right[EB_ADJUSTERS_MAX]; /* of the least squares; lower half */
   eb_priors priors;
 } outlook;
 
@@ -43,19 +45,20 @@ typedef struct forecast {
 
 void outlook_take(const plan_case *given, double *work, outlook *view); /* work: (bores + adjusters)^2 elements */
 
-/* Deviation and covariance after the moves. `fixed` false: without the parts of a move's doubt that do not shrink with it. */
+/* Deviation and covariance after the moves. `fixed` false: without the parts of a move's doubt that do not shrink with
+ * it. */
 void outlook_forecast(const outlook *view, const move_set *moves, bool fixed, forecast *after);
 void outlook_probability(const outlook *view, forecast *after); /* sets after->probability */
 void outlook_shown(const outlook *view, forecast *after);       /* sets after->shown */
 
-/* Moves of the set's adjusters that leave the least expected square of the weighted deviations; weights NULL: 1. */
-void outlook_moves(const outlook *view, const double *weights, move_set *moves);
+/* Moves of the set's adjusters that leave the least expected square of the deviations.  With one adjuster and
+ * nothing else in doubt that is m = -e g / (g^2 + v): a gain that is not known damps the move by itself. */
+void outlook_moves(const outlook *view, move_set *moves);
 
-/* The likeliest of a few ways to move the set: least squares first, then with more weight on the bores that stay
- * furthest off [Lawson's weighing for the least maximum; from memory].  Returns after->shown; -1 where a move would be
- * smaller than least_move each time.  `least_move` < 0: moves may be of any size and the fixed part of their
- * doubt does not count, which tells what any part of the set could reach. */
-double outlook_try(const outlook *view, double least_move, move_set *moves, forecast *after);
+/* Sets those moves and returns forecast.shown of them; -1 where one would be smaller than least_move.
+ * `least_move` < 0: moves may be of any size and the fixed part of their doubt does not count, which tells what any
+ * part of the set could reach. */
+double outlook_try(const outlook *view, double least_move, move_set *moves);
 
 double outlook_spread(const double *deviation, int bores); /* greatest |exp(deviation) - 1| */
 

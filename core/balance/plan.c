@@ -6,8 +6,8 @@
 #include <string.h>
 
 /* What makes a step worth it. This project's own figures. */
-static const double WORTH_PROBABILITY = 0.15; /* moves add at least this much, */
-static const double HOPE_PROBABILITY = 0.25;  /* unless the engine is this unlikely to be even */
+static const double WORTH_PROBABILITY = 0.15;  /* moves add at least this much, */
+static const double HOPE_PROBABILITY = 0.25;   /* unless the engine is this unlikely to be even */
 static const double SETTLE_PROBABILITY = 0.05; /* reading again ends the job at least so likely */
 
 const char *eb_step_text(eb_step step)
@@ -109,8 +109,7 @@ static void put_reading(const read_choice *reading, eb_plan *plan)
   plan->step = EB_STEP_READ;
   plan->read = reading->bores;
   plan->effort_min = reading->effort_min;
-  plan->probability_after =
-      reading->missing || reading->before_move ? plan->probability_before : reading->probability;
+  plan->probability_after = reading->missing || reading->before_move ? plan->probability_before : reading->probability;
 }
 
 /* Whether moves are worth a stop: they add enough to the chance of showing that
@@ -131,8 +130,7 @@ static bool read_first(const read_choice *reading, const move_choice *moving, bo
 {
   if (reading->bores == 0 || reading->probability < SETTLE_PROBABILITY)
     return false;
-  return !moves_worth ||
-         reading->effort_min * moving->after->shown < moving->effort_min * reading->probability;
+  return !moves_worth || reading->effort_min * moving->after->shown < moving->effort_min * reading->probability;
 }
 
 /* By hand: what is only unsure is read again, what is uneven is moved. */

@@ -95,7 +95,8 @@ static bool solve_sizes(effort_search *s, adjuster_set set)
   return solved;
 }
 
-/* The adjusters that might be added of which at least one is needed; empty: the set is enough as far as moves of any size go. */
+/* The adjusters that might be added of which at least one is needed; empty: the set is enough as far as moves of any
+ * size go. */
 static adjuster_set needed(effort_search *s, adjuster_set in, bool *enough)
 {
   bool conflict[RANGES_COLUMNS_MAX];
@@ -193,8 +194,8 @@ static eb_status search(effort_search *s, double bound, eb_error *error)
   if (s->visits > VISITS_MAX)
     return eb_fail(error, EB_BUDGET, "", "too many sets of adjusters to try; the least effort is not known");
   if (!s->found)
-    return eb_fail(error, EB_UNSOLVABLE, "", "no set of adjusters brings all bores within %.1f %% of one another's level",
-                   100 * expm1(bound));
+    return eb_fail(error, EB_UNSOLVABLE, "",
+                   "no set of adjusters brings all bores within %.1f %% of one another's level", 100 * expm1(bound));
   return EB_OK;
 }
 

@@ -19,7 +19,12 @@ static void add_percent(eb_text *text, double share)
 static void add_chance(eb_text *text, double probability)
 {
   long percent = lround(100 * probability);
-  eb_text_printf(text, "%ld %%", percent < 1 ? 1 : percent > 99 ? 99 : percent);
+  if (percent < 1)
+    eb_text_add(text, "under 1 %");
+  else if (percent > 99)
+    eb_text_add(text, "over 99 %");
+  else
+    eb_text_printf(text, "%ld %%", percent);
 }
 
 static int count_bits(eb_bores set)
@@ -143,9 +148,8 @@ static void add_why(eb_text *text, const plan_case *given, const eb_plan *plan)
   double bound = log1p(given->verdict->tolerance);
   for (int i = 0; i < given->layout->bore_count; i++)
     deviation[i] = given->verdict->bore[i].deviation;
-  eb_status status =
-      eb_plan_least_effort(given->host, given->layout, eb_belief_counted(given->belief), deviation, bound,
-                           given->options->least_move, moves, &count, &effort, NULL);
+  eb_status status = eb_plan_least_effort(given->host, given->layout, eb_belief_counted(given->belief), deviation,
+                                          bound, given->options->least_move, moves, &count, &effort, NULL);
   if (status == EB_OUT_OF_MEMORY)
     text->failed = true;
   if (status == EB_OK && count > 0 && effort < moves_effort(given, plan)) {
@@ -189,8 +193,7 @@ static int doubtful(const plan_case *given, eb_bores set)
 {
   int found = -1;
   for (int i = 0; i < given->layout->bore_count; i++)
-    if ((set >> i & 1) &&
-        (found < 0 || given->verdict->bore[i].probability < given->verdict->bore[found].probability))
+    if ((set >> i & 1) && (found < 0 || given->verdict->bore[i].probability < given->verdict->bore[found].probability))
       found = i;
   return found;
 }
@@ -213,7 +216,7 @@ static void tell_read(eb_text *text, const plan_case *given, const read_choice *
   if (reading->before_move) {
     eb_text_add(text, ", by one reading: read ");
     add_reading(text, given, reading->bores);
-    eb_text_printf(text, " again before %s is moved for it",
+    eb_text_printf(text, " again before %s is moved",
                    moving->moves->count == 1 ? given->layout->adjuster[moving->moves->adjuster[0]].title : "anything");
     return;
   }

@@ -26,7 +26,7 @@ static const eb_contrast *furthest(const plan_case *given, eb_level level, doubl
     if (contrast->level != level)
       continue;
     double distance = how_far(given, contrast);
-    if (found != NULL && fabs(distance) <= fabs(*far))
+    if (found != NULL && fabs(distance) <= fabs(*far) + 1e-9) /* among equals the layout's first */
       continue;
     found = contrast;
     *far = distance;
@@ -47,8 +47,8 @@ void plan_trade(const plan_case *given, const outlook *view, move_choice *choice
     if (contrast == NULL || fabs(far) < least)
       continue;
     const eb_adjuster *adjuster = &given->layout->adjuster[contrast->adjuster];
-    *choice->moves = (move_set){
-        .count = 1, .adjuster = {contrast->adjuster}, .move = {-far / view->gain[contrast->adjuster]}};
+    *choice->moves =
+        (move_set){.count = 1, .adjuster = {contrast->adjuster}, .move = {-far / view->gain[contrast->adjuster]}};
     choice->found = true;
     choice->level = (int)levels[l];
     choice->effort_min = plan_base_effort(given, adjuster->stopped) + adjuster->effort_min;

@@ -47,9 +47,9 @@ double plan_even_up_to(const plan_case *given, double doubt, int more);
 /* A set of moves, what it costs and what it leaves. */
 typedef struct move_choice {
   bool found;
-  bool complete;      /* no set is better */
-  double effort_min;  /* the stop included */
-  int level;          /* trade order: eb_level of the adjuster; else -1 */
+  bool complete;     /* no set is better */
+  double effort_min; /* the stop included */
+  int level;         /* trade order: eb_level of the adjuster; else -1 */
   struct move_set *moves;
   struct forecast *after;
 } move_choice;

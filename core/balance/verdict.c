@@ -110,10 +110,10 @@ static void judge_engine(eb_verdict *verdict, int bores)
       continue;
     uneven = uneven || bore->word == EB_UNEVEN;
     lacks += 1 - bore->probability;
-    if (fabs(expm1(bore->deviation)) > greatest) {
-      greatest = fabs(expm1(bore->deviation));
+    double off = fabs(expm1(bore->deviation));
+    if (off > greatest + 1e-12) /* among bores that read the same the first, however they were rounded */
       verdict->worst = i;
-    }
+    greatest = fmax(greatest, off);
   }
   verdict->spread = greatest;
   verdict->probability = fmax(1 - lacks, 0);

@@ -9,59 +9,65 @@
 #include <stdint.h>
 #include <string.h>
 
-#define PLATE(n) "{\"id\":\"plate-" #n "\",\"kind\":\"plate\",\"title\":\"plate " #n "\",\"sides\":[[" #n "]],\"effort\":15}"
+#define PLATE(n)                                                                                                       \
+  "{\"id\":\"plate-" #n "\",\"kind\":\"plate\",\"title\":\"plate " #n "\",\"sides\":[[" #n "]],\"effort\":15}"
 
 static const char *const ENGINE_V8 =
     "{\"rows\":[[1,3,5,7],[2,4,6,8]],\"row_titles\":[\"left\",\"right\"],\"adjusters\":["
     "{\"id\":\"link\",\"kind\":\"link\",\"title\":\"cross link\",\"sides\":[[1,3,5,7],[2,4,6,8]],\"effort\":4},"
     "{\"id\":\"coupler-left\",\"kind\":\"coupler\",\"title\":\"left coupler\",\"sides\":[[1,3],[5,7]],\"effort\":6},"
-    "{\"id\":\"coupler-right\",\"kind\":\"coupler\",\"title\":\"right coupler\",\"sides\":[[2,4],[6,8]],\"effort\":6},"
-    PLATE(1) "," PLATE(2) "," PLATE(3) "," PLATE(4) "," PLATE(5) "," PLATE(6) "," PLATE(7) "," PLATE(8) "]}";
+    "{\"id\":\"coupler-right\",\"kind\":\"coupler\",\"title\":\"right "
+    "coupler\",\"sides\":[[2,4],[6,8]],\"effort\":6}," PLATE(1) "," PLATE(2) "," PLATE(3) "," PLATE(4) "," PLATE(
+        5) "," PLATE(6) "," PLATE(7) "," PLATE(8) "]}";
 
-static const char *const ENGINE_INLINE_FOUR =
-    "{\"rows\":[[1,2,3,4]],\"adjusters\":["
-    "{\"id\":\"middle\",\"kind\":\"screw\",\"sides\":[[1,2],[3,4]]},"
-    "{\"id\":\"front\",\"kind\":\"screw\",\"sides\":[[1],[2]]},"
-    "{\"id\":\"rear\",\"kind\":\"screw\",\"sides\":[[3],[4]]}]}";
+static const char *const ENGINE_INLINE_FOUR = "{\"rows\":[[1,2,3,4]],\"adjusters\":["
+                                              "{\"id\":\"middle\",\"kind\":\"screw\",\"sides\":[[1,2],[3,4]]},"
+                                              "{\"id\":\"front\",\"kind\":\"screw\",\"sides\":[[1],[2]]},"
+                                              "{\"id\":\"rear\",\"kind\":\"screw\",\"sides\":[[3],[4]]}]}";
 
 /* Each bore's own bleed on a row of six, and nothing else. */
-static const char *const ENGINE_ONE_SIDED =
-    "{\"rows\":[[1,2,3,4,5,6]],\"adjusters\":["
-    "{\"id\":\"b1\",\"kind\":\"bleed\",\"sides\":[[1]],\"stopped\":false},{\"id\":\"b2\",\"kind\":\"bleed\",\"sides\":[[2]],\"stopped\":false},"
-    "{\"id\":\"b3\",\"kind\":\"bleed\",\"sides\":[[3]],\"stopped\":false},{\"id\":\"b4\",\"kind\":\"bleed\",\"sides\":[[4]],\"stopped\":false},"
-    "{\"id\":\"b5\",\"kind\":\"bleed\",\"sides\":[[5]],\"stopped\":false},{\"id\":\"b6\",\"kind\":\"bleed\",\"sides\":[[6]],\"stopped\":false}]}";
+static const char *const ENGINE_ONE_SIDED = "{\"rows\":[[1,2,3,4,5,6]],\"adjusters\":["
+                                            "{\"id\":\"b1\",\"kind\":\"bleed\",\"sides\":[[1]],\"stopped\":false},{"
+                                            "\"id\":\"b2\",\"kind\":\"bleed\",\"sides\":[[2]],\"stopped\":false},"
+                                            "{\"id\":\"b3\",\"kind\":\"bleed\",\"sides\":[[3]],\"stopped\":false},{"
+                                            "\"id\":\"b4\",\"kind\":\"bleed\",\"sides\":[[4]],\"stopped\":false},"
+                                            "{\"id\":\"b5\",\"kind\":\"bleed\",\"sides\":[[5]],\"stopped\":false},{"
+                                            "\"id\":\"b6\",\"kind\":\"bleed\",\"sides\":[[6]],\"stopped\":false}]}";
 
 /* Screws between neighbours, which share their bores, and one end stop for three. */
-static const char *const ENGINE_CHAIN =
-    "{\"rows\":[[1,2,3,4,5,6]],\"adjusters\":["
-    "{\"id\":\"s12\",\"kind\":\"screw\",\"sides\":[[1],[2]],\"effort\":3},{\"id\":\"s23\",\"kind\":\"screw\",\"sides\":[[2],[3]],\"effort\":3},"
-    "{\"id\":\"s34\",\"kind\":\"screw\",\"sides\":[[3],[4]],\"effort\":5},{\"id\":\"s45\",\"kind\":\"screw\",\"sides\":[[4],[5]],\"effort\":3},"
-    "{\"id\":\"s56\",\"kind\":\"screw\",\"sides\":[[5],[6]],\"effort\":3},{\"id\":\"half\",\"kind\":\"stop\",\"sides\":[[1,2,3]],\"effort\":7}]}";
+static const char *const ENGINE_CHAIN = "{\"rows\":[[1,2,3,4,5,6]],\"adjusters\":["
+                                        "{\"id\":\"s12\",\"kind\":\"screw\",\"sides\":[[1],[2]],\"effort\":3},{\"id\":"
+                                        "\"s23\",\"kind\":\"screw\",\"sides\":[[2],[3]],\"effort\":3},"
+                                        "{\"id\":\"s34\",\"kind\":\"screw\",\"sides\":[[3],[4]],\"effort\":5},{\"id\":"
+                                        "\"s45\",\"kind\":\"screw\",\"sides\":[[4],[5]],\"effort\":3},"
+                                        "{\"id\":\"s56\",\"kind\":\"screw\",\"sides\":[[5],[6]],\"effort\":3},{\"id\":"
+                                        "\"half\",\"kind\":\"stop\",\"sides\":[[1,2,3]],\"effort\":7}]}";
 
-static const char *const ENGINE_TWIN =
-    "{\"rows\":[[\"front\"],[\"rear\"]],\"adjusters\":[{\"id\":\"link\",\"kind\":\"link\",\"sides\":[[\"front\"],[\"rear\"]]}]}";
+static const char *const ENGINE_TWIN = "{\"rows\":[[\"front\"],[\"rear\"]],\"adjusters\":[{\"id\":\"link\",\"kind\":"
+                                       "\"link\",\"sides\":[[\"front\"],[\"rear\"]]}]}";
 
 static const char *const ENGINE_SINGLE =
     "{\"rows\":[[1]],\"adjusters\":[{\"id\":\"plate\",\"kind\":\"plate\",\"sides\":[[1]]}]}";
 
-/* Four rows of four: a link between pairs of rows, one inside each pair, a coupler for each pair of rows, a plate each. */
-static const char *const ENGINE_W16 =
-    "{\"rows\":[[1,2,3,4],[5,6,7,8],[9,10,11,12],[13,14,15,16]],\"adjusters\":["
-    "{\"id\":\"main\",\"kind\":\"link\",\"sides\":[[1,2,3,4,5,6,7,8],[9,10,11,12,13,14,15,16]],\"effort\":5},"
-    "{\"id\":\"link-a\",\"kind\":\"link\",\"sides\":[[1,2,3,4],[5,6,7,8]],\"effort\":4},"
-    "{\"id\":\"link-b\",\"kind\":\"link\",\"sides\":[[9,10,11,12],[13,14,15,16]],\"effort\":4},"
-    "{\"id\":\"coupler-a\",\"kind\":\"coupler\",\"sides\":[[1,2,5,6],[3,4,7,8]],\"effort\":6},"
-    "{\"id\":\"coupler-b\",\"kind\":\"coupler\",\"sides\":[[9,10,13,14],[11,12,15,16]],\"effort\":6},"
-    PLATE(1) "," PLATE(2) "," PLATE(3) "," PLATE(4) "," PLATE(5) "," PLATE(6) "," PLATE(7) "," PLATE(8) ","
-    PLATE(9) "," PLATE(10) "," PLATE(11) "," PLATE(12) "," PLATE(13) "," PLATE(14) "," PLATE(15) "," PLATE(16) "]}";
+/* Four rows of four: a link between pairs of rows, one inside each pair, a coupler for each pair of rows, a plate each.
+ */
+static const char *const
+    ENGINE_W16 = "{\"rows\":[[1,2,3,4],[5,6,7,8],[9,10,11,12],[13,14,15,16]],\"adjusters\":["
+                 "{\"id\":\"main\",\"kind\":\"link\",\"sides\":[[1,2,3,4,5,6,7,8],[9,10,11,12,13,14,15,16]],\"effort\":"
+                 "5},"
+                 "{\"id\":\"link-a\",\"kind\":\"link\",\"sides\":[[1,2,3,4],[5,6,7,8]],\"effort\":4},"
+                 "{\"id\":\"link-b\",\"kind\":\"link\",\"sides\":[[9,10,11,12],[13,14,15,16]],\"effort\":4},"
+                 "{\"id\":\"coupler-a\",\"kind\":\"coupler\",\"sides\":[[1,2,5,6],[3,4,7,8]],\"effort\":6},"
+                 "{\"id\":\"coupler-b\",\"kind\":\"coupler\",\"sides\":[[9,10,13,14],[11,12,15,16]],\"effort\":6}"
+                 "," PLATE(1) "," PLATE(2) "," PLATE(3) "," PLATE(4) "," PLATE(5) "," PLATE(6) "," PLATE(7) "," PLATE(8) "," PLATE(
+                     9) "," PLATE(10) "," PLATE(11) "," PLATE(12) "," PLATE(13) "," PLATE(14) "," PLATE(15) "," PLATE(16) "]}";
 
 /* Two rows of twelve with a plate each and a link. */
 static const char *const ENGINE_24 =
     "{\"rows\":[[1,2,3,4,5,6,7,8,9,10,11,12],[13,14,15,16,17,18,19,20,21,22,23,24]],\"adjusters\":["
-    "{\"id\":\"link\",\"kind\":\"link\",\"sides\":[[1,2,3,4,5,6,7,8,9,10,11,12],[13,14,15,16,17,18,19,20,21,22,23,24]],\"effort\":4},"
-    PLATE(1) "," PLATE(2) "," PLATE(3) "," PLATE(4) "," PLATE(5) "," PLATE(6) "," PLATE(7) "," PLATE(8) ","
-    PLATE(9) "," PLATE(10) "," PLATE(11) "," PLATE(12) "," PLATE(13) "," PLATE(14) "," PLATE(15) "," PLATE(16) ","
-    PLATE(17) "," PLATE(18) "," PLATE(19) "," PLATE(20) "," PLATE(21) "," PLATE(22) "," PLATE(23) "," PLATE(24) "]}";
+    "{\"id\":\"link\",\"kind\":\"link\",\"sides\":[[1,2,3,4,5,6,7,8,9,10,11,12],[13,14,15,16,17,18,19,20,21,22,23,24]],"
+    "\"effort\":4}," PLATE(1) "," PLATE(2) "," PLATE(3) "," PLATE(4) "," PLATE(5) "," PLATE(6) "," PLATE(7) "," PLATE(8) "," PLATE(9) "," PLATE(10) "," PLATE(11) "," PLATE(12) "," PLATE(
+        13) "," PLATE(14) "," PLATE(15) "," PLATE(16) "," PLATE(17) "," PLATE(18) "," PLATE(19) "," PLATE(20) "," PLATE(21) "," PLATE(22) "," PLATE(23) "," PLATE(24) "]}";
 
 static inline eb_status engine_read(const char *text, eb_layout *layout, eb_error *error)
 {
@@ -74,7 +80,7 @@ static inline eb_status engine_read(const char *text, eb_layout *layout, eb_erro
 }
 
 /* Fails with both numbers; a number that is none fails too. */
-#define assert_near(value, wanted, tolerance)                                                                           \
+#define assert_near(value, wanted, tolerance)                                                                          \
   do {                                                                                                                 \
     double near_value = (value), near_wanted = (wanted);                                                               \
     if (!(fabs(near_value - near_wanted) <= (tolerance)))                                                              \

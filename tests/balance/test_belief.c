@@ -68,13 +68,12 @@ static void run_for_long(const char *text, double spread, double plate_spread, i
     layout.adjuster[k].spread = spread;
   eb_belief *belief = believe(&layout, NULL);
   for (int u = 0; u < updates; u++) {
-    double draw = stream_uniform(&seed);
+    double draw = stream_uniform(&seed), other = stream_uniform(&seed);
     int bore = (int)(stream_uniform(&seed) * layout.bore_count);
     if (draw < 0.9)
-      eb_belief_reading(belief, bore, stream_uniform(&seed) * 3, 2 + 0.1 * stream_normal(&seed),
-                        u % 7 == 0 ? 1e-12 : 4e-4);
+      eb_belief_reading(belief, bore, 3 * other, 2 + 0.1 * stream_normal(&seed), u % 7 == 0 ? 1e-12 : 4e-4);
     else if (draw < 0.95)
-      eb_belief_move(belief, (int)(stream_uniform(&seed) * layout.adjuster_count), 0.1 * stream_normal(&seed));
+      eb_belief_move(belief, (int)(other * layout.adjuster_count), 0.1 * stream_normal(&seed));
     else
       eb_belief_period(belief);
     if (u % 500 != 0 && u != updates - 1)

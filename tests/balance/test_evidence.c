@@ -38,7 +38,8 @@ static void a_pass_is_closed_at_its_first_bore(void **state)
     double last;
     bool comparable, accepted;
     int bore;
-  } cases[] = {{8.0, true, true, 0}, {8.6, true, true, 0}, {8.7, true, false, 0}, {7.3, true, false, 0}, {12, false, true, 1}};
+  } cases[] = {
+      {8.0, true, true, 0}, {8.6, true, true, 0}, {8.7, true, false, 0}, {7.3, true, false, 0}, {12, false, true, 1}};
   eb_layout twin = engine(ENGINE_TWIN);
   eb_gauge gauge = gauge_fine();
   for (size_t c = 0; c < sizeof cases / sizeof cases[0]; c++) {

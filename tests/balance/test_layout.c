@@ -84,14 +84,16 @@ static void mistakes_are_named(void **state)
        "unknown key \"efort\"; did you mean \"effort\"?", "engines.h"},
       {"{\"rows\":[[1,2]],\"adjusters\":[{\"id\":\"s\",\"kind\":\"screw\",\"sides\":[[1],[]]}]}",
        "a side must be a list of one or more bores", "engines.h"},
-      {"{\"rows\":[[1,2]],\"adjusters\":[{\"id\":\"s\",\"kind\":\"screw\",\"sides\":[]}]}", "needs \"sides\"", "engines.h"},
-      {"{\"rows\":[[1,2]],\"adjusters\":[{\"id\":\"s\",\"kind\":\"screw\",\"sides\":[[1],[2],[1]]}]}", "needs \"sides\"",
+      {"{\"rows\":[[1,2]],\"adjusters\":[{\"id\":\"s\",\"kind\":\"screw\",\"sides\":[]}]}", "needs \"sides\"",
        "engines.h"},
+      {"{\"rows\":[[1,2]],\"adjusters\":[{\"id\":\"s\",\"kind\":\"screw\",\"sides\":[[1],[2],[1]]}]}",
+       "needs \"sides\"", "engines.h"},
       {"{\"rows\":[[1,2]],\"adjusters\":[{\"id\":\"s\",\"kind\":\"screw\",\"sides\":[[1],[7]],\"at\":\"two.lua:14\"}]}",
        "adjuster \"s\" names bore 7; this layout has the bores 1 2", "two.lua:14"},
-      {"{\"rows\":[[1,2]],\"adjusters\":[{\"id\":\"s\",\"kind\":\"screw\",\"sides\":[[1],[1]]}]}", "on both sides", "engines.h"},
-      {"{\"rows\":[[1,2]],\"adjusters\":[{\"id\":\"s\",\"kind\":\"screw\",\"sides\":[[1,1],[2]]}]}", "twice on one side",
+      {"{\"rows\":[[1,2]],\"adjusters\":[{\"id\":\"s\",\"kind\":\"screw\",\"sides\":[[1],[1]]}]}", "on both sides",
        "engines.h"},
+      {"{\"rows\":[[1,2]],\"adjusters\":[{\"id\":\"s\",\"kind\":\"screw\",\"sides\":[[1,1],[2]]}]}",
+       "twice on one side", "engines.h"},
       {"{\"rows\":[[1,2]],\"adjusters\":[{\"id\":\"s\",\"kind\":\"screw\",\"sides\":[[1]]},"
        "{\"id\":\"s\",\"kind\":\"screw\",\"sides\":[[2]]}]}",
        "two adjusters have the id \"s\"", "engines.h"},
@@ -126,7 +128,8 @@ static void too_many_parts_are_refused(void **state)
   assert_non_null(strstr(error.message, "more than 24 bores"));
   strcpy(text, "{\"rows\":[[1,2]],\"adjusters\":[");
   for (int k = 0; k < 65; k++)
-    snprintf(text + strlen(text), 96, "%s{\"id\":\"s%d\",\"kind\":\"screw\",\"sides\":[[1],[2]]}", k == 0 ? "" : ",", k);
+    snprintf(text + strlen(text), 96, "%s{\"id\":\"s%d\",\"kind\":\"screw\",\"sides\":[[1],[2]]}", k == 0 ? "" : ",",
+             k);
   strcat(text, "]}");
   assert_int_equal(engine_read(text, &layout, &error), EB_BAD_LAYOUT);
   assert_non_null(strstr(error.message, "more than 64 adjusters"));
@@ -139,9 +142,10 @@ static void a_layout_is_shown_as_the_protocol_has_it(void **state)
   assert_int_equal(engine_read(ENGINE_TWIN, &twin, NULL), EB_OK);
   eb_json *json = eb_layout_json(&twin);
   char *text = eb_json_text(json);
-  assert_string_equal(text, "{\"bores\":[\"front\",\"rear\"],\"rows\":[[\"front\"],[\"rear\"]],\"row_titles\":[\"\",\"\"],"
-                            "\"adjusters\":[{\"id\":\"link\",\"kind\":\"link\",\"title\":\"link\","
-                            "\"sides\":[[\"front\"],[\"rear\"]],\"effort\":4,\"stopped\":true}]}");
+  assert_string_equal(text,
+                      "{\"bores\":[\"front\",\"rear\"],\"rows\":[[\"front\"],[\"rear\"]],\"row_titles\":[\"\",\"\"],"
+                      "\"adjusters\":[{\"id\":\"link\",\"kind\":\"link\",\"title\":\"link\","
+                      "\"sides\":[[\"front\"],[\"rear\"]],\"effort\":4,\"stopped\":true}]}");
   eb_json_text_free(text);
   eb_json_destroy(json);
 }
@@ -149,9 +153,12 @@ static void a_layout_is_shown_as_the_protocol_has_it(void **state)
 int main(void)
 {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(a_layout_is_read_as_declared),       cmocka_unit_test(effects_are_shared_between_two_sides),
-      cmocka_unit_test(titles_and_usual_figures_are_filled_in), cmocka_unit_test(mistakes_are_named),
-      cmocka_unit_test(too_many_parts_are_refused),         cmocka_unit_test(a_layout_is_shown_as_the_protocol_has_it),
+      cmocka_unit_test(a_layout_is_read_as_declared),
+      cmocka_unit_test(effects_are_shared_between_two_sides),
+      cmocka_unit_test(titles_and_usual_figures_are_filled_in),
+      cmocka_unit_test(mistakes_are_named),
+      cmocka_unit_test(too_many_parts_are_refused),
+      cmocka_unit_test(a_layout_is_shown_as_the_protocol_has_it),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

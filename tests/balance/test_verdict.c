@@ -147,7 +147,8 @@ static void contrasts_are_taken_apart(void **state)
   assert_near(contrast_of(&verdict, &v8, "coupler-left")->doubt, 0.01 * sqrt(2.0 / 2), 1e-12);
 }
 
-/* Screws that share bores: what each explains is found with the others, and a ring's third screw explains nothing more. */
+/* Screws that share bores: what each explains is found with the others, and a ring's third screw explains nothing more.
+ */
 static void contrasts_that_overlap_are_solved_together(void **state)
 {
   (void)state;
@@ -161,9 +162,10 @@ static void contrasts_that_overlap_are_solved_together(void **state)
   eb_verdict verdict = judge(&chain, pattern, 0.01, INFINITY);
   for (int k = 0; k < 5; k++)
     assert_near(verdict.contrast[k].value, screw[k], 1e-12);
-  eb_layout ring = engine("{\"rows\":[[1,2,3]],\"adjusters\":["
-                          "{\"id\":\"a\",\"kind\":\"screw\",\"sides\":[[1],[2]]},{\"id\":\"b\",\"kind\":\"screw\",\"sides\":[[2],[3]]},"
-                          "{\"id\":\"c\",\"kind\":\"screw\",\"sides\":[[3],[1]]}]}");
+  eb_layout ring = engine(
+      "{\"rows\":[[1,2,3]],\"adjusters\":["
+      "{\"id\":\"a\",\"kind\":\"screw\",\"sides\":[[1],[2]]},{\"id\":\"b\",\"kind\":\"screw\",\"sides\":[[2],[3]]},"
+      "{\"id\":\"c\",\"kind\":\"screw\",\"sides\":[[3],[1]]}]}");
   double left[3] = {0.05, 0, -0.05};
   verdict = judge(&ring, left, 0.01, INFINITY);
   for (int k = 0; k < 3; k++)
@@ -213,14 +215,10 @@ static void a_bore_left_out_has_no_verdict(void **state)
 int main(void)
 {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(words_follow_the_probability),
-      cmocka_unit_test(engine_and_bores_agree),
-      cmocka_unit_test(more_doubt_makes_no_better_claim),
-      cmocka_unit_test(without_any_proof_the_claim_is_one),
-      cmocka_unit_test(contrasts_are_taken_apart),
-      cmocka_unit_test(contrasts_that_overlap_are_solved_together),
-      cmocka_unit_test(levels_follow_the_bores_touched),
-      cmocka_unit_test(a_bore_left_out_has_no_verdict),
+      cmocka_unit_test(words_follow_the_probability),     cmocka_unit_test(engine_and_bores_agree),
+      cmocka_unit_test(more_doubt_makes_no_better_claim), cmocka_unit_test(without_any_proof_the_claim_is_one),
+      cmocka_unit_test(contrasts_are_taken_apart),        cmocka_unit_test(contrasts_that_overlap_are_solved_together),
+      cmocka_unit_test(levels_follow_the_bores_touched),  cmocka_unit_test(a_bore_left_out_has_no_verdict),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
