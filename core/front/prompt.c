@@ -188,8 +188,10 @@ static void want_amount(eb_page *page, const eb_json *amount)
   if (low < high || high < low)
     snprintf(range, sizeof range, " (%s to %s)", eb_format_about(fmin(low, high), least),
              eb_format_about(fmax(low, high), most));
-  eb_page_sayf(page, "  Amount: %s by about %s %.40s%s%.60s%s", value < 0 ? "close" : "open",
-               eb_format_about(fabs(value), about), unit, named ? " of " : "", named ? what : "", range);
+  char text[LINE_SIZE];
+  snprintf(text, sizeof text, "Amount: %s by about %s %.40s%s%.60s%s", value < 0 ? "close" : "open",
+           eb_format_about(fabs(value), about), unit, named ? " of " : "", named ? what : "", range);
+  eb_page_paragraph(page, EB_PLAIN, "  ", "    ", text);
 }
 
 static void want_adjust(eb_page *page, const eb_json *ask)

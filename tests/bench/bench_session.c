@@ -101,60 +101,63 @@ static void answer(eb_session *session, int count)
   }
 }
 
-static double step_s(const eb_host *host, const char *path, const eb_runner *runner, int count)
+static double step_once_s(const eb_host *host, const char *path, const eb_runner *runner, int count)
 {
-  double rounds[ROUNDS];
-  for (int i = 0; i < ROUNDS; i++) {
-    eb_session *session = start(host, path, runner);
-    answer(session, 10);
-    double begun = seconds_now();
-    answer(session, count);
-    rounds[i] = (seconds_now() - begun) / count;
-    eb_session_destroy(session);
-  }
-  return median(rounds);
+  eb_session *session = start(host, path, runner);
+  answer(session, 10);
+  double begun = seconds_now();
+  answer(session, count);
+  double taken = (seconds_now() - begun) / count;
+  eb_session_destroy(session);
+  return taken;
 }
 
-static double bare_resume_s(int count)
+static double bare_resume_once_s(int count)
 {
-  double rounds[ROUNDS];
-  for (int i = 0; i < ROUNDS; i++) {
-    lua_State *state = luaL_newstate();
-    luaL_openlibs(state);
-    lua_State *routine = lua_newthread(state);
-    luaL_loadstring(routine, "local yield = coroutine.yield while true do yield(42) end");
-    int results = 0;
-    lua_resume(routine, NULL, 0, &results);
-    double begun = seconds_now();
-    for (int j = 0; j < count; j++) {
-      lua_pop(routine, results);
-      lua_pushinteger(routine, j);
-      lua_resume(routine, NULL, 1, &results);
-    }
-    rounds[i] = (seconds_now() - begun) / count;
-    lua_close(state);
+  lua_State *state = luaL_newstate();
+  luaL_openlibs(state);
+  lua_State *routine = lua_newthread(state);
+  luaL_loadstring(routine, "local yield = coroutine.yield while true do yield(42) end");
+  int results = 0;
+  lua_resume(routine, NULL, 0, &results);
+  double begun = seconds_now();
+  for (int j = 0; j < count; j++) {
+    lua_pop(routine, results);
+    lua_pushinteger(routine, j);
+    lua_resume(routine, NULL, 1, &results);
   }
-  return median(rounds);
+  double taken = (seconds_now() - begun) / count;
+  lua_close(state);
+  return taken;
 }
 
-static double bare_sync_s(const char *path, size_t size, int count)
+static double bare_sync_once_s(const char *path, size_t size, int count)
 {
-  double rounds[ROUNDS];
   char *bytes = malloc(size);
   memset(bytes, 'x', size);
-  for (int i = 0; i < ROUNDS; i++) {
-    unlink(path);
-    int file = open(path, O_CREAT | O_WRONLY | O_APPEND, 0600);
-    double begun = seconds_now();
-    for (int j = 0; j < count; j++)
-      if (write(file, bytes, size) != (ssize_t)size || fdatasync(file) != 0)
-        die("bare append", NULL);
-    rounds[i] = (seconds_now() - begun) / count;
-    close(file);
-  }
+  unlink(path);
+  int file = open(path, O_CREAT | O_WRONLY | O_APPEND, 0600);
+  double begun = seconds_now();
+  for (int j = 0; j < count; j++)
+    if (write(file, bytes, size) != (ssize_t)size || fdatasync(file) != 0)
+      die("bare append", NULL);
+  double taken = (seconds_now() - begun) / count;
+  close(file);
   free(bytes);
   unlink(path);
-  return median(rounds);
+  return taken;
+}
+
+/* Measured in turns, so that what else the machine does falls on both; the ratio is the median of the rounds' own. */
+typedef struct pair {
+  double ours[ROUNDS], bare[ROUNDS], ratio[ROUNDS];
+} pair;
+
+static void note(pair *p, int round, double ours, double bare)
+{
+  p->ours[round] = ours;
+  p->bare[round] = bare;
+  p->ratio[round] = ours / bare;
 }
 
 static size_t bytes_per_step(const char *path, const eb_runner *runner)
@@ -194,6 +197,7 @@ static double run_s(char *const arguments[], long *peak_kib)
     int nothing = open("/dev/null", O_RDWR);
     dup2(nothing, 0);
     dup2(nothing, 1);
+    dup2(nothing, 2);
     execvp(arguments[0], arguments);
     _exit(127);
   }
@@ -203,14 +207,6 @@ static double run_s(char *const arguments[], long *peak_kib)
     die(arguments[0], NULL);
   *peak_kib = used.ru_maxrss;
   return seconds_now() - begun;
-}
-
-static double start_s(char *const arguments[], long *peak_kib)
-{
-  double rounds[ROUNDS];
-  for (int i = 0; i < ROUNDS; i++)
-    rounds[i] = run_s(arguments, peak_kib);
-  return median(rounds);
 }
 
 int main(int argc, char **argv)
@@ -224,15 +220,17 @@ int main(int argc, char **argv)
   eb_host quick = *eb_host_system();
   quick.files.sync = sync_nothing;
 
-  double step = step_s(&quick, path, &runner, 1000);
-  double resume = bare_resume_s(100000);
-  printf("step, not synced    %8.2f us   lua_resume %8.3f us   ratio %7.1f\n", step * 1e6, resume * 1e6, step / resume);
-
+  pair step;
+  pair synced;
   size_t size = bytes_per_step(path, &runner);
-  double synced = step_s(eb_host_system(), path, &runner, 200);
-  double bare = bare_sync_s(path, size, 200);
-  printf("step, synced        %8.2f us   append+sync %7.2f us   ratio %7.2f   (%zu bytes)\n", synced * 1e6, bare * 1e6,
-         synced / bare, size);
+  for (int i = 0; i < ROUNDS; i++) {
+    note(&step, i, step_once_s(&quick, path, &runner, 1000), bare_resume_once_s(100000));
+    note(&synced, i, step_once_s(eb_host_system(), path, &runner, 200), bare_sync_once_s(path, size, 200));
+  }
+  printf("step, not synced    %8.2f us   lua_resume %8.3f us   ratio %7.1f\n", median(step.ours) * 1e6,
+         median(step.bare) * 1e6, median(step.ratio));
+  printf("step, synced        %8.2f us   append+sync %7.2f us   ratio %7.2f   (%zu bytes)\n", median(synced.ours) * 1e6,
+         median(synced.bare) * 1e6, median(synced.ratio), size);
 
   double thousand = replay_s(path, &quick, &runner, 1000);
   double ten = replay_s(path, &quick, &runner, 10000);
@@ -247,10 +245,12 @@ int main(int argc, char **argv)
   long lua_peak = 0;
   char *lua[] = {"lua5.4", "-e", "", NULL};
   char *tune[] = {(char *)program, "tune", "v8-coupled", "--lines", "--data", data, NULL};
-  double lua_s = start_s(lua, &lua_peak);
-  double tune_s = start_s(tune, &peak);
+  pair begin;
+  for (int i = 0; i < ROUNDS; i++)
+    note(&begin, i, run_s(tune, &peak), run_s(lua, &lua_peak));
   printf("start to prompt     %8.2f ms   lua5.4 -e \"\" %6.2f ms   ratio %7.2f   peak %.1f MiB : %.1f MiB\n",
-         tune_s * 1e3, lua_s * 1e3, tune_s / lua_s, (double)peak / 1024, (double)lua_peak / 1024);
+         median(begin.ours) * 1e3, median(begin.bare) * 1e3, median(begin.ratio), (double)peak / 1024,
+         (double)lua_peak / 1024);
   unlink(path);
   char lock[600];
   snprintf(lock, sizeof lock, "%s.lock", path);
