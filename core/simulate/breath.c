@@ -1,0 +1,104 @@
+#include "breath.h"
+
+#include "evenbore/airflow.h"
+
+#include <assert.h>
+#include <math.h>
+#include <stddef.h>
+
+/* Petrol: lower heating value 44 MJ/kg and 14.6 kg of air to a kilogram, stoichiometric [Heywood, Internal
+ * Combustion Engine Fundamentals, appendix D; from memory]. */
+static const double HEAT_J_KG_AIR = 44e6 / 14.6;
+/* Of an idling engine; usual figures without a source. */
+static const double INDICATED_EFFICIENCY = 0.3;
+static const double VOLUMETRIC_EFFICIENCY = 0.8;
+static const double CHARGE_K = 330;
+enum { SPEED_LEAST_RPM = 100, SPEED_MOST_RPM = 9000, HALVINGS = 48 };
+
+/* Friction, mean effective pressure against crank speed [Barnes-Moss, from Heywood, eq. 13.6; from memory]. */
+static double friction_pa(double speed_rpm)
+{
+  double n = speed_rpm / 1000;
+  return 1e5 * (0.97 + 0.15 * n + 0.05 * n * n);
+}
+
+/* Air that the cylinder takes for each pascal behind the plate, kg/s: its density there times the volume swept in
+ * each second intake by intake [Heywood, section 2.10]. */
+static double taken_per_pa(const breath *b, double speed_rpm)
+{
+  eb_gas air = eb_gas_air();
+  return VOLUMETRIC_EFFICIENCY * b->swept_m3 * speed_rpm / 120 / (air.constant_j_kg_k * CHARGE_K);
+}
+
+static double through_kg_s(const breath *b, double effective_mm2, double behind_pa)
+{
+  eb_gas air = eb_gas_air();
+  eb_orifice hole = {.area_mm2 = effective_mm2,
+                     .discharge = 1,
+                     .upstream_pa = b->upstream_pa,
+                     .upstream_k = b->upstream_k,
+                     .downstream_pa = behind_pa};
+  eb_mass_flow flow = {0};
+  eb_status status = eb_gas_mass_flow(&air, &hole, &flow, NULL);
+  assert(status == EB_OK);
+  (void)status;
+  return flow.kg_h / 3600;
+}
+
+breath breath_of(int bores, double upstream_pa, double upstream_k, double swept_m3, double accessories_w)
+{
+  eb_gas air = eb_gas_air();
+  breath b = {.bores = bores,
+              .upstream_pa = upstream_pa,
+              .upstream_k = upstream_k,
+              .swept_m3 = swept_m3,
+              .accessories_w = accessories_w,
+              .critical_pa = eb_gas_critical_ratio(&air) * upstream_pa};
+  b.choked_kg_s_mm2 = through_kg_s(&b, 1, 0);
+  return b;
+}
+
+/* Behind a choked plate the pressure is what the cylinder makes of the flow.
+ * Else both follow from one another, and halving finds the pressure. */
+draught breath_draw(const breath *b, double effective_mm2, double speed_rpm)
+{
+  double taken = taken_per_pa(b, speed_rpm);
+  double low = b->critical_pa, high = b->upstream_pa;
+  double choked = b->choked_kg_s_mm2 * effective_mm2;
+  if (choked <= taken * low)
+    return (draught){choked, choked / taken};
+  for (int i = 0; i < HALVINGS; i++) {
+    double middle = 0.5 * (low + high);
+    if (through_kg_s(b, effective_mm2, middle) > taken * middle)
+      low = middle;
+    else
+      high = middle;
+  }
+  return (draught){taken * low, low};
+}
+
+double breath_surplus_w(const breath *b, const double *effective_mm2, double speed_rpm)
+{
+  double surplus = -b->accessories_w;
+  double volume_per_s = b->swept_m3 * speed_rpm / 120;
+  for (int i = 0; i < b->bores; i++) {
+    draught drawn = breath_draw(b, effective_mm2[i], speed_rpm);
+    double pumping_pa = b->upstream_pa - drawn.behind_pa;
+    surplus += INDICATED_EFFICIENCY * HEAT_J_KG_AIR * drawn.kg_s;
+    surplus -= (friction_pa(speed_rpm) + pumping_pa) * volume_per_s;
+  }
+  return surplus;
+}
+
+double breath_speed_rpm(const breath *b, const double *effective_mm2)
+{
+  double low = SPEED_LEAST_RPM, high = SPEED_MOST_RPM;
+  for (int i = 0; i < HALVINGS; i++) {
+    double middle = 0.5 * (low + high);
+    if (breath_surplus_w(b, effective_mm2, middle) > 0)
+      low = middle;
+    else
+      high = middle;
+  }
+  return 0.5 * (low + high);
+}

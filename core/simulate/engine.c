@@ -1,0 +1,248 @@
+/* The room simulate: engines for rehearsal, practice and studies.
+ *
+ * linkage: from parts to angles and areas.  breath: from areas to air, pressure
+ * and idle speed.  work: what adjusters do when they are used.  draw: what an
+ * engine is before anyone touches it.  Here: its life, and its gauge. */
+#include "engine.h"
+
+#include <assert.h>
+#include <math.h>
+#include <string.h>
+
+enum { DRAWS, WORK, NEEDLE }; /* streams of one seed */
+
+eb_engine_options eb_engine_options_usual(void)
+{
+  return (eb_engine_options){
+      .plate = {.bore_mm = 45, .shaft_mm = 8, .closed_deg = 7},
+      .discharge = 0.75,
+      .leak_mm2 = 0.1,
+      .swept_cm3 = 500,
+      .idle_rpm = 900,
+      .accessories_w = 500,
+      .ambient_pa = 101325,
+      .ambient_k = 298.15,
+      .manifold_k = 358.15,
+      .link_mm = 250,
+      .arm_mm = 30,
+      .warming_min = 5,
+      .cooling_min = 120,
+      .warm_spread_k = 1,
+      .link_spread = 0.10,
+      .coupler_spread = 0.08,
+      .screw_spread = 0.08,
+      .bleed_spread = 0.05,
+      .plate_spread = 0.04,
+      .edge_spread = 0.02,
+      .closed_spread_deg = 0.2,
+      .answer_spread = 0.5,
+      .answer_least = 1.0 / 3,
+      .answer_most = 3,
+      .answer_again = 0.15,
+      .share_spread = 0.2,
+      .touched_spread = 0.005,
+      .neighbour_share = 0.03,
+      .neighbour_spread = 0.002,
+      .seat_spread = 0.008,
+      .lash = 0.004,
+      .stick_chance = 0.15,
+      .closing_spread = 0.002,
+      .gauge = eb_gauge_usual(),
+      .needle = 7,
+      .needle_spread = 0.1,
+      .wander = 0.005,
+      .read_min = 0.25,
+  };
+}
+
+typedef struct range {
+  const char *name;
+  double value, low, high;
+} range;
+
+/* Written so that a number that is none fails too. */
+static eb_status check_options(const eb_engine_options *o, eb_error *error)
+{
+  const range ranges[] = {
+      {"plate.bore_mm", o->plate.bore_mm, 5, 500},
+      {"plate.shaft_mm", o->plate.shaft_mm, 0, 0.9 * o->plate.bore_mm},
+      {"plate.closed_deg", o->plate.closed_deg, 0, 60},
+      {"discharge", o->discharge, 0.1, 1},
+      {"leak_mm2", o->leak_mm2, 0, 100},
+      {"swept_cm3", o->swept_cm3, 10, 10000},
+      {"idle_rpm", o->idle_rpm, 200, 5000},
+      {"accessories_w", o->accessories_w, 0, 1e6},
+      {"ambient_pa", o->ambient_pa, 2e4, 2e5},
+      {"ambient_k", o->ambient_k, 200, 350},
+      {"manifold_k", o->manifold_k, 200, 500},
+      {"link_mm", o->link_mm, 1, 5000},
+      {"arm_mm", o->arm_mm, 1, 500},
+      {"warming_min", o->warming_min, 0.01, 1000},
+      {"cooling_min", o->cooling_min, 0.01, 10000},
+      {"warm_spread_k", o->warm_spread_k, 0, 50},
+      {"answer_least", o->answer_least, 0.01, 1},
+      {"answer_most", o->answer_most, 1, 100},
+      {"share_spread", o->share_spread, 0, 0.5},
+      {"stick_chance", o->stick_chance, 0, 1},
+      {"needle", o->needle, 1e-3, 1e6},
+      {"read_min", o->read_min, 0, 60},
+      {"gauge.step", o->gauge.step, 1e-9, 1e6},
+      {"gauge.high", o->gauge.high, 1e-3, 1e6},
+  };
+  const double spreads[] = {o->link_spread,     o->coupler_spread,    o->screw_spread,  o->bleed_spread,
+                            o->plate_spread,    o->edge_spread,       o->answer_spread, o->answer_again,
+                            o->touched_spread,  o->neighbour_share,   o->seat_spread,   o->neighbour_spread,
+                            o->closing_spread,  o->closed_spread_deg, o->needle_spread, o->wander,
+                            o->gauge.repeatability, o->lash};
+  for (size_t i = 0; i < sizeof ranges / sizeof ranges[0]; i++)
+    if (!(ranges[i].value >= ranges[i].low && ranges[i].value <= ranges[i].high))
+      return eb_fail(error, EB_OUT_OF_RANGE, "", "a simulated engine's %s is %g; %g to %g would be right",
+                     ranges[i].name, ranges[i].value, ranges[i].low, ranges[i].high);
+  for (size_t i = 0; i < sizeof spreads / sizeof spreads[0]; i++)
+    if (!(spreads[i] >= 0 && spreads[i] <= 2))
+      return eb_fail(error, EB_OUT_OF_RANGE, "", "a spread of a simulated engine is %g; 0 to 2 would be right",
+                     spreads[i]);
+  return EB_OK;
+}
+
+/* All throttles alike and all adjusters at nothing, which is what "nominal" means. */
+static void set_nominal(eb_engine *e)
+{
+  const eb_engine_options *o = &e->options;
+  e->manifold_k = e->settles_k = o->manifold_k;
+  for (int i = 0; i < e->layout.bore_count; i++)
+    e->throat[i] = (throat){.closed_deg = o->plate.closed_deg, .discharge = o->discharge};
+  e->breathing =
+      breath_of(e->layout.bore_count, o->ambient_pa, o->ambient_k, o->swept_cm3 * 1e-6, o->accessories_w);
+}
+
+static double nominal_kg_h(const eb_engine *e)
+{
+  eb_engine_truth truth;
+  eb_engine_look(e, &truth);
+  return truth.flow_kg_h[0];
+}
+
+eb_status eb_engine_create(const eb_host *host, const eb_layout *layout, uint64_t seed,
+                           const eb_engine_options *options, eb_engine **engine, eb_error *error)
+{
+  eb_engine_options usual = eb_engine_options_usual();
+  eb_status status = check_options(options == NULL ? &usual : options, error);
+  if (status != EB_OK)
+    return status;
+  eb_engine *e = host->allocate(host->context, NULL, sizeof *e);
+  if (e == NULL)
+    return eb_fail(error, EB_OUT_OF_MEMORY, "", "no memory for a simulated engine");
+  *e = (eb_engine){.host = host,
+                   .options = options == NULL ? usual : *options,
+                   .layout = *layout,
+                   .work = stream_open(seed, WORK),
+                   .needle = stream_open(seed, NEEDLE)};
+  set_nominal(e);
+  if (!engine_find_nominal(e)) {
+    double idle_rpm = e->options.idle_rpm;
+    eb_engine_destroy(e);
+    return eb_fail(error, EB_OUT_OF_RANGE, "", "an engine of these dimensions does not idle at %g rpm", idle_rpm);
+  }
+  stream draws = stream_open(seed, DRAWS);
+  e->vent = e->options.needle / nominal_kg_h(e);
+  engine_draw(e, &draws);
+  engine_turn_stop(e, e->options.idle_rpm);
+  *engine = e;
+  return EB_OK;
+}
+
+void eb_engine_destroy(eb_engine *engine)
+{
+  if (engine != NULL)
+    engine->host->allocate(engine->host->context, engine, 0);
+}
+
+eb_status eb_engine_start(eb_engine *e, eb_error *error)
+{
+  if (e->running)
+    return eb_fail(error, EB_REFUSED, "", "the engine runs already");
+  e->running = true;
+  e->settles_k = e->options.manifold_k + stream_normal(&e->work, e->options.warm_spread_k);
+  eb_engine_blip(e);
+  return EB_OK;
+}
+
+eb_status eb_engine_stop(eb_engine *e, eb_error *error)
+{
+  if (!e->running)
+    return eb_fail(error, EB_REFUSED, "", "the engine stands still already");
+  e->running = false;
+  return EB_OK;
+}
+
+void eb_engine_wait(eb_engine *e, double minutes)
+{
+  assert(minutes >= 0);
+  double end_k = e->running ? e->settles_k : e->options.ambient_k;
+  double constant_min = e->running ? e->options.warming_min : e->options.cooling_min;
+  e->manifold_k = end_k + (e->manifold_k - end_k) * exp(-minutes / constant_min);
+}
+
+eb_status eb_engine_set_idle(eb_engine *e, eb_error *error)
+{
+  static const double HEARD = 0.01;
+  if (!e->running)
+    return eb_fail(error, EB_REFUSED, "", "the engine stands still; its idle is set while it runs");
+  engine_turn_stop(e, e->options.idle_rpm * exp(stream_normal(&e->work, HEARD)));
+  return EB_OK;
+}
+
+void eb_engine_set_stop(eb_engine *e, double opening_deg)
+{
+  assert(opening_deg >= 0);
+  e->stop_deg = opening_deg;
+}
+
+/* The needle flutters with every intake and the eye takes the middle of some
+ * swings; how the gauge sits on the stack is new each time.  Each makes half of the repeatability's square. */
+static double flutter(eb_engine *e)
+{
+  enum { SWINGS = 8 };
+  double spread = e->options.gauge.repeatability * M_SQRT1_2, sum = 0;
+  for (int i = 0; i < SWINGS; i++)
+    sum += stream_uniform(&e->needle, -1, 1);
+  return spread * sum * sqrt(3.0 / SWINGS) + stream_normal(&e->needle, spread);
+}
+
+eb_status eb_engine_read(eb_engine *e, int bore, double *value, eb_error *error)
+{
+  static const double WANDER_KEPT = 0.7; /* from one reading to the next; this project's own figure */
+  const eb_gauge *gauge = &e->options.gauge;
+  eb_engine_truth truth;
+  assert(bore >= 0 && bore < e->layout.bore_count);
+  if (!e->running)
+    return eb_fail(error, EB_REFUSED, "", "the engine stands still; there is no air to read");
+  eb_engine_wait(e, e->options.read_min);
+  e->wandered = WANDER_KEPT * e->wandered +
+                stream_normal(&e->needle, e->options.wander * sqrt(1 - WANDER_KEPT * WANDER_KEPT));
+  eb_engine_look(e, &truth);
+  double needle = e->vent * truth.flow_kg_h[bore] * exp(e->wandered + flutter(e));
+  *value = fmin(gauge->step * nearbyint(needle / gauge->step), gauge->high);
+  return EB_OK;
+}
+
+void eb_engine_look(const eb_engine *e, eb_engine_truth *truth)
+{
+  int bores = e->layout.bore_count;
+  double effective_mm2[EB_BORES_MAX], sum = 0;
+  *truth = (eb_engine_truth){.stop_deg = e->stop_deg, .manifold_k = e->manifold_k};
+  engine_throats(e, truth->angle_deg, truth->area_mm2);
+  engine_openings(e, effective_mm2);
+  truth->speed_rpm = breath_speed_rpm(&e->breathing, effective_mm2);
+  for (int i = 0; i < bores; i++) {
+    draught drawn = breath_draw(&e->breathing, effective_mm2[i], truth->speed_rpm);
+    truth->flow_kg_h[i] = drawn.kg_s * 3600;
+    truth->behind_pa[i] = drawn.behind_pa;
+    sum += truth->flow_kg_h[i];
+  }
+  for (int i = 0; i < bores; i++) {
+    truth->deviation[i] = truth->flow_kg_h[i] * bores / sum - 1;
+    truth->spread = fmax(truth->spread, fabs(truth->deviation[i]));
+  }
+}

@@ -1,0 +1,126 @@
+#include "engine.h"
+
+#include <assert.h>
+#include <math.h>
+
+enum { HALVINGS = 48 };
+static const double STOP_MOST_DEG = 10; /* an idle stop goes no further */
+
+/* Coefficients of linear expansion: brass plate in an aluminium bore (round handbook values, from memory). */
+static const double PLATE_PER_K = 19e-6, BORE_PER_K = 23e-6;
+
+/* The manifold between the banks has grown by more than the link: the second side opens. */
+static double growth_deg(const eb_engine *e)
+{
+  eb_growth growth = eb_growth_aluminium_and_steel();
+  double angle_deg = 0;
+  growth.length_mm = e->options.link_mm;
+  growth.arm_mm = e->options.arm_mm;
+  growth.rise_k = e->manifold_k - e->options.manifold_k;
+  eb_status status = eb_growth_angle(&growth, &angle_deg, NULL);
+  assert(status == EB_OK);
+  (void)status;
+  return angle_deg;
+}
+
+/* What one adjuster turns one bore's plate by. */
+static double turned_deg(const eb_engine *e, int adjuster, int bore)
+{
+  const eb_adjuster *nominal = &e->layout.adjuster[adjuster];
+  const part *p = &e->part[adjuster];
+  double felt = p->setting - p->held + p->seating;
+  if (p->kind == PART_BLEED)
+    return 0;
+  if (nominal->first >> bore & 1)
+    return nominal->second == 0 ? felt : p->share * felt;
+  if (nominal->second >> bore & 1)
+    return (p->share - 1) * felt + (p->kind == PART_LINK ? growth_deg(e) : 0);
+  return 0;
+}
+
+static double bled_mm2(const eb_engine *e, int bore)
+{
+  double area_mm2 = 0;
+  for (int k = 0; k < e->layout.adjuster_count; k++)
+    if (e->part[k].kind == PART_BLEED && e->layout.adjuster[k].first >> bore & 1)
+      area_mm2 += fmax(e->part[k].setting, 0);
+  return area_mm2;
+}
+
+/* The bore grows away from its plate by a radial gap, which is there at any angle. */
+static eb_opening opened(const eb_engine *e, int bore, double opening_deg)
+{
+  eb_plate plate = e->options.plate;
+  eb_opening at_rest, warm;
+  plate.closed_deg = e->throat[bore].closed_deg;
+  double angle = fmin(plate.closed_deg + fmax(opening_deg, 0), 90);
+  eb_status status = eb_opening_at_angle(&plate, angle, &at_rest, NULL);
+  double grown_mm =
+      (BORE_PER_K - PLATE_PER_K) * plate.bore_mm / 2 * (e->manifold_k - e->options.manifold_k);
+  eb_feeler_gap gap = {fmin(fmax(at_rest.gap.mm + grown_mm, 0), plate.bore_mm / 2)};
+  if (status == EB_OK)
+    status = eb_opening_at_gap(&plate, gap, &warm, NULL);
+  assert(status == EB_OK);
+  warm.angle_deg = angle;
+  return warm;
+}
+
+void engine_throats(const eb_engine *e, double *angle_deg, double *area_mm2)
+{
+  for (int i = 0; i < e->layout.bore_count; i++) {
+    double opening_deg = e->stop_deg + e->throat[i].seat_deg;
+    for (int k = 0; k < e->layout.adjuster_count; k++)
+      opening_deg += turned_deg(e, k, i);
+    eb_opening now = opened(e, i, opening_deg);
+    angle_deg[i] = now.angle_deg;
+    area_mm2[i] = now.area_mm2 + e->options.leak_mm2 + bled_mm2(e, i);
+  }
+}
+
+void engine_openings(const eb_engine *e, double *effective_mm2)
+{
+  double angle_deg[EB_BORES_MAX];
+  engine_throats(e, angle_deg, effective_mm2);
+  for (int i = 0; i < e->layout.bore_count; i++)
+    effective_mm2[i] *= e->throat[i].discharge;
+}
+
+static double surplus_at(eb_engine *e, double stop_deg, double speed_rpm)
+{
+  double effective_mm2[EB_BORES_MAX];
+  e->stop_deg = stop_deg;
+  engine_openings(e, effective_mm2);
+  return breath_surplus_w(&e->breathing, effective_mm2, speed_rpm);
+}
+
+void engine_turn_stop(eb_engine *e, double speed_rpm)
+{
+  double low = 0, high = STOP_MOST_DEG;
+  for (int i = 0; i < HALVINGS; i++) {
+    double middle = 0.5 * (low + high);
+    if (surplus_at(e, middle, speed_rpm) < 0)
+      low = middle;
+    else
+      high = middle;
+  }
+  e->stop_deg = 0.5 * (low + high);
+}
+
+bool engine_find_nominal(eb_engine *e)
+{
+  static const double STEP_DEG = 0.01;
+  double angle_deg[EB_BORES_MAX], less_mm2[EB_BORES_MAX], area_mm2[EB_BORES_MAX], more_mm2[EB_BORES_MAX];
+  engine_turn_stop(e, e->options.idle_rpm);
+  double found = e->stop_deg;
+  if (found < 2 * STEP_DEG || found > STOP_MOST_DEG - 2 * STEP_DEG)
+    return false;
+  engine_throats(e, angle_deg, area_mm2);
+  e->stop_deg = found - STEP_DEG;
+  engine_throats(e, angle_deg, less_mm2);
+  e->stop_deg = found + STEP_DEG;
+  engine_throats(e, angle_deg, more_mm2);
+  e->stop_deg = found;
+  e->idle_mm2 = area_mm2[0];
+  e->per_deg = log(more_mm2[0] / less_mm2[0]) / (2 * STEP_DEG);
+  return true;
+}
