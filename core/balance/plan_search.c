@@ -3,14 +3,15 @@
 #include <math.h>
 #include <string.h>
 
-/* Multiplications after which the search is cut short: about 20 ms, enough to
- * end it with a dozen adjusters, and for two dozen to be left with what is better only now and then. */
+/* Multiplications after which the search is cut short: about 10 ms, enough to
+ * end it with a dozen adjusters; with two dozen what is left then is rarely better. */
 static const double WORK_MAX = 2e7;
 
 /* What the largest set of a branch comes to, times this, is taken for the most
- * that any set in it can: a larger set spreads its moves for the least squares and not for the greatest
- * chance, so that one of its parts can do better.  No proof, but room: trying all sets of 44 600 seeded cases found a
- * better one in two of them at a margin of 2, and in none from 2.5 on. */
+ * that any set in it can: a larger set's moves are for the least squares and
+ * not for the greatest chance, so that one of its parts can do better.  No
+ * proof, but room: trying all sets of 44 600 seeded cases found a better one
+ * in two of them at 1.5, in one at 2 and in none from 2.5 on. */
 static const double MARGIN = 3;
 
 /* Bores that read the same make sets that are equally good but for rounding: the first one met is kept, so that

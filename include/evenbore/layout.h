@@ -27,15 +27,15 @@ typedef uint32_t eb_bores; /* a set of bores: bit i is bore i */
 
 typedef struct eb_adjuster {
   char id[EB_ID_SIZE];
-  char kind[EB_ID_SIZE];  /* "link", "coupler", "screw", "bleed", "plate", or a shop's own word */
-  char title[64];         /* words for people: "left coupler"; never empty */
-  eb_bores first;         /* the bores that it raises; never empty */
-  eb_bores second;        /* the bores that it lowers; empty for a one-sided adjuster */
-  double effort_min;      /* minutes of work for one use, the engine's stop not counted */
-  bool stopped;           /* the engine must be stopped for it */
-  double gain;            /* prior of what it answers over what was wished; 1 unless the shop knows better */
-  double gain_spread;     /* standard deviation of that prior; 0.5 by default */
-  double spread;          /* sigma_k: standard deviation of its misadjustment before work, ln; 0.08 by default */
+  char kind[EB_ID_SIZE]; /* "link", "coupler", "screw", "bleed", "plate", or a shop's own word */
+  char title[64];        /* words for people: "left coupler"; never empty */
+  eb_bores first;        /* the bores that it raises; never empty */
+  eb_bores second;       /* the bores that it lowers; empty for a one-sided adjuster */
+  double effort_min;     /* minutes of work for one use, the engine's stop not counted */
+  bool stopped;          /* the engine must be stopped for it */
+  double gain;           /* prior of what it answers over what was wished; 1 unless the shop knows better */
+  double gain_spread;    /* standard deviation of that prior; 0.5 by default */
+  double spread;         /* sigma_k: standard deviation of its misadjustment before work, ln; 0.08 by default */
 } eb_adjuster;
 
 typedef struct eb_layout {
@@ -43,9 +43,9 @@ typedef struct eb_layout {
   char bore[EB_BORES_MAX][EB_ID_SIZE];
   int row_count;
   int row_size[EB_ROWS_MAX];
-  int row_start[EB_ROWS_MAX]; /* index of the row's front bore; its others follow */
+  int row_start[EB_ROWS_MAX];              /* index of the row's front bore; its others follow */
   char row_title[EB_ROWS_MAX][EB_ID_SIZE]; /* "left", "right", ...; may be empty */
-  int adjuster_count; /* 0 to EB_ADJUSTERS_MAX */
+  int adjuster_count;                      /* 0 to EB_ADJUSTERS_MAX */
   eb_adjuster adjuster[EB_ADJUSTERS_MAX];
   double plate_spread; /* sigma_plate: standard deviation of a bore's own deviation, ln; 0.05 by default */
 } eb_layout;

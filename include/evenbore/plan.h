@@ -20,8 +20,8 @@ const char *eb_step_text(eb_step step); /* "done", "read", "move", "stop" */
 /* How a plan is chosen.  The chance of a step is that of *showing* all bores to be within the tolerance afterwards,
  * once they were read as often as is allowed: being within is not enough for a claim.
  * Least effort takes the set of adjusters with the least (effort of the stop and of the moves) / chance; each set's
- * moves are those with the least expected square of what is left, damped by what is not known of the adjusters, weighed
- * towards the bores that stay furthest off.  Reading again comes first where its effort / chance is less, and where
+ * moves are those with the least expected square of what is left, damped by what is not known of the adjusters.
+ * Reading again comes first where its effort / chance is less, and where
  * a move may be against noise (less than 2.5 doubts) and one reading more may spare it.  Moves are not worth a stop
  * where they add less than 0.15 to the chance that reading again has, unless that one is below 1/4 and the spread
  * comes down by them.  Bores without a reading since the last start or move are read before anything is decided.

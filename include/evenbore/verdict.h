@@ -38,15 +38,16 @@ typedef struct eb_bore_verdict {
 } eb_bore_verdict;
 
 typedef struct eb_verdict {
-  double tolerance;        /* relative, 0.05 */
-  double risk;             /* 0.05 */
+  double tolerance; /* relative, 0.05 */
+  double risk;      /* 0.05 */
   eb_bore_verdict bore[EB_BORES_MAX];
-  double spread;           /* greatest |exp(deviation) - 1| of the bores that count */
-  int worst;               /* that bore */
-  double claim;            /* least tolerance with every P_i >= 1 - risk/n [JCGM 106:2012: acceptance by guard band, consumer's risk]; 1 where none below 1 holds */
-  eb_word word;            /* of the engine: even where claim <= tolerance; uneven where any bore is; else unsure */
-  double probability;      /* that all bores are within: lower bound 1 - sum (1 - P_i), not below 0 [Bonferroni] */
-  double repeatability;    /* pooled relative standard deviation of one reading */
+  double spread; /* greatest |exp(deviation) - 1| of the bores that count */
+  int worst;     /* that bore */
+  double claim;  /* least tolerance with every P_i >= 1 - risk/n [JCGM 106:2012: acceptance by guard band, consumer's
+                    risk]; 1 where none below 1 holds */
+  eb_word word;  /* of the engine: even where claim <= tolerance; uneven where any bore is; else unsure */
+  double probability;        /* that all bores are within: lower bound 1 - sum (1 - P_i), not below 0 [Bonferroni] */
+  double repeatability;      /* pooled relative standard deviation of one reading */
   double degrees_of_freedom; /* of it, by Welch-Satterthwaite [JCGM 100:2008, G.4] */
   int contrast_count;
   eb_contrast contrast[EB_ADJUSTERS_MAX];

@@ -12,7 +12,7 @@
 #include <gsl/gsl_linalg.h>
 #include <gsl/gsl_multifit.h>
 
-#include "../balance/engines.h"
+#include "balance/engines.h"
 #include "evenbore/belief.h"
 
 enum { UNKNOWNS_MAX = 200, ROWS_MAX = 600 };
@@ -84,8 +84,8 @@ static job *begin(const char *text)
     j.now[i][i] = 1;
   observe_prior(&j);
   for (int k = 0; k < j.layout.adjuster_count; k++)
-    observe(&j, j.layout.adjuster[k].gain, j.layout.adjuster[k].gain_spread * j.layout.adjuster[k].gain_spread)
-        [gain_of(&j, k)] = 1;
+    observe(&j, j.layout.adjuster[k].gain,
+            j.layout.adjuster[k].gain_spread * j.layout.adjuster[k].gain_spread)[gain_of(&j, k)] = 1;
   period(&j);
   return &j;
 }
@@ -143,7 +143,8 @@ static void compare(job *j)
 {
   size_t rows = (size_t)j->rows, unknowns = (size_t)j->unknowns, n = (size_t)j->layout.bore_count;
   gsl_matrix *design = gsl_matrix_alloc(rows, unknowns), *covariance = gsl_matrix_alloc(unknowns, unknowns);
-  gsl_matrix *pick = gsl_matrix_alloc(n, unknowns), *half = gsl_matrix_alloc(n, unknowns), *wanted = gsl_matrix_alloc(n, n);
+  gsl_matrix *pick = gsl_matrix_alloc(n, unknowns), *half = gsl_matrix_alloc(n, unknowns),
+             *wanted = gsl_matrix_alloc(n, n);
   gsl_vector *y = gsl_vector_alloc(rows), *w = gsl_vector_alloc(rows), *x = gsl_vector_alloc(unknowns);
   for (size_t r = 0; r < rows; r++) {
     gsl_vector_set(y, r, j->observed[r]);
@@ -166,7 +167,7 @@ static void compare(job *j)
     assert_near(mean[a], expected, 1e-9);
     for (size_t b = 0; b < n; b++)
       assert_near(found[a * n + b], gsl_matrix_get(wanted, a, b),
-                          1e-9 * sqrt(found[a * n + a] * found[b * n + b]) + 1e-16);
+                  1e-9 * sqrt(found[a * n + a] * found[b * n + b]) + 1e-16);
   }
   for (int k = 0; k < j->layout.adjuster_count; k++) {
     double gain, spread;

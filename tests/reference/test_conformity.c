@@ -7,11 +7,12 @@
 
 #include <cmocka.h>
 
-#include "../balance/engines.h"
+#include "balance/engines.h"
 #include "evenbore/verdict.h"
 
 /* JCGM 106:2012, clause 7.3.2 (burst pressure, kPa) and 7.3.3 (breakdown voltage, V); inputs and published roundings
- * from memory.  Rows t1 to t4 have no published counterpart: normal and Student's t to 12 digits by multiple-precision arithmetic. */
+ * from memory.  Rows t1 to t4 have no published counterpart: normal and Student's t to 12 digits by multiple-precision
+ * arithmetic. */
 static void conformance_probability(void **state)
 {
   (void)state;
@@ -42,10 +43,10 @@ static void guard_bands(void **state)
   static const struct {
     double p, degrees, published, k;
   } rows[] = {
-      {0.80, INFINITY, 0.84, 0.8416212336},  {0.90, INFINITY, 1.28, 1.2815515655},  {0.95, INFINITY, 1.64, 1.6448536270},
-      {0.99, INFINITY, 2.33, 2.3263478740},  {0.999, INFINITY, 3.09, 3.0902323062}, {0.95, 3, 2.35, 2.3533634348},
-      {0.95, 4, 2.13, 2.1318467863},         {0.95, 6, 1.94, 1.9431802805},         {0.99, 4, 3.75, 3.7469473880},
-      {0.95, 10, 1.81, 1.8124611228},        {0.95, 30, 1.70, 1.6972608866},
+      {0.80, INFINITY, 0.84, 0.8416212336}, {0.90, INFINITY, 1.28, 1.2815515655},  {0.95, INFINITY, 1.64, 1.6448536270},
+      {0.99, INFINITY, 2.33, 2.3263478740}, {0.999, INFINITY, 3.09, 3.0902323062}, {0.95, 3, 2.35, 2.3533634348},
+      {0.95, 4, 2.13, 2.1318467863},        {0.95, 6, 1.94, 1.9431802805},         {0.99, 4, 3.75, 3.7469473880},
+      {0.95, 10, 1.81, 1.8124611228},       {0.95, 30, 1.70, 1.6972608866},
   };
   for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
     double u = 0.7, limit = 20, guarded = limit - rows[i].k * u;
@@ -58,7 +59,8 @@ static void guard_bands(void **state)
 }
 
 /* The claim is acceptance by guard band turned round: its tolerance is the limit at which the bore that needs most
- * is accepted at the risk of one of n.  Far from the other end that limit lies k u above the deviation, with the one-sided k of the table above. */
+ * is accepted at the risk of one of n.  Far from the other end that limit lies k u above the deviation, with the
+ * one-sided k of the table above. */
 static void a_claim_is_a_guard_band(void **state)
 {
   (void)state;
@@ -80,7 +82,8 @@ static double density(double x, double mean, double sd)
   return exp(-0.5 * z * z) / (sd * sqrt(6.283185307179586));
 }
 
-/* By Simpson's rule: the chance that a part lies in [low, high] and that its measured value, which varies about it by um, is accepted. */
+/* By Simpson's rule: the chance that a part lies in [low, high] and that its measured value, which varies about it by
+ * um, is accepted. */
 static double accepted_from(double low, double high, double mean, double sd, double al, double au, double um)
 {
   enum { STEPS = 4000 };
@@ -94,7 +97,8 @@ static double accepted_from(double low, double high, double mean, double sd, dou
 }
 
 /* Global consumer's and producer's risk.  JCGM 106:2012 9.5, resistor (published: conforming 90 %, RC 1 %, RP 7 %, from
- * memory); NCSLI RP-19 table for test ratio 4 and Deaver 1994, both as printed in the open test suite of a national laboratory. */
+ * memory); NCSLI RP-19 table for test ratio 4 and Deaver 1994, both as printed in the open test suite of a national
+ * laboratory. */
 static void consumers_and_producers_risk(void **state)
 {
   (void)state;
@@ -103,7 +107,8 @@ static void consumers_and_producers_risk(void **state)
     double mean, sd, tl, tu, al, au, um, conform, consumer, producer;
   } rows[] = {
       {"resistor", 1500, 0.12, 1499.8, 1500.2, 1499.82, 1500.18, 0.04, 0.9044192955, 0.009878291522, 0.06902651046},
-      {"resistor, simple", 1500, 0.12, 1499.8, 1500.2, 1499.8, 1500.2, 0.04, 0.9044192955, 0.01894220672, 0.03720780018},
+      {"resistor, simple", 1500, 0.12, 1499.8, 1500.2, 1499.8, 1500.2, 0.04, 0.9044192955, 0.01894220672,
+       0.03720780018},
       {"resistor, 2u", 1500, 0.12, 1499.8, 1500.2, 1499.88, 1500.12, 0.04, 0.9044192955, 0.0004686335989, 0.2476696402},
       {"itp 0.6", 0, 1.18818294989389, -1, 1, -1, 1, 0.297045737473473, 0.6, 0.04838603208, 0.06260452759},
       {"itp 0.8", 0, 0.780304146072379, -1, 1, -1, 1, 0.195076036518095, 0.8, 0.02855830621, 0.04232016347},

@@ -10,7 +10,7 @@
 
 #include <glpk.h>
 
-#include "../balance/engines.h"
+#include "balance/engines.h"
 #include "evenbore/plan.h"
 
 /* No move of any instance needs to be larger. */
@@ -150,8 +150,8 @@ static int compare(const instance *given)
   int count = -1;
   double effort = -1, wanted = solve(given);
   eb_error error;
-  eb_status status = eb_plan_least_effort(eb_host_system(), &given->layout, given->counted, given->deviation, given->bound,
-                                          given->least_move, move, &count, &effort, &error);
+  eb_status status = eb_plan_least_effort(eb_host_system(), &given->layout, given->counted, given->deviation,
+                                          given->bound, given->least_move, move, &count, &effort, &error);
   if (wanted < 0) {
     assert_int_equal(status, EB_UNSOLVABLE);
     assert_int_equal(count, -1);
@@ -167,7 +167,8 @@ static int compare(const instance *given)
 static const char *const ENGINE_NO_PLATES =
     "{\"rows\":[[1,3,5,7],[2,4,6,8]],\"adjusters\":["
     "{\"id\":\"link\",\"kind\":\"link\",\"sides\":[[1,3,5,7],[2,4,6,8]]},"
-    "{\"id\":\"a\",\"kind\":\"coupler\",\"sides\":[[1,3],[5,7]]},{\"id\":\"b\",\"kind\":\"coupler\",\"sides\":[[2,4],[6,8]]},"
+    "{\"id\":\"a\",\"kind\":\"coupler\",\"sides\":[[1,3],[5,7]]},{\"id\":\"b\",\"kind\":\"coupler\",\"sides\":[[2,4],["
+    "6,8]]},"
     "{\"id\":\"c\",\"kind\":\"screw\",\"sides\":[[1],[3]]},{\"id\":\"d\",\"kind\":\"screw\",\"sides\":[[6],[8]]},"
     "{\"id\":\"e\",\"kind\":\"stop\",\"sides\":[[1,2]]}]}";
 
@@ -178,8 +179,12 @@ static void least_effort_is_the_optimum(void **state)
     const char *name, *text;
     int instances;
   } engines[] = {
-      {"v8", ENGINE_V8, 120},           {"inline four", ENGINE_INLINE_FOUR, 120}, {"chain", ENGINE_CHAIN, 120},
-      {"one-sided", ENGINE_ONE_SIDED, 80}, {"no plates", ENGINE_NO_PLATES, 240},     {"twin", ENGINE_TWIN, 40},
+      {"v8", ENGINE_V8, 120},
+      {"inline four", ENGINE_INLINE_FOUR, 120},
+      {"chain", ENGINE_CHAIN, 120},
+      {"one-sided", ENGINE_ONE_SIDED, 80},
+      {"no plates", ENGINE_NO_PLATES, 240},
+      {"twin", ENGINE_TWIN, 40},
       {"w16", ENGINE_W16, 12},
   };
   int moved = 0, even = 0, unsolvable = 0;
