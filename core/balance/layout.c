@@ -30,7 +30,7 @@ double eb_adjuster_effect(const eb_adjuster *adjuster, int bore)
   double share = adjuster->second == 0 ? 1 : 0.5;
   if (adjuster->first & bit)
     return share;
-  return adjuster->second & bit ? -share : 0;
+  return (adjuster->second & bit) != 0 ? -share : 0;
 }
 
 static eb_json *names_json(const eb_layout *layout, eb_bores bores)

@@ -7,7 +7,13 @@
 #include <stdbool.h>
 
 typedef enum figure_verb {
-  FIGURE_OPENING, FIGURE_MOVE, FIGURE_TURN, FIGURE_GROWTH, FIGURE_AIR, FIGURE_UNIT, FIGURE_VERBS
+  FIGURE_OPENING,
+  FIGURE_MOVE,
+  FIGURE_TURN,
+  FIGURE_GROWTH,
+  FIGURE_AIR,
+  FIGURE_UNIT,
+  FIGURE_VERBS
 } figure_verb;
 
 /* What can be typed once, by whichever option. */

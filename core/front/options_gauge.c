@@ -57,7 +57,7 @@ static eb_status read_pair(const words *w, const char *wanted, double *low, doub
   if (dots == NULL)
     return wrong(w, wanted, error);
   *dots = '\0';
-  double numbers[2];
+  double numbers[2] = {0};
   eb_status status = read_number(w, first, wanted, &numbers[0], error);
   if (status == EB_OK)
     status = read_number(w, dots + 2, wanted, &numbers[1], error);

@@ -2,6 +2,8 @@
 
 #include <ctype.h>
 #include <errno.h>
+#include <stdio.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
@@ -120,10 +122,7 @@ const char *eb_run_data(const eb_run *run, char *text, size_t size)
   bool plain = true;
   for (const char *c = data; *c != '\0'; c++)
     plain = plain && (isalnum((unsigned char)*c) || strchr("/._-~+", *c) != NULL);
-  if (strchr(data, '\'') == NULL && strlen(data) + 12 < size) {
-    strcpy(text, plain ? " --data " : " --data '");
-    strcat(text, data);
-    strcat(text, plain ? "" : "'");
-  }
+  if (strchr(data, '\'') == NULL && strlen(data) + 12 < size)
+    snprintf(text, size, plain ? " --data %s" : " --data '%s'", data);
   return text;
 }

@@ -154,7 +154,7 @@ static eb_json *make(lua_State *L, int index, const trail_step *trail, size_t *l
   }
 }
 
-static void fill(lua_State *L, int index, eb_json *container, const trail_step *trail, size_t *left);
+static void fill(lua_State *L, int index, eb_json *container, const trail_step *way, size_t *left);
 
 /* Makes the value on top of the stack and hangs it into `container` before anything can raise. */
 static void add(lua_State *L, eb_json *container, const trail_step *trail, size_t *left)

@@ -7,8 +7,8 @@ typedef struct breath {
   double upstream_pa, upstream_k;
   double swept_m3; /* of one cylinder */
   double accessories_w;
-  double critical_pa;      /* below it a plate is choked */
-  double choked_kg_s_mm2;  /* air through each square millimetre then */
+  double critical_pa;     /* below it a plate is choked */
+  double choked_kg_s_mm2; /* air through each square millimetre then */
 } breath;
 
 breath breath_of(int bores, double upstream_pa, double upstream_k, double swept_m3, double accessories_w);

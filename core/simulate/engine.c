@@ -89,11 +89,12 @@ static eb_status check_options(const eb_engine_options *o, eb_error *error)
       {"gauge.step", o->gauge.step, 1e-9, 1e6},
       {"gauge.high", o->gauge.high, 1e-3, 1e6},
   };
-  const double spreads[] = {o->link_spread,     o->coupler_spread,    o->screw_spread,  o->bleed_spread,
-                            o->plate_spread,    o->edge_spread,       o->answer_spread, o->answer_again,
-                            o->touched_spread,  o->neighbour_share,   o->seat_spread,   o->neighbour_spread,
-                            o->closing_spread,  o->closed_spread_deg, o->needle_spread, o->wander,
-                            o->gauge.repeatability, o->lash};
+  const double spreads[] = {o->link_spread,     o->coupler_spread,      o->screw_spread,
+                            o->bleed_spread,    o->plate_spread,        o->edge_spread,
+                            o->answer_spread,   o->answer_again,        o->touched_spread,
+                            o->neighbour_share, o->seat_spread,         o->neighbour_spread,
+                            o->closing_spread,  o->closed_spread_deg,   o->needle_spread,
+                            o->wander,          o->gauge.repeatability, o->lash};
   for (size_t i = 0; i < sizeof ranges / sizeof ranges[0]; i++)
     if (!(ranges[i].value >= ranges[i].low && ranges[i].value <= ranges[i].high))
       return eb_fail(error, EB_OUT_OF_RANGE, "", "a simulated engine's %s is %g; %g to %g would be right",
@@ -112,8 +113,7 @@ static void set_nominal(eb_engine *e)
   e->manifold_k = e->settles_k = o->manifold_k;
   for (int i = 0; i < e->layout.bore_count; i++)
     e->throat[i] = (throat){.closed_deg = o->plate.closed_deg, .discharge = o->discharge};
-  e->breathing =
-      breath_of(e->layout.bore_count, o->ambient_pa, o->ambient_k, o->swept_cm3 * 1e-6, o->accessories_w);
+  e->breathing = breath_of(e->layout.bore_count, o->ambient_pa, o->ambient_k, o->swept_cm3 * 1e-6, o->accessories_w);
 }
 
 static double nominal_kg_h(const eb_engine *e)
@@ -219,8 +219,8 @@ eb_status eb_engine_read(eb_engine *e, int bore, double *value, eb_error *error)
   if (!e->running)
     return eb_fail(error, EB_REFUSED, "", "the engine stands still; there is no air to read");
   eb_engine_wait(e, e->options.read_min);
-  e->wandered = WANDER_KEPT * e->wandered +
-                stream_normal(&e->needle, e->options.wander * sqrt(1 - WANDER_KEPT * WANDER_KEPT));
+  e->wandered =
+      WANDER_KEPT * e->wandered + stream_normal(&e->needle, e->options.wander * sqrt(1 - WANDER_KEPT * WANDER_KEPT));
   eb_engine_look(e, &truth);
   double needle = e->vent * truth.flow_kg_h[bore] * exp(e->wandered + flutter(e));
   *value = fmin(gauge->step * nearbyint(needle / gauge->step), gauge->high);

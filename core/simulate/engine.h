@@ -12,17 +12,17 @@ typedef enum part_kind { PART_LINK, PART_COUPLER, PART_SCREW, PART_BLEED, PART_P
 /* An adjuster as metal. */
 typedef struct part {
   part_kind kind;
-  double setting;  /* deg; of a bleed mm2, and of each bore */
-  double held;     /* part of it that sticks in the linkage: not felt yet */
-  double seating;  /* deg; how differently its shafts closed this time */
-  double share;    /* of its first side in the setting; its second side turns the other way by what is left */
-  double answer;   /* what it does for what is wished */
-  int facing;      /* which way its thread lies: 1 or -1 */
+  double setting; /* deg; of a bleed mm2, and of each bore */
+  double held;    /* part of it that sticks in the linkage: not felt yet */
+  double seating; /* deg; how differently its shafts closed this time */
+  double share;   /* of its first side in the setting; its second side turns the other way by what is left */
+  double answer;  /* what it does for what is wished */
+  int facing;     /* which way its thread lies: 1 or -1 */
 } part;
 
 typedef struct throat {
   double closed_deg;
-  double seat_deg;  /* how the plate sits on its shaft */
+  double seat_deg; /* how the plate sits on its shaft */
   double discharge;
 } throat;
 
@@ -32,12 +32,12 @@ struct eb_engine {
   eb_layout layout;
   breath breathing;
   stream work, needle;
-  double per_deg;   /* ln of air for a degree at the nominal idle */
-  double idle_mm2;  /* nominal open area there */
+  double per_deg;  /* ln of air for a degree at the nominal idle */
+  double idle_mm2; /* nominal open area there */
   part part[EB_ADJUSTERS_MAX];
   throat throat[EB_BORES_MAX];
   bool running;
-  double stop_deg;  /* the idle stop: opening that all plates share */
+  double stop_deg; /* the idle stop: opening that all plates share */
   double manifold_k;
   double settles_k; /* where it warms to since the last start */
   double vent;      /* the gauge's reading for a flow of 1 kg/h */

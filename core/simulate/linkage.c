@@ -55,8 +55,7 @@ static eb_opening opened(const eb_engine *e, int bore, double opening_deg)
   plate.closed_deg = e->throat[bore].closed_deg;
   double angle = fmin(plate.closed_deg + fmax(opening_deg, 0), 90);
   eb_status status = eb_opening_at_angle(&plate, angle, &at_rest, NULL);
-  double grown_mm =
-      (BORE_PER_K - PLATE_PER_K) * plate.bore_mm / 2 * (e->manifold_k - e->options.manifold_k);
+  double grown_mm = (BORE_PER_K - PLATE_PER_K) * plate.bore_mm / 2 * (e->manifold_k - e->options.manifold_k);
   eb_feeler_gap gap = {fmin(fmax(at_rest.gap.mm + grown_mm, 0), plate.bore_mm / 2)};
   if (status == EB_OK)
     status = eb_opening_at_gap(&plate, gap, &warm, NULL);
@@ -109,7 +108,8 @@ void engine_turn_stop(eb_engine *e, double speed_rpm)
 bool engine_find_nominal(eb_engine *e)
 {
   static const double STEP_DEG = 0.01;
-  double angle_deg[EB_BORES_MAX], less_mm2[EB_BORES_MAX], area_mm2[EB_BORES_MAX], more_mm2[EB_BORES_MAX];
+  double angle_deg[EB_BORES_MAX], less_mm2[EB_BORES_MAX] = {0};
+  double area_mm2[EB_BORES_MAX] = {0}, more_mm2[EB_BORES_MAX] = {0};
   engine_turn_stop(e, e->options.idle_rpm);
   double found = e->stop_deg;
   if (found < 2 * STEP_DEG || found > STOP_MOST_DEG - 2 * STEP_DEG)

@@ -1,5 +1,6 @@
 #include "engine.h"
 
+#include <assert.h>
 #include <math.h>
 
 static const double FREED_CHANCE = 0.8; /* a blip frees what sticks so often; this project's own figure */
@@ -20,6 +21,7 @@ static int count(eb_bores set)
 /* Bores before, behind and beside a bore. */
 static eb_bores next_to(const eb_layout *layout, int bore)
 {
+  assert(bore >= 0);
   eb_bores found = 0;
   int row = 0;
   while (bore >= layout->row_start[row] + layout->row_size[row])

@@ -13,13 +13,13 @@ extern "C" {
 #endif
 
 typedef struct eb_gauge {
-  double low, high;           /* the scale's ends, in `unit`; 0 < low < high or low = 0 */
-  double step;                /* smallest difference that can be read, in `unit`; > 0 */
-  double best_low, best_high; /* band of best resolution, inside the scale */
-  double repeatability;       /* relative standard deviation of one reading: prior s0, 0.02 by default */
+  double low, high;            /* the scale's ends, in `unit`; 0 < low < high or low = 0 */
+  double step;                 /* smallest difference that can be read, in `unit`; > 0 */
+  double best_low, best_high;  /* band of best resolution, inside the scale */
+  double repeatability;        /* relative standard deviation of one reading: prior s0, 0.02 by default */
   double repeatability_weight; /* degrees of freedom of that prior: nu0, 4 by default */
-  char unit[16];              /* "div" for bare graduations, "kg/h" */
-  char vent[32];              /* the vent setting in the shop's words; may be empty */
+  char unit[16];               /* "div" for bare graduations, "kg/h" */
+  char vent[32];               /* the vent setting in the shop's words; may be empty */
 } eb_gauge;
 
 /* The gauge that a session has unless told otherwise: graduated 1 to 30, read to 0.25, best from 1 to 10

@@ -12,7 +12,16 @@ extern "C" {
 
 /* EB_FLOW is what an airflow gauge shows: bare divisions or a mass flow. */
 typedef enum eb_quantity {
-  EB_TEMPERATURE, EB_PRESSURE, EB_ENGINE_SPEED, EB_LENGTH, EB_ANGLE, EB_TIME, EB_RATIO, EB_VOLTAGE, EB_COUNT, EB_FLOW,
+  EB_TEMPERATURE,
+  EB_PRESSURE,
+  EB_ENGINE_SPEED,
+  EB_LENGTH,
+  EB_ANGLE,
+  EB_TIME,
+  EB_RATIO,
+  EB_VOLTAGE,
+  EB_COUNT,
+  EB_FLOW,
   EB_QUANTITIES
 } eb_quantity;
 
@@ -26,8 +35,8 @@ eb_status eb_quantity_read(const char *word, eb_quantity *quantity, eb_error *er
 eb_status eb_unit_symbol(eb_quantity quantity, const char *unit, const char **symbol, eb_error *error);
 
 /* Converts between two units of the same quantity by exact factors [NIST SP 811]; temperatures with their offsets.
- * Units are known by symbol and by the words of the trade ("C", "°C", "F", "mm", "in", "thou", "rpm", "inHg", "deg", "%", "min", ...).
- * EB_BAD_UNIT names the units that would be right. "div" converts to no other unit of flow.
+ * Units are known by symbol and by the words of the trade ("C", "°C", "F", "mm", "in", "thou", "rpm", "inHg", "deg",
+ * "%", "min", ...). EB_BAD_UNIT names the units that would be right. "div" converts to no other unit of flow.
  * EB_OUT_OF_RANGE where the result is no finite number. */
 eb_status eb_unit_convert(eb_quantity quantity, double value, const char *from, const char *to, double *converted,
                           eb_error *error);

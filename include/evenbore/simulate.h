@@ -24,45 +24,45 @@ typedef struct eb_engine eb_engine;
 /* A spread is the standard deviation of what it names; where it is about air it is in ln, at the nominal idle. */
 typedef struct eb_engine_options {
   /* The engine as drawn. */
-  eb_plate plate;        /* 45 mm bore, 8 mm shaft, closed at 7 deg */
-  double discharge;      /* coefficient of an idle gap, 0.75 (assumed: there is no published value) */
-  double leak_mm2;       /* of a closed plate, 0.1 */
-  double swept_cm3;      /* of one cylinder, 500 */
-  double idle_rpm;       /* 900 */
-  double accessories_w;  /* what the idling engine drives, 500 */
-  double ambient_pa;     /* 101325 */
-  double ambient_k;      /* 298.15 */
-  double manifold_k;     /* of the warm manifold, 358.15 */
-  double link_mm;        /* that a cross link spans, 250 */
-  double arm_mm;         /* of the throttle arms, 30 */
-  double warming_min;    /* time constant towards warm, the engine running, 5 */
-  double cooling_min;    /* and towards ambient, stopped, 120 */
-  double warm_spread_k;  /* of where "warm" settles after each start, 1 */
+  eb_plate plate;       /* 45 mm bore, 8 mm shaft, closed at 7 deg */
+  double discharge;     /* coefficient of an idle gap, 0.75 (assumed: there is no published value) */
+  double leak_mm2;      /* of a closed plate, 0.1 */
+  double swept_cm3;     /* of one cylinder, 500 */
+  double idle_rpm;      /* 900 */
+  double accessories_w; /* what the idling engine drives, 500 */
+  double ambient_pa;    /* 101325 */
+  double ambient_k;     /* 298.15 */
+  double manifold_k;    /* of the warm manifold, 358.15 */
+  double link_mm;       /* that a cross link spans, 250 */
+  double arm_mm;        /* of the throttle arms, 30 */
+  double warming_min;   /* time constant towards warm, the engine running, 5 */
+  double cooling_min;   /* and towards ambient, stopped, 120 */
+  double warm_spread_k; /* of where "warm" settles after each start, 1 */
   /* How far it is off before work; by an adjuster's kind, others as a screw. */
-  double link_spread;    /* 0.10 */
-  double coupler_spread; /* 0.08 */
-  double screw_spread;   /* 0.08 */
-  double bleed_spread;   /* 0.05 */
-  double plate_spread;   /* of where a plate sits on its shaft, 0.04 */
-  double edge_spread;    /* of what its bevelled edge lets pass, 0.02 */
+  double link_spread;       /* 0.10 */
+  double coupler_spread;    /* 0.08 */
+  double screw_spread;      /* 0.08 */
+  double bleed_spread;      /* 0.05 */
+  double plate_spread;      /* of where a plate sits on its shaft, 0.04 */
+  double edge_spread;       /* of what its bevelled edge lets pass, 0.02 */
   double closed_spread_deg; /* of the angle at which it touches, 0.2 */
   /* What adjusters do with what is wished. */
-  double answer_spread;  /* of the ln of an adjuster's own factor, 0.5 */
-  double answer_least, answer_most; /* which stays within 1/3 to 3 */
-  double answer_again;   /* of the ln of what each use adds to it, 0.15 */
-  double share_spread;   /* the first side of a two-sided adjuster takes 1/2 of the move plus or minus this at most, 0.2 */
-  double touched_spread; /* of what each use does to each bore that it touches, 0.005 */
+  double answer_spread;                     /* of the ln of an adjuster's own factor, 0.5 */
+  double answer_least, answer_most;         /* which stays within 1/3 to 3 */
+  double answer_again;                      /* of the ln of what each use adds to it, 0.15 */
+  double share_spread;                      /* a first side takes 1/2 of the move plus or minus this at most, 0.2 */
+  double touched_spread;                    /* of what each use does to each bore that it touches, 0.005 */
   double neighbour_share, neighbour_spread; /* and to the bores next to those: share of the move 0.03, and 0.002 */
   double seat_spread;    /* of where a pulled plate comes back, 0.008; half of that for the others on its shaft */
   double lash;           /* lost where an adjuster turns back, 0.004 */
   double stick_chance;   /* that 20 to 60 % of a move stays in the linkage for now, 0.15 */
   double closing_spread; /* of where an adjuster's shafts close after a start or blip, 0.002 */
   /* The gauge and the eye. */
-  eb_gauge gauge;        /* eb_gauge_usual(); its repeatability is the true one here */
-  double needle;         /* what the nominal idle flow shows, in its unit, 7 */
-  double needle_spread;  /* of the ln of that between engines, 0.1 */
-  double wander;         /* of the ln of the common level while the engine idles, 0.005 */
-  double read_min;       /* one reading takes, 0.25 */
+  eb_gauge gauge;       /* eb_gauge_usual(); its repeatability is the true one here */
+  double needle;        /* what the nominal idle flow shows, in its unit, 7 */
+  double needle_spread; /* of the ln of that between engines, 0.1 */
+  double wander;        /* of the ln of the common level while the engine idles, 0.005 */
+  double read_min;      /* one reading takes, 0.25 */
 } eb_engine_options;
 eb_engine_options eb_engine_options_usual(void);
 
@@ -108,7 +108,7 @@ typedef struct eb_engine_truth {
   double flow_kg_h[EB_BORES_MAX];
   double behind_pa[EB_BORES_MAX]; /* mean pressure behind the plate */
   double speed_rpm;
-  double stop_deg;                /* opening of the idle stop */
+  double stop_deg; /* opening of the idle stop */
   double manifold_k;
 } eb_engine_truth;
 void eb_engine_look(const eb_engine *engine, eb_engine_truth *truth);

@@ -55,11 +55,11 @@ enum { EB_ANOVA_LEVELS_MAX = 3 };
 typedef struct eb_anova_line {
   int degrees_of_freedom;
   double sum_squares;
-  double mean_square;  /* 0 without degrees of freedom */
-  bool tested;         /* there is something to compare it with */
-  double f;            /* against the next line below that has degrees of freedom; INFINITY where that one is 0 */
-  double p;            /* upper tail probability of f; 1 where not tested */
-  double component;    /* variance component, balanced tables only, else 0; a negative one is none to be seen */
+  double mean_square; /* 0 without degrees of freedom */
+  bool tested;        /* there is something to compare it with */
+  double f;           /* against the next line below that has degrees of freedom; INFINITY where that one is 0 */
+  double p;           /* upper tail probability of f; 1 where not tested */
+  double component;   /* variance component, balanced tables only, else 0; a negative one is none to be seen */
 } eb_anova_line;
 
 /* One line a level, coarsest first, then the residual: line[levels]. */
@@ -67,7 +67,7 @@ typedef struct eb_anova {
   int levels;
   bool balanced; /* every cell of a level has as many parts and readings as any other */
   double mean;
-  double r2;     /* share of the spread that the levels explain; 0 where there is no spread */
+  double r2; /* share of the spread that the levels explain; 0 where there is no spread */
   eb_anova_line line[EB_ANOVA_LEVELS_MAX + 1];
 } eb_anova;
 
@@ -86,11 +86,10 @@ typedef struct eb_fit {
 } eb_fit;
 
 /* Coefficients x that minimise the sum of w (y - A x)^2, by Householder reflections
- * [Golub, "Numerical methods for solving linear least squares problems", Numerische Mathematik 7 (1965)].  `design` is A, row after row; rows >= columns >= 1;
- * `weights` (> 0: inverse variances) may be NULL for 1.
- * `cofactor`, where not NULL, gets the columns x columns matrix (A'WA)^-1: the covariance of
- * the coefficients once multiplied by the variance of unit weight.
- * EB_UNSOLVABLE where the columns are dependent to working precision; EB_OUT_OF_MEMORY. */
+ * [Golub, "Numerical methods for solving linear least squares problems", Numerische Mathematik 7 (1965)].  `design` is
+ * A, row after row; rows >= columns >= 1; `weights` (> 0: inverse variances) may be NULL for 1. `cofactor`, where not
+ * NULL, gets the columns x columns matrix (A'WA)^-1: the covariance of the coefficients once multiplied by the variance
+ * of unit weight. EB_UNSOLVABLE where the columns are dependent to working precision; EB_OUT_OF_MEMORY. */
 eb_status eb_least_squares(const eb_host *host, const double *design, const double *observed, const double *weights,
                            size_t rows, size_t columns, double *coefficients, double *cofactor, eb_fit *fit,
                            eb_error *error);

@@ -81,10 +81,10 @@ eb_status eb_screw_turns(const eb_screw *screw, double angle_deg, double *turns,
 
 /* A link that spans a manifold of another metal. */
 typedef struct eb_growth {
-  double length_mm;        /* that both span, > 0 */
-  double arm_mm;           /* of the throttle arm that the link moves, > 0 */
-  double rise_k;           /* from when it was balanced to now */
-  double manifold_per_k;   /* coefficients of linear expansion */
+  double length_mm;      /* that both span, > 0 */
+  double arm_mm;         /* of the throttle arm that the link moves, > 0 */
+  double rise_k;         /* from when it was balanced to now */
+  double manifold_per_k; /* coefficients of linear expansion */
   double link_per_k;
 } eb_growth;
 

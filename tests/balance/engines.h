@@ -11,14 +11,14 @@
 
 #define PLATE(n)                                                                                                       \
   "{\"id\":\"plate-" #n "\",\"kind\":\"plate\",\"title\":\"plate " #n "\",\"sides\":[[" #n "]],\"effort\":15}"
+#define PLATES(a, b, c, d) PLATE(a) "," PLATE(b) "," PLATE(c) "," PLATE(d)
 
 static const char *const ENGINE_V8 =
     "{\"rows\":[[1,3,5,7],[2,4,6,8]],\"row_titles\":[\"left\",\"right\"],\"adjusters\":["
     "{\"id\":\"link\",\"kind\":\"link\",\"title\":\"cross link\",\"sides\":[[1,3,5,7],[2,4,6,8]],\"effort\":4},"
     "{\"id\":\"coupler-left\",\"kind\":\"coupler\",\"title\":\"left coupler\",\"sides\":[[1,3],[5,7]],\"effort\":6},"
     "{\"id\":\"coupler-right\",\"kind\":\"coupler\",\"title\":\"right "
-    "coupler\",\"sides\":[[2,4],[6,8]],\"effort\":6}," PLATE(1) "," PLATE(2) "," PLATE(3) "," PLATE(4) "," PLATE(
-        5) "," PLATE(6) "," PLATE(7) "," PLATE(8) "]}";
+    "coupler\",\"sides\":[[2,4],[6,8]],\"effort\":6}," PLATES(1, 2, 3, 4) "," PLATES(5, 6, 7, 8) "]}";
 
 static const char *const ENGINE_INLINE_FOUR = "{\"rows\":[[1,2,3,4]],\"adjusters\":["
                                               "{\"id\":\"middle\",\"kind\":\"screw\",\"sides\":[[1,2],[3,4]]},"
@@ -51,23 +51,22 @@ static const char *const ENGINE_SINGLE =
 
 /* Four rows of four: a link between pairs of rows, one inside each pair, a coupler for each pair of rows, a plate each.
  */
-static const char *const
-    ENGINE_W16 = "{\"rows\":[[1,2,3,4],[5,6,7,8],[9,10,11,12],[13,14,15,16]],\"adjusters\":["
-                 "{\"id\":\"main\",\"kind\":\"link\",\"sides\":[[1,2,3,4,5,6,7,8],[9,10,11,12,13,14,15,16]],\"effort\":"
-                 "5},"
-                 "{\"id\":\"link-a\",\"kind\":\"link\",\"sides\":[[1,2,3,4],[5,6,7,8]],\"effort\":4},"
-                 "{\"id\":\"link-b\",\"kind\":\"link\",\"sides\":[[9,10,11,12],[13,14,15,16]],\"effort\":4},"
-                 "{\"id\":\"coupler-a\",\"kind\":\"coupler\",\"sides\":[[1,2,5,6],[3,4,7,8]],\"effort\":6},"
-                 "{\"id\":\"coupler-b\",\"kind\":\"coupler\",\"sides\":[[9,10,13,14],[11,12,15,16]],\"effort\":6}"
-                 "," PLATE(1) "," PLATE(2) "," PLATE(3) "," PLATE(4) "," PLATE(5) "," PLATE(6) "," PLATE(7) "," PLATE(8) "," PLATE(
-                     9) "," PLATE(10) "," PLATE(11) "," PLATE(12) "," PLATE(13) "," PLATE(14) "," PLATE(15) "," PLATE(16) "]}";
+static const char *const ENGINE_W16 =
+    "{\"rows\":[[1,2,3,4],[5,6,7,8],[9,10,11,12],[13,14,15,16]],\"adjusters\":["
+    "{\"id\":\"main\",\"kind\":\"link\",\"sides\":[[1,2,3,4,5,6,7,8],[9,10,11,12,13,14,15,16]],\"effort\":"
+    "5},"
+    "{\"id\":\"link-a\",\"kind\":\"link\",\"sides\":[[1,2,3,4],[5,6,7,8]],\"effort\":4},"
+    "{\"id\":\"link-b\",\"kind\":\"link\",\"sides\":[[9,10,11,12],[13,14,15,16]],\"effort\":4},"
+    "{\"id\":\"coupler-a\",\"kind\":\"coupler\",\"sides\":[[1,2,5,6],[3,4,7,8]],\"effort\":6},"
+    "{\"id\":\"coupler-b\",\"kind\":\"coupler\",\"sides\":[[9,10,13,14],[11,12,15,16]],\"effort\":6}"
+    "," PLATES(1, 2, 3, 4) "," PLATES(5, 6, 7, 8) "," PLATES(9, 10, 11, 12) "," PLATES(13, 14, 15, 16) "]}";
 
 /* Two rows of twelve with a plate each and a link. */
 static const char *const ENGINE_24 =
     "{\"rows\":[[1,2,3,4,5,6,7,8,9,10,11,12],[13,14,15,16,17,18,19,20,21,22,23,24]],\"adjusters\":["
     "{\"id\":\"link\",\"kind\":\"link\",\"sides\":[[1,2,3,4,5,6,7,8,9,10,11,12],[13,14,15,16,17,18,19,20,21,22,23,24]],"
-    "\"effort\":4}," PLATE(1) "," PLATE(2) "," PLATE(3) "," PLATE(4) "," PLATE(5) "," PLATE(6) "," PLATE(7) "," PLATE(8) "," PLATE(9) "," PLATE(10) "," PLATE(11) "," PLATE(12) "," PLATE(
-        13) "," PLATE(14) "," PLATE(15) "," PLATE(16) "," PLATE(17) "," PLATE(18) "," PLATE(19) "," PLATE(20) "," PLATE(21) "," PLATE(22) "," PLATE(23) "," PLATE(24) "]}";
+    "\"effort\":4}," PLATES(1, 2, 3, 4) "," PLATES(5, 6, 7, 8) "," PLATES(9, 10, 11, 12) "," PLATES(
+        13, 14, 15, 16) "," PLATES(17, 18, 19, 20) "," PLATES(21, 22, 23, 24) "]}";
 
 static inline eb_status engine_read(const char *text, eb_layout *layout, eb_error *error)
 {

@@ -8,7 +8,7 @@
 
 #include <cmocka.h>
 
-#include "../../core/balance/outlook.h"
+#include "outlook.h"
 #include "readings.h"
 
 /* A case as the evidence makes it, held open for both ways of searching. */
@@ -91,7 +91,7 @@ static void the_search_finds_the_best_set(void **state)
     for (int r = 0; r < engines[e].instances; r++) {
       set_up(d, engines[e].text, &seed);
       move_set moves;
-      forecast after;
+      forecast after = {0};
       move_choice choice = {.moves = &moves, .after = &after};
       plan_search(&d->given, &d->view, &choice);
       assert_true(choice.complete);

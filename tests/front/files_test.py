@@ -99,6 +99,18 @@ class CommandLine(Case):
         self.assertRegex(done.stderr.decode(), r"\Aevenbore: standard output: [^\n]+\n\Z")
 
 
+    def test_closed_standard_files(self):
+        """A journal must not come to lie where output goes, when that was closed."""
+        for closed in ("<&-", ">&-", "2>&-", "<&- >&- 2>&-"):
+            with self.subTest(closed=closed):
+                data = self.path("closed" + str(len(closed)) + closed[0])
+                command = '"$0" tune v8-coupled --data "$1" ' + closed
+                done = subprocess.run(["sh", "-c", command, rig.PROGRAM, data], stdin=subprocess.DEVNULL,
+                                      capture_output=True, env=rig.environment(), timeout=rig.PATIENCE_S)
+                self.assertEqual((done.returncode, done.stderr), (0, b""))
+                self.assertEqual([record["kind"] for record in rig.records(rig.session_file(data))], ["open"])
+
+
 class Procedures(Case):
     def test_files_that_are_no_procedures(self):
         cases = [

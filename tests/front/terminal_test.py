@@ -1,10 +1,14 @@
 #!/usr/bin/env python3
 """The program at a pseudo-terminal, as a tuner uses it."""
+import fcntl
 import os
 import re
 import shutil
 import signal
+import struct
 import subprocess
+import termios
+import time
 import unittest
 
 import rig
@@ -213,6 +217,32 @@ class Interruptions(Case):
                     terminal.signal(number)
                     self.ends_well(terminal)
                 self.interrupted(how)
+
+    def test_stopped_and_continued(self):
+        terminal = self.terminal(["tune", "v8-coupled"])
+        screen = terminal.screen()
+        terminal.signal(signal.SIGSTOP)
+        time.sleep(0.1)
+        terminal.signal(signal.SIGCONT)
+        time.sleep(0.1)
+        self.assertIn("Engine off", terminal.type(re.search(r"Type (\d\d) when", screen).group(1)))
+
+    def test_leaving_a_question_of_the_programs_own(self):
+        terminal = self.terminal(["tune", "v8-coupled"])
+        terminal.screen()
+        terminal.type("+")
+        self.assertNotIn("Noted", terminal.type("-"))
+        terminal.type("+")
+        terminal.send("//")
+        self.ends_well(terminal)
+        self.assertEqual([r["kind"] for r in self.records()], ["open"])
+
+    def test_a_terminal_that_is_made_narrow(self):
+        terminal = self.terminal(["tune", "v8-coupled"], env=rig.environment(NO_COLOR="1"))
+        terminal.screen()
+        fcntl.ioctl(terminal.master, termios.TIOCSWINSZ, struct.pack("HHHH", 50, 40, 0, 0))
+        terminal.type("1")
+        self.assertLessEqual(max(len(line) for line in terminal.type("**").split("\n")), 40)
 
     def test_a_closed_terminal(self):
         def how(terminal):

@@ -4,7 +4,7 @@
 
 #include "evenbore/simulate.h"
 
-#include "../balance/engines.h"
+#include "balance/engines.h"
 
 static inline eb_engine_options plain_options(void)
 {

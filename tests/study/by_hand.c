@@ -55,8 +55,8 @@ static double off_by(const hand *h, const eb_adjuster *adjuster)
 }
 
 /* The adjuster that is furthest off within the largest groups; sides and pairs that are off by less than most of the
- * bound are left alone. -1: none is left.  Of the shares of the bound that were tried, this one serves the routine best:
- * a smaller one runs after noise. */
+ * bound are left alone. -1: none is left.  Of the shares of the bound that were tried, this one serves the routine
+ * best: a smaller one runs after noise. */
 static int choose(const hand *h)
 {
   static const double GROUP_SHARE = 0.8;

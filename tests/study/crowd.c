@@ -56,14 +56,38 @@ static double quantile(double *values, int count, double part)
   return values[at < 0 ? 0 : at];
 }
 
-static double stops_of(const outcome *o) { return o->stops; }
-static double readings_of(const outcome *o) { return o->readings; }
-static double plates_of(const outcome *o) { return o->plates; }
-static double moves_of(const outcome *o) { return o->moves; }
-static double minutes_of(const outcome *o) { return o->minutes; }
-static double claim_of(const outcome *o) { return o->claim; }
-static double truth_of(const outcome *o) { return o->truth; }
-static double begin_of(const outcome *o) { return o->begin; }
+static double stops_of(const outcome *o)
+{
+  return o->stops;
+}
+static double readings_of(const outcome *o)
+{
+  return o->readings;
+}
+static double plates_of(const outcome *o)
+{
+  return o->plates;
+}
+static double moves_of(const outcome *o)
+{
+  return o->moves;
+}
+static double minutes_of(const outcome *o)
+{
+  return o->minutes;
+}
+static double claim_of(const outcome *o)
+{
+  return o->claim;
+}
+static double truth_of(const outcome *o)
+{
+  return o->truth;
+}
+static double begin_of(const outcome *o)
+{
+  return o->begin;
+}
 
 typedef double member(const outcome *o);
 

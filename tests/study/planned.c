@@ -77,8 +77,8 @@ static void show(const tuner *t, const eb_verdict *verdict, const eb_plan *plan)
   eb_engine_truth truth;
   eb_engine_look(t->engine, &truth);
   printf("%-5s claim %5.2f %%  true spread %5.2f %%  p %.2f -> %.2f  %.1f min  %s\n", eb_step_text(plan->step),
-         100 * verdict->claim, 100 * truth.spread, plan->probability_before, plan->probability_after,
-         plan->effort_min, plan->reason);
+         100 * verdict->claim, 100 * truth.spread, plan->probability_before, plan->probability_after, plan->effort_min,
+         plan->reason);
   for (int i = 0; i < t->given->layout->bore_count; i++)
     printf("      %-4s %+6.2f %% doubt %.2f  true %+6.2f %%  read %dx  %s\n", t->given->layout->bore[i],
            100 * expm1(verdict->bore[i].deviation), 100 * verdict->bore[i].doubt, 100 * truth.deviation[i],

@@ -11,7 +11,8 @@
 
 static const char *const usage =
     "study: the program's decisions on simulated engines\n"
-    "  --layout NAME     v8-coupled, inline-four, v6-common-shafts, inline-six, v12-coupled, w16, a file, or all (all)\n"
+    "  --layout NAME     v8-coupled, inline-four, v6-common-shafts, inline-six, v12-coupled, w16, a file, or all "
+    "(all)\n"
     "  --gauge PERCENT   its true repeatability; 0: 1, 2 and 3 (0)\n"
     "  --told PERCENT    what the routine is told of it; 0: the truth (0)\n"
     "  --engines N       of each layout and gauge (200)\n"
@@ -66,7 +67,16 @@ static bool read_whole(const char *text, double low, double high, long *number)
   return true;
 }
 
-enum { OPTION_LAYOUT = 1, OPTION_GAUGE, OPTION_TOLD, OPTION_ENGINES, OPTION_SEED, OPTION_JOBS, OPTION_HELD, OPTION_SHOW };
+enum {
+  OPTION_LAYOUT = 1,
+  OPTION_GAUGE,
+  OPTION_TOLD,
+  OPTION_ENGINES,
+  OPTION_SEED,
+  OPTION_JOBS,
+  OPTION_HELD,
+  OPTION_SHOW
+};
 
 static bool take_option(int option, const char *text, choices *c)
 {
@@ -130,8 +140,8 @@ static void print_routine(const char *name, const tally *t)
     snprintf(claims, sizeof claims, "%.1f", 100.0 * t->claims_true / t->claims);
   printf("  %-16s %5s %6.1f %6.1f %6.0f %4.0f %6.0f %6.0f %6.2f %6.2f %8.0f %6.2f %6.2f\n", name, claims,
          100.0 * t->even / t->engines, 100.0 * t->within / t->engines, t->stops_median, t->stops_high,
-         t->readings_median, t->readings_high, t->plates_mean, t->moves_mean, t->minutes_median,
-         100 * t->claim_median, 100 * t->truth_median);
+         t->readings_median, t->readings_high, t->plates_mean, t->moves_mean, t->minutes_median, 100 * t->claim_median,
+         100 * t->truth_median);
   if (t->failed > 0)
     printf("  %-16s %d engines could not be read or never ended\n", "", t->failed);
 }
@@ -198,7 +208,11 @@ static eb_status study_line(report *r, const char *name, double gauge)
   }
   engine.gauge.repeatability = gauge;
   engine.share_spread = c->held;
-  task given = {.layout = &layout, .engine = &engine, .told = engine.gauge, .tolerance = 0.05, .risk = 0.05,
+  task given = {.layout = &layout,
+                .engine = &engine,
+                .told = engine.gauge,
+                .tolerance = 0.05,
+                .risk = 0.05,
                 .seed = (uint64_t)c->seed};
   if (c->told > 0)
     given.told.repeatability = c->told / 100;
@@ -270,8 +284,15 @@ static int show_one(const choices *c, const char *name, double gauge)
   }
   engine.gauge.repeatability = gauge;
   engine.share_spread = c->held;
-  task given = {.layout = &layout, .engine = &engine, .told = engine.gauge, .tolerance = 0.05, .risk = 0.05,
-                .seed = (uint64_t)(c->seed + c->show), .average = 1, .bound = 0.05, .shown = true};
+  task given = {.layout = &layout,
+                .engine = &engine,
+                .told = engine.gauge,
+                .tolerance = 0.05,
+                .risk = 0.05,
+                .seed = (uint64_t)(c->seed + c->show),
+                .average = 1,
+                .bound = 0.05,
+                .shown = true};
   outcome planned = study_planned(&given), hand = study_by_hand(&given);
   printf("evenbore: %d stops, %d readings, claims %.2f %%, truly %.2f %%\n", planned.stops, planned.readings,
          100 * planned.claim, 100 * planned.truth);

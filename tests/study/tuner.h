@@ -8,25 +8,25 @@
 typedef struct task {
   const eb_layout *layout;
   const eb_engine_options *engine;
-  eb_gauge told;    /* what the routine is told of the gauge */
+  eb_gauge told; /* what the routine is told of the gauge */
   double tolerance, risk;
   uint64_t seed;
-  int average;      /* by hand: readings that make one value */
-  double bound;     /* by hand: what they are held against */
-  bool shown;       /* each step is printed */
+  int average;  /* by hand: readings that make one value */
+  double bound; /* by hand: what they are held against */
+  bool shown;   /* each step is printed */
 } task;
 
 /* How it went. */
 typedef struct outcome {
   int stops, readings, plates, moves;
   double minutes;
-  bool says_even;   /* it says that all bores are within the tolerance */
-  double claim;     /* tolerance that it claims; 0: it claims nothing */
-  double truth;     /* greatest true deviation in the end */
-  double begin;     /* and before work */
-  double misses;    /* sum over bores of ((true deviation - its estimate) / its doubt)^2; planned alone */
-  int stopped_by;   /* eb_step of the last plan; planned alone */
-  bool failed;      /* it met what it cannot handle, such as a bore that reads nothing */
+  bool says_even; /* it says that all bores are within the tolerance */
+  double claim;   /* tolerance that it claims; 0: it claims nothing */
+  double truth;   /* greatest true deviation in the end */
+  double begin;   /* and before work */
+  double misses;  /* sum over bores of ((true deviation - its estimate) / its doubt)^2; planned alone */
+  int stopped_by; /* eb_step of the last plan; planned alone */
+  bool failed;    /* it met what it cannot handle, such as a bore that reads nothing */
 } outcome;
 
 typedef struct tuner {
