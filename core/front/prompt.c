@@ -184,13 +184,13 @@ static void want_amount(eb_page *page, const eb_json *amount)
   const char *unit = eb_json_get_string(amount, "unit", "");
   const char *what = eb_json_get_string(amount, "what", "");
   bool named = what[0] != '\0' && strcmp(what, unit) != 0;
-  char about[EB_FORMAT_SIZE], least[EB_FORMAT_SIZE], most[EB_FORMAT_SIZE], range[2 * EB_FORMAT_SIZE + 16] = "";
+  char about[EB_FORMAT_SIZE], least[EB_FORMAT_SIZE], most[EB_FORMAT_SIZE], span[2 * EB_FORMAT_SIZE + 16] = "";
   if (low < high || high < low)
-    snprintf(range, sizeof range, " (%s to %s)", eb_format_about(fmin(low, high), least),
+    snprintf(span, sizeof span, " (%s to %s)", eb_format_about(fmin(low, high), least),
              eb_format_about(fmax(low, high), most));
   char text[LINE_SIZE];
   snprintf(text, sizeof text, "Amount: %s by about %s %.40s%s%.60s%s", value < 0 ? "close" : "open",
-           eb_format_about(fabs(value), about), unit, named ? " of " : "", named ? what : "", range);
+           eb_format_about(fabs(value), about), unit, named ? " of " : "", named ? what : "", span);
   eb_page_paragraph(page, EB_PLAIN, "  ", "    ", text);
 }
 
