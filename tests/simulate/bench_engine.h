@@ -1,10 +1,54 @@
-/* Engines without chance: nothing is off, nothing scatters, adjusters answer as wished. */
+/* Engines for tests: those of the study's layouts, and some on which nothing is off, nothing scatters and adjusters
+ * answer as wished. */
 #ifndef EVENBORE_TESTS_BENCH_ENGINE_H
 #define EVENBORE_TESTS_BENCH_ENGINE_H
 
 #include "evenbore/simulate.h"
 
-#include "balance/engines.h"
+#include <stdio.h>
+#include <string.h>
+
+static const char *const ENGINE_SINGLE =
+    "{\"rows\":[[1]],\"adjusters\":[{\"id\":\"plate\",\"kind\":\"plate\",\"sides\":[[1]]}]}";
+
+static const char *const ENGINE_BLEEDS = "{\"rows\":[[1,2,3]],\"adjusters\":["
+                                         "{\"id\":\"b1\",\"kind\":\"bleed\",\"sides\":[[1]],\"stopped\":false},"
+                                         "{\"id\":\"b2\",\"kind\":\"bleed\",\"sides\":[[2]],\"stopped\":false},"
+                                         "{\"id\":\"b3\",\"kind\":\"bleed\",\"sides\":[[3]],\"stopped\":false}]}";
+
+/* A layout's text, or the name of one of tests/study/layouts. */
+static inline eb_layout layout_of(const char *text)
+{
+  char path[1024];
+  char content[16384];
+  size_t size = strlen(text);
+  eb_json *json = NULL;
+  eb_layout layout = {0};
+  eb_error error = {0};
+  if (text[0] != '{') {
+    snprintf(path, sizeof path, "%s/study/layouts/%s.json", EB_TESTS_FOLDER, text);
+    FILE *file = fopen(path, "rb");
+    if (file == NULL)
+      fail_msg("%s cannot be read", path);
+    size = fread(content, 1, sizeof content, file);
+    fclose(file);
+    text = content;
+  }
+  if (eb_json_parse(text, size, &json, &error) != EB_OK || eb_layout_read(json, "layout", &layout, &error) != EB_OK)
+    fail_msg("no layout: %s", error.message);
+  eb_json_destroy(json);
+  return layout;
+}
+
+static inline eb_engine *engine_of(const char *text, uint64_t seed, const eb_engine_options *options)
+{
+  eb_layout layout = layout_of(text);
+  eb_engine *engine = NULL;
+  eb_error error = {0};
+  if (eb_engine_create(eb_host_system(), &layout, seed, options, &engine, &error) != EB_OK)
+    fail_msg("no engine: %s", error.message);
+  return engine;
+}
 
 static inline eb_engine_options plain_options(void)
 {
@@ -18,17 +62,6 @@ static inline eb_engine_options plain_options(void)
   o.gauge.repeatability = 0;
   o.gauge.step = 1e-6;
   return o;
-}
-
-static inline eb_engine *engine_make(const char *text, uint64_t seed, const eb_engine_options *options)
-{
-  eb_layout layout;
-  eb_engine *engine = NULL;
-  eb_error error = {0};
-  if (engine_read(text, &layout, &error) != EB_OK ||
-      eb_engine_create(eb_host_system(), &layout, seed, options, &engine, &error) != EB_OK)
-    fail_msg("no engine: %s", error.message);
-  return engine;
 }
 
 static inline eb_engine_truth engine_look(const eb_engine *engine)
