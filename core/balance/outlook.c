@@ -188,8 +188,8 @@ static void solve(double matrix[EB_ADJUSTERS_MAX][EB_ADJUSTERS_MAX], double *rig
   }
   for (int j = count - 1; j >= 0; j--) {
     for (int l = j + 1; l < count; l++)
-      right[j] -= matrix[l][j] * right[l]; /* NOLINT(clang-analyzer-core.uninitialized.Assign): all is filled */
-    right[j] /= matrix[j][j];
+      right[j] -= matrix[l][j] * right[l];
+    right[j] /= matrix[j][j]; /* NOLINT(clang-analyzer-core.uninitialized.Assign): callers fill `count` of it */
   }
 }
 

@@ -1,6 +1,5 @@
 #include "engine.h"
 
-#include <assert.h>
 #include <math.h>
 
 static const double FREED_CHANCE = 0.8; /* a blip frees what sticks so often; this project's own figure */
@@ -21,14 +20,13 @@ static int count(eb_bores set)
 /* Bores before, behind and beside a bore. */
 static eb_bores next_to(const eb_layout *layout, int bore)
 {
-  assert(bore >= 0);
   eb_bores found = 0;
   int row = 0;
   while (bore >= layout->row_start[row] + layout->row_size[row])
     row++;
   int station = bore - layout->row_start[row];
   if (station > 0)
-    found |= (eb_bores)1 << (bore - 1);
+    found |= ((eb_bores)1 << bore) >> 1;
   if (station + 1 < layout->row_size[row])
     found |= (eb_bores)1 << (bore + 1);
   for (int r = row - 1; r <= row + 1; r += 2)

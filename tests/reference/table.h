@@ -24,8 +24,9 @@ typedef struct table {
 static inline int table_cut(char *line, char *cells[TABLE_COLUMNS_MAX])
 {
   int count = 0;
-  for (char *next = line; next != NULL && count < TABLE_COLUMNS_MAX; count++) {
-    cells[count] = next;
+  char *next = line;
+  while (next != NULL && count < TABLE_COLUMNS_MAX) {
+    cells[count++] = next;
     next = strchr(next, ',');
     if (next != NULL)
       *next++ = '\0';
