@@ -64,7 +64,6 @@ static bool readable(terminal *t, const char *line, size_t size)
 
 static void put_prompt(terminal *t)
 {
-  eb_page_fit(&t->view.page, eb_run_columns()); /* the terminal may have been resized */
   eb_text_add(&t->view.page.text, "> ");
   flush(t);
 }
@@ -76,6 +75,7 @@ static const char *read_line(terminal *t, size_t *size)
     put_prompt(t);
     const char *line = NULL;
     eb_arrival arrival = eb_console_read(&t->console, &line, size);
+    eb_page_fit(&t->view.page, eb_run_columns()); /* the terminal may have been resized meanwhile */
     bool ends = arrival == EB_ARRIVED_SIGNAL || arrival == EB_ARRIVED_END;
     if (ends || !t->echoes)
       eb_text_add(&t->view.page.text, "\n"); /* else the Enter that was typed has ended the prompt's line */
