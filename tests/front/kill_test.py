@@ -13,6 +13,7 @@ import unittest
 import rig
 
 KILLS = 200
+KILLS_A_JOB = 12
 SEED = int(os.environ.get("EVENBORE_SEED", "20261104"))
 READINGS = {"1": 6.5, "3": 6.25, "5": 6.25, "7": 6.5, "2": 6.5, "4": 6.25, "6": 6.5, "8": 6.25}
 
@@ -65,10 +66,16 @@ class Kill(unittest.TestCase):
         talk.close()
         return answers(rig.session_file(data)), time.monotonic() - began
 
-    def stretch(self, talk, taken, sent):
-        """Answers until the process dies or the job ends. `sent`: the answer in flight, if any."""
+    def stretch(self, talk, taken, sent, deadline):
+        """Answers until the process dies or the job ends. `sent`: the answer in flight, if any.
+        `deadline`: seconds from the first ask to the kill; None: no kill from here."""
+        timer = None
         while True:
             ask, _ = talk.next_ask()
+            if timer is None and deadline is not None and ask is not None:
+                timer = threading.Timer(deadline, talk.process.kill)
+                timer.start()
+                self.addCleanup(timer.cancel)
             if ask is None:
                 return False
             if sent:
@@ -98,15 +105,19 @@ class Kill(unittest.TestCase):
             begun = os.path.isdir(os.path.join(data, "sessions")) and any(
                 entry.endswith(".jsonl") for entry in os.listdir(os.path.join(data, "sessions")))
             talk = rig.Lines((["resume"] if begun else ["tune", "v8-coupled"]) + ["--data", data])
-            timer = threading.Timer(self.random.uniform(0, span), talk.process.kill)
-            if kills < left:
+            # One kill in four comes while the session is being opened and replayed, the others while it is answered.
+            early = self.random.random() < 0.25
+            timer = threading.Timer(self.random.uniform(0, span / 2), talk.process.kill)
+            if kills < left and early:
                 timer.start()
-            over = self.stretch(talk, taken, sent)
+            deadline = self.random.uniform(0, span / 4) if kills < left and not early else None
+            over = self.stretch(talk, taken, sent, deadline)
             timer.cancel()
             talk.close()
             if over:
                 break
             kills += 1
+            self.places.add(len(taken))
             begun = os.path.isdir(os.path.join(data, "sessions")) and any(
                 entry.endswith(".jsonl") for entry in os.listdir(os.path.join(data, "sessions")))
             if begun:
@@ -124,14 +135,15 @@ class Kill(unittest.TestCase):
 
     def test_two_hundred_kills(self):
         self.random = random.Random(SEED)
-        self.torn = 0
+        self.torn, self.places = 0, set()
         self.expected, span = self.undisturbed()
         kills = jobs = 0
         while kills < KILLS:
-            kills += self.job("job-%d" % jobs, KILLS - kills, span * 0.6)
+            kills += self.job("job-%d" % jobs, min(KILLS_A_JOB, KILLS - kills), span)
             jobs += 1
-        print("seed %d: %d kills over %d jobs of %d answers, %d torn tails; every answer that was taken is there"
-              % (SEED, kills, jobs, len(self.expected), self.torn))
+        self.assertGreater(len(self.places), 20, "the kills do not spread over the job")
+        print("seed %d: %d kills at %d places of %d jobs of %d answers, %d torn tails; every answer that was taken is there"
+              % (SEED, kills, len(self.places), jobs, len(self.expected), self.torn))
 
 
 if __name__ == "__main__":
