@@ -102,6 +102,7 @@ typedef struct beta_point {
 
 static beta_point point_of(double f, double nu1, double nu2)
 {
+  (void)least_nu; /* read by asserts alone */
   assert(f >= 0 && nu1 >= least_nu && nu2 >= least_nu && isfinite(nu1) && isfinite(nu2));
   double odds = f * (nu1 / nu2);
   return (beta_point){nu1 / 2, nu2 / 2, isinf(odds) ? 1 : odds / (1 + odds), 1 / (1 + odds)};
