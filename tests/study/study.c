@@ -108,8 +108,11 @@ static bool read_options(int count, char **words, choices *c)
                                  {"check", no_argument, &check, 1},
                                  {NULL, 0, NULL, 0}};
   for (int option; (option = getopt_long(count, words, "", known, &index)) != -1;)
-    if (!take_option(option, optarg, c))
+    if (!take_option(option, optarg, c)) {
+      if (option != '?')
+        fprintf(stderr, "study: --%s cannot be %s\n", known[index].name, optarg);
       return false;
+    }
   c->planned = planned || check;
   c->check = check;
   return optind == count;
@@ -193,6 +196,16 @@ static void study_by_hands(const task *given, const tally *planned, const choice
   print_routine(name, &t);
 }
 
+static void print_hindsight(const task *given, const choices *c, outcome *results)
+{
+  crowd_run(study_hindsight, given, (int)c->engines, (int)c->jobs, results);
+  tally t = crowd_tally(given, results, (int)c->engines);
+  printf("  %-16s %5s %6s %6s %6.0f %4.0f %6s %6s %6.2f %6.2f %8.0f\n", "all known", "-", "-", "-", t.stops_median,
+         t.stops_high, "-", "-", t.plates_mean, t.moves_mean, t.minutes_median);
+  if (t.failed > 0)
+    printf("  %-16s %d engines have no set of moves that does it\n", "", t.failed);
+}
+
 static eb_status study_line(report *r, const char *name, double gauge)
 {
   const choices *c = &r->chosen;
@@ -222,6 +235,7 @@ static eb_status study_line(report *r, const char *name, double gauge)
   printf("%s, gauge %g %%, %ld engines, spread before work %.1f %% (median)\n", name, 100 * gauge, c->engines,
          100 * made->planned.begin_median);
   print_routine("evenbore", &made->planned);
+  print_hindsight(&given, c, results);
   if (!c->planned)
     study_by_hands(&given, &made->planned, c, results);
   fflush(stdout);
@@ -233,7 +247,9 @@ static void print_head(const choices *c)
 {
   printf("Seed %ld. Tolerance 5 %%, risk 5 %%.\n", c->seed);
   printf("true: claims that hold, of those made; even: says that all bores are within 5 %%; within: they truly are;\n"
-         "stops, readings: median and nine in ten; plates pulled and moves made: mean; claim, spread: median, %%\n");
+         "stops, readings: median and nine in ten; plates pulled and moves made: mean; minutes: median, 10 a stop and\n"
+         "0.25 a reading beside the work; claim, true spread in the end: median, %%\n"
+         "all known: the least work if everything were known and every adjuster answered as wished\n");
   printf("  %-16s %5s %6s %6s %6s %4s %6s %6s %6s %6s %8s %6s %6s\n", "", "true", "even", "within", "stops", "90%",
          "reads", "90%", "plates", "moves", "minutes", "claim", "spread");
 }

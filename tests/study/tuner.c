@@ -4,8 +4,7 @@
 #include <math.h>
 #include <string.h>
 
-/* Minutes: a stop and start without the measuring, and one reading. The study's own figures. */
-static const double STOP_MIN = 10, READ_MIN = 0.25;
+static const double READ_MIN = 0.25; /* minutes for one reading; the study's own figure */
 
 static void must(eb_status status)
 {
@@ -51,8 +50,8 @@ void tuner_stop(tuner *t)
 {
   must(eb_engine_stop(t->engine, NULL));
   t->so_far.stops++;
-  t->so_far.minutes += STOP_MIN;
-  eb_engine_wait(t->engine, STOP_MIN);
+  t->so_far.minutes += STUDY_STOP_MIN;
+  eb_engine_wait(t->engine, STUDY_STOP_MIN);
 }
 
 double tuner_read(tuner *t, int bore)
