@@ -158,10 +158,10 @@ static bool make_honest(const task *given, double wanted, const choices *c, outc
   int engines = (int)fmin((double)c->engines, ENGINES_MOST);
   double least_minutes = INFINITY;
   for (size_t a = 0; a < sizeof averages / sizeof averages[0]; a++)
-    for (double bound = 0.05; bound > 0.0195; bound -= 0.005) {
+    for (int tenths = 50; tenths >= 20; tenths -= 5) {
       task tried = *given;
       tried.average = averages[a];
-      tried.bound = bound;
+      tried.bound = tenths / 1000.0; /* tenths of a per cent */
       tried.seed += 1000000000;
       crowd_run(study_by_hand, &tried, engines, (int)c->jobs, results);
       tally t = crowd_tally(&tried, results, engines);
