@@ -201,3 +201,14 @@ eb_slip answer_slip(const eb_session *s, const eb_json *ask, const eb_json *valu
   eb_evidence_count(job_evidence(s), bore, &last);
   return eb_gauge_slip(&s->job.gauge, number, last, eb_evidence_row_median(job_evidence(s), bore));
 }
+
+bool answer_no_air(const eb_session *s, const eb_json *ask, const eb_json *value)
+{
+  double number = eb_json_as_number(value, 0);
+  int bore = eb_layout_bore(&s->job.layout, eb_json_get_string(ask, "bore", ""));
+  if (!eb_json_is_number(value) || bore < 0)
+    return false;
+  double row_median = eb_evidence_row_median(job_evidence(s), bore);
+  bool confirmed = eb_json_get(ask, "again") != NULL;
+  return number <= 0 || (confirmed && (number < s->job.gauge.low || number < row_median / 3));
+}

@@ -149,6 +149,19 @@ static eb_status make_choose(const eb_json *request, eb_json *ask, eb_error *err
   return eb_json_set(ask, "options", made) ? EB_OK : out_of_memory(error);
 }
 
+/* [low, high] inside which the fact still holds when it is asked again after a resume. */
+static eb_status copy_holds(const eb_json *request, eb_json *ask, eb_error *error)
+{
+  const eb_json *holds = eb_json_get(request, "holds");
+  if (holds == NULL)
+    return EB_OK;
+  double low = eb_json_as_number(eb_json_at(holds, 0), NAN);
+  double high = eb_json_as_number(eb_json_at(holds, 1), NAN);
+  if (eb_json_count(holds) != 2 || !(low < high))
+    return eb_fail(error, EB_SCRIPT, "", "holds is to be { low, high }, two numbers, low below high");
+  return eb_json_set(ask, "holds", eb_json_copy(holds)) ? EB_OK : out_of_memory(error);
+}
+
 static eb_status make_number(const eb_json *request, eb_json *ask, eb_error *error)
 {
   eb_quantity quantity;
@@ -169,7 +182,7 @@ static eb_status make_number(const eb_json *request, eb_json *ask, eb_error *err
   double step = eb_json_get_number(request, "step", 0);
   if (made && step > 0)
     made = eb_json_set_number(ask, "step", step);
-  return made ? EB_OK : out_of_memory(error);
+  return made ? copy_holds(request, ask, error) : out_of_memory(error);
 }
 
 static eb_status make_text(const eb_json *request, eb_json *ask, eb_error *error)

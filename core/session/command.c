@@ -183,12 +183,12 @@ eb_status eb_session_back(eb_session *s, eb_error *error)
   undo_words(s, last, undo, sizeof undo);
   int to = (int)eb_json_get_number(last, "n", 0);
   /* Time went by, or metal moved, that a replay knows nothing of: ask how the engine stands now. */
-  if (moves_metal(last) || resume_answers_behind(s, to))
-    s->resume_asks = true;
+  bool asks = moves_metal(last) || resume_answers_behind(s, to);
   eb_error met = {.status = EB_OK};
   status = session_append(s, withdraw_record(s, to, undo), true, &met);
   if (status != EB_OK)
     return status == EB_OUT_OF_MEMORY ? out_of_memory(error) : not_saved(s, &met, error);
+  s->resume_asks = s->resume_asks || asks;
   if (undo[0] != '\0' && !session_tell_note(s, undo))
     return out_of_memory(error);
   return run_again(s, error);

@@ -129,6 +129,9 @@ eb_status answer_typed(const eb_json *ask, const char *typed, size_t size, eb_js
 const char *answer_wanted(const eb_json *ask, char *buffer, size_t size);
 /* Why a reading is to be looked at twice; EB_SLIP_NONE: it is taken. */
 eb_slip answer_slip(const eb_session *s, const eb_json *ask, const eb_json *value);
+/* Whether a reading says, nothing or twice the same, that the bore draws nearly no air: a dead cylinder, a stuck valve,
+ * an open leak. That is a fault and no imbalance, and does not count as evidence of one. */
+bool answer_no_air(const eb_session *s, const eb_json *ask, const eb_json *value);
 
 /* request.c: answers every request but ask, tell and end. *reply is owned by the caller. */
 eb_status request_answer(eb_session *s, const char *op, const eb_json *request, eb_json **reply, eb_error *error);
@@ -149,7 +152,9 @@ eb_status records_add(eb_session *s, records *list, size_t index, eb_error *erro
 eb_status records_collect(eb_session *s, eb_error *error); /* effective and hidden, from the journal */
 const eb_json *records_next(const eb_session *s);          /* the one that the replay has to meet; NULL: it is over */
 bool records_answers_left(const eb_session *s);            /* from there on */
-const eb_json *records_last_answer(const eb_session *s);   /* the last that a take-back can reach, or NULL */
+/* The answer that a take-back takes back, or NULL: the last one, not those of a resume; of a reading that was asked
+ * again, the first of its answers. */
+const eb_json *records_last_answer(const eb_session *s);
 
 /* replay.c */
 /* Starts the procedure from its beginning and runs it to the first ask without an answer, or its end. */

@@ -71,14 +71,10 @@ static eb_status refuse(eb_session *s, eb_error *error)
 
 static bool add_reading_facts(const eb_session *s, const eb_json *ask, const eb_json *value, eb_json *reply)
 {
-  const eb_json *again = eb_json_get(ask, "again");
   double number = eb_json_as_number(value, 0);
   const eb_gauge *gauge = &s->job.gauge;
-  bool made = eb_json_set_bool(reply, "outside_best", number < gauge->best_low || number > gauge->best_high);
-  /* The same value twice: it is no slip of the pen, and the procedure has to make something of it. */
-  if (made && again != NULL && eb_json_equal(value, eb_json_get(again, "value")))
-    made = eb_json_set(reply, "slip", eb_json_copy(eb_json_get(again, "slip")));
-  return made;
+  return eb_json_set_bool(reply, "outside_best", number < gauge->best_low || number > gauge->best_high) &&
+         eb_json_set_bool(reply, "no_air", answer_no_air(s, ask, value));
 }
 
 static eb_status reply_with(eb_session *s, const eb_json *ask, const eb_json *value, eb_error *error)

@@ -322,29 +322,36 @@ eb_status request_answer(eb_session *s, const char *op, const eb_json *request, 
   return status;
 }
 
-/* The data of a tell are the core's own, so that every number on a screen goes back to readings. */
-static eb_status add_data(const eb_session *s, const char *kind, eb_json *message, eb_error *error)
+static eb_status add_member(eb_json *message, const char *key, const eb_json *data, eb_error *error)
 {
-  const eb_json *data = NULL;
-  if (strcmp(kind, "verdict") == 0 || strcmp(kind, "chart") == 0)
-    data = s->job.verdict;
-  else if (strcmp(kind, "plan") == 0)
-    data = s->job.plan;
-  else if (strcmp(kind, "layout") == 0)
-    return needs_layout(s, error) != EB_OK                                  ? EB_REFUSED
-           : eb_json_set(message, "layout", eb_layout_json(&s->job.layout)) ? EB_OK
-                                                                            : out_of_memory(error);
-  else if (strcmp(kind, "note") == 0 || strcmp(kind, "caution") == 0)
-    return EB_OK;
-  else
-    return eb_fail(error, EB_SCRIPT, "",
-                   "there is no tell of kind \"%.40s\"; it is one of note, caution, layout, "
-                   "chart, verdict, plan",
-                   kind);
-  const char *key = strcmp(kind, "plan") == 0 ? "plan" : "verdict";
   if (data == NULL)
     return eb_fail(error, EB_REFUSED, "", "there is no %s to tell yet", key);
   return eb_json_set(message, key, eb_json_copy(data)) ? EB_OK : out_of_memory(error);
+}
+
+static eb_status add_layout(const eb_session *s, eb_json *message, eb_error *error)
+{
+  eb_status status = needs_layout(s, error);
+  if (status != EB_OK)
+    return status;
+  return eb_json_set(message, "layout", eb_layout_json(&s->job.layout)) ? EB_OK : out_of_memory(error);
+}
+
+/* The data of a tell are the core's own, so that every number on a screen goes back to readings. */
+static eb_status add_data(const eb_session *s, const char *kind, eb_json *message, eb_error *error)
+{
+  if (strcmp(kind, "note") == 0 || strcmp(kind, "caution") == 0)
+    return EB_OK;
+  if (strcmp(kind, "verdict") == 0 || strcmp(kind, "chart") == 0)
+    return add_member(message, "verdict", s->job.verdict, error);
+  if (strcmp(kind, "plan") == 0)
+    return add_member(message, "plan", s->job.plan, error);
+  if (strcmp(kind, "layout") == 0)
+    return add_layout(s, message, error);
+  return eb_fail(error, EB_SCRIPT, "",
+                 "there is no tell of kind \"%.40s\"; it is one of note, caution, layout, chart, "
+                 "verdict, plan",
+                 kind);
 }
 
 eb_status request_tell(eb_session *s, const eb_json *request, eb_json **message, eb_error *error)

@@ -67,11 +67,13 @@ static bool any_caution(const eb_session *s)
 
 static eb_json *ask_engine(const eb_session *s, bool running)
 {
-  eb_json *ask = running ? new_ask("engine", "resume.engine", "Engine running",
-                                   "Start the engine, bring it to idle, warm and steady, and say when it runs.",
-                                   "The job stands at a step that needs it running. The gauge's level is taken as new.")
-                         : new_ask("engine", "resume.engine", "Engine stopped", "The engine is to be stopped here.",
-                                   "The job stands at a step that needs the engine stopped.");
+  eb_json *ask =
+      running ? new_ask("engine", "resume.engine", "Engine running",
+                        "Nothing left in a stack, throttle snaps shut by itself? Then start it, let it come to idle, "
+                        "warm and steady, and say when it runs.",
+                        "The job stands at a step that needs it running. The gauge's level is taken as new.")
+              : new_ask("engine", "resume.engine", "Engine stopped", "The engine is to be stopped here.",
+                        "The job stands at a step that needs the engine stopped.");
   if (eb_json_set_string(ask, "state", running ? "running" : "stopped") &&
       eb_json_set(ask, "open", eb_json_copy(s->job.open_parts)))
     return ask;
@@ -87,6 +89,14 @@ static eb_json *ask_kept_running(void)
                  "own.");
 }
 
+/* Only what still lets the job go on is taken: an engine that went cold is warmed first. */
+static bool narrow_to_holds(eb_json *ask)
+{
+  const eb_json *holds = eb_json_get(ask, "holds");
+  return holds == NULL || (eb_json_set(ask, "low", eb_json_copy(eb_json_at(holds, 0))) &&
+                           eb_json_set(ask, "high", eb_json_copy(eb_json_at(holds, 1))));
+}
+
 /* A fact that does not keep (warm, idle speed), asked again as it was. */
 static eb_json *ask_perishable(const eb_session *s, int index)
 {
@@ -96,7 +106,7 @@ static eb_json *ask_perishable(const eb_session *s, int index)
   eb_json *ask = was == NULL ? NULL : eb_json_copy(was);
   char key[KEY_MAX + 8];
   snprintf(key, sizeof key, "resume.%s", eb_json_get_string(was, "key", ""));
-  if (eb_json_set_string(ask, "key", key) && eb_json_set_bool(ask, "perishable", false))
+  if (eb_json_set_string(ask, "key", key) && eb_json_set_bool(ask, "perishable", false) && narrow_to_holds(ask))
     return ask;
   eb_json_destroy(ask);
   return NULL;

@@ -124,12 +124,10 @@ static eb_status apply_parts(eb_session *s, const eb_json *ask, eb_error *error)
 
 static eb_status apply_reading(eb_session *s, const eb_json *ask, const eb_json *value, eb_error *error)
 {
-  double reading = eb_json_as_number(value, 0);
   int bore = eb_layout_bore(&s->job.layout, eb_json_get_string(ask, "bore", ""));
-  /* A zero has no logarithm: the bore draws no air, and the procedure learns so from the reply. */
-  if (reading <= 0 || bore < 0)
+  if (!eb_json_is_number(value) || bore < 0 || answer_no_air(s, ask, value))
     return EB_OK;
-  return eb_evidence_reading(job_evidence(s), bore, reading, error);
+  return eb_evidence_reading(job_evidence(s), bore, eb_json_as_number(value, 0), error);
 }
 
 static eb_status apply_adjust(eb_session *s, const eb_json *ask, const eb_json *value, eb_error *error)

@@ -15,28 +15,29 @@
  *
  *   op         keys                                                    reply
  *   declare    procedure {id, version, title, api}, layout?, gauge?,
- *              tolerance?, risk?, limits?                              {}
+ *              tolerance?, risk?                                       {}
  *   layout     layout                                                  {}
- *   gauge      low, high, step, best [low, high], repeatability, unit,
- *              vent                                                    {}
+ *   gauge      gauge (gauge.h)                                         the gauge as it holds now
  *   throttle   throttle {bore_mm?, shaft_mm?, closed_deg?, pitch_mm?,
  *              lever_mm?, unit?, idle? {bore: {gap_mm} or {travel_mm}}}  {}
- *   ask        kind, key, title, text, why, at, the kind's keys        {value, unit?, typed?}
+ *   ask        kind, key, title, text, why, at, the kind's keys        {value}; of a reading also outside_best,
+ *                                                                        no_air
  *   tell       kind, text, at, the kind's data                         {}
  *   pass       condition, at                                           {pass}
- *   close      at                                                      {accepted, closure?, limit, reason?}
+ *   close      at                                                      {accepted, comparable, change, limit}
  *   period     why, at                                                 {}
  *   leave_out  bore, why, at                                           {}
  *   verdict    at                                                      the verdict (verdict.h)
- *   plan       at, one_at_a_time?, method?                             the plan (plan.h)
+ *   plan       at, and the options of plan.h by name                   the plan (plan.h), moves with amounts
  *   state      at                                                      {engine, open, pass, attempts, layout,
  *                                                                        gauge, tolerance, risk, inputs, readings?}
  *   end        summary?, at                                            none: the exchange is over
  *
- * An `ask` of the kinds `confirm` and `caution` may carry `takes_off` or
+ * An `ask` of the kind `confirm` may carry `takes_off` or
  * `refits` (arrays of part names): answered with true, the parts go on or off
  * the open-parts list.  An `ask` may carry `perishable` (its answer is asked
- * again after a resume while the engine was running) and a `caution`
+ * again after a resume while the engine was running; with `holds` [low, high]
+ * only a number in there is taken then) and a `caution`
  * `critical` (shown again after a resume). */
 #ifndef EVENBORE_PROCEDURE_H
 #define EVENBORE_PROCEDURE_H

@@ -93,7 +93,7 @@ end
 function calls.start_engine(job, text)
   if job:state().engine == "running" then return end
   job:must {
-    key = "start.clear", title = "Before the start", perishable = false,
+    key = "start.clear", title = "Before the start",
     text = "Covers off, nothing left in a stack, return spring and idle stop on, throttle snaps shut by itself?",
     why = "What lies in a stack is drawn in at the first turn. A throttle that stays open races the engine.",
     otherwise = "Put that right first: the engine is not to be started like this.",

@@ -41,8 +41,7 @@ function measure.read(job, bore, text)
     local choice
     if type(value) == "table" then
       choice = unreadable(job, bore, value.unreadable)
-    elseif value <= 0 or (reply.slip and value < job:state().gauge.low) or
-      (reply.slip == "row" and job:reads_low(bore, value)) then
+    elseif reply.no_air then
       choice = nearly_no_air(job, bore, value)
     else
       return value, reply.outside_best
@@ -53,15 +52,6 @@ function measure.read(job, bore, text)
       return nil
     end
   end
-end
-
--- Whether a value is under a third of what the other bores read.
-function measure.reads_low(job, bore, value)
-  local others, count = 0, 0
-  for name, reading in pairs(job:state().readings) do
-    if name ~= bore then others, count = others + reading, count + 1 end
-  end
-  return count > 0 and value < others / count / 3
 end
 
 local function read_round(job)

@@ -134,7 +134,8 @@ local function warm_up(job)
       text = before and "Some minutes later: the same thermometer, the same place."
         or ("Coolant or oil, at operating temperature: at least %g C."):format(job.warm_c),
       why = "A manifold grows as it warms and grows away from a steel link. Balance found cold does not hold.",
-      quantity = "temperature", unit = "C", low = -40, high = 160, perishable = before ~= nil,
+      quantity = "temperature", unit = "C", low = -40, high = 160,
+      perishable = before ~= nil, holds = { job.warm_c, 160 },
     }
     if now < job.warm_c then
       job:tell(("%.0f C is not warm yet: let it come to %.0f C."):format(now, job.warm_c))
@@ -161,7 +162,7 @@ function prepare.set_idle(job)
   local wanted = job.at.idle_rpm
   while true do
     local now = job:number {
-      key = "idle.now", title = "Idle speed", perishable = true,
+      key = "idle.now", title = "Idle speed", perishable = true, holds = { 0.95 * wanted, 1.05 * wanted },
       text = ("Set %g rpm by the common idle stop, let it settle, type what it runs at."):format(wanted),
       why = "Use the stop that moves all throttles together. Single adjusters stay as they are.",
       quantity = "engine-speed", unit = "rpm", low = 100, high = 6000,

@@ -208,11 +208,62 @@ static void a_slip_is_asked_again_and_both_are_kept(void **state)
   saw(&r, "\"again\":{\"value\":0.6");
   saw(&r, "\"n\":4");
   type(&r, "6.2");
-  assert_non_null(strstr(r.log.replies, "{\"value\":6.2,\"outside_best\":false}"));
+  assert_non_null(strstr(r.log.replies, "{\"value\":6.2,\"outside_best\":false,\"no_air\":false}"));
   type(&r, "66");
   type(&r, "66");
-  assert_non_null(strstr(r.log.replies, "\"slip\":"));
+  assert_non_null(strstr(r.log.replies, "{\"value\":66,\"outside_best\":true,\"no_air\":false}"));
   saw(&r, "\"kind\":\"confirm\"");
+  finish(&r);
+}
+
+static void nearly_no_air_is_a_fault_and_no_evidence(void **state)
+{
+  (void)state;
+  rig r;
+  assert_int_equal(begin(&r, DECLARE RUNNING "{\"op\":\"pass\"}\n" READING("1") READING("2")
+                                 READING("1") "{\"op\":\"close\"}\n" READING("2") "{\"op\":\"state\"}\n" READING("2")
+                                     NUMBER("z") END),
+                   EB_OK);
+  type(&r, "1");
+  type(&r, "6.5");
+  type(&r, "5.5");
+  type(&r, "6.5");
+  type(&r, "1.25"); /* on the scale, and far below what the bore and its row read before */
+  saw(&r, "\"again\":");
+  type(&r, "1.25");
+  assert_non_null(strstr(r.log.replies, "{\"value\":1.25,\"outside_best\":false,\"no_air\":true}"));
+  assert_non_null(strstr(r.log.replies, "\"readings\":{\"1\":6.5,\"2\":5.5}"));
+  type(&r, "0");
+  type(&r, "0");
+  assert_non_null(strstr(r.log.replies, "{\"value\":0,\"outside_best\":true,\"no_air\":true}"));
+  finish(&r);
+}
+
+static void back_takes_a_reading_that_was_asked_twice_as_one(void **state)
+{
+  (void)state;
+  rig r;
+  assert_int_equal(begin(&r, DECLARE RUNNING "{\"op\":\"pass\"}\n" READING("1") READING("2") NUMBER("z") END), EB_OK);
+  type(&r, "1");
+  type(&r, "6.5");
+  type(&r, "65");
+  saw(&r, "\"again\":");
+  eb_session_back(r.session, &r.error); /* before it is settled */
+  gather(&r);
+  assert_string_equal(key_asked(&r), "r2");
+  assert_null(eb_json_get(eb_session_ask(r.session), "again"));
+  type(&r, "65");
+  type(&r, "6.25");
+  assert_string_equal(key_asked(&r), "z");
+  eb_session_back(r.session, &r.error); /* and behind it */
+  gather(&r);
+  assert_string_equal(key_asked(&r), "r2");
+  assert_null(eb_json_get(eb_session_ask(r.session), "again"));
+  type(&r, "6");
+  assert_string_equal(key_asked(&r), "z");
+  assert_int_equal(resume(&r), EB_OK);
+  assert_non_null(strstr(r.log.replies, "{\"value\":6,"));
+  assert_null(strstr(r.log.replies, "{\"value\":6.25,"));
   finish(&r);
 }
 
@@ -340,8 +391,8 @@ static void a_resume_asks_how_the_engine_stands(void **state)
   rig r;
   const char *job = DECLARE ASK("caution", "care", ",\"hazards\":[\"Fan\"],\"critical\":true,\"applies\":\"running\"")
       RUNNING ASK("number", "warm",
-                  ",\"quantity\":\"temperature\",\"unit\":\"C\",\"low\":0,\"high\":150,\"perishable\":"
-                  "true") "{\"op\":\"pass\"}\n" READING("1") READING("2")
+                  ",\"quantity\":\"temperature\",\"unit\":\"C\",\"low\":0,\"high\":150,\"perishable\":true,"
+                  "\"holds\":[75,150]") "{\"op\":\"pass\"}\n" READING("1") READING("2")
           READING("1") "{\"op\":\"close\"}\n" NUMBER("z") END;
   assert_int_equal(begin(&r, job), EB_OK);
   const char *code = eb_json_get_string(eb_session_ask(r.session), "code", "");
@@ -375,6 +426,8 @@ static void a_resume_asks_how_the_engine_stands(void **state)
   saw(&r, "\"state\":\"running\"");
   type(&r, "1");
   assert_string_equal(key_asked(&r), "resume.warm");
+  type(&r, "40");
+  saw(&r, "a number from 75 to 150 C is wanted");
   type(&r, "88");
   assert_string_equal(key_asked(&r), "r2");
   type(&r, "5");
@@ -621,6 +674,8 @@ int main(void)
       cmocka_unit_test(wrong_answers_are_refused_and_harm_nothing),
       cmocka_unit_test(the_core_keeps_the_interlocks),
       cmocka_unit_test(a_slip_is_asked_again_and_both_are_kept),
+      cmocka_unit_test(nearly_no_air_is_a_fault_and_no_evidence),
+      cmocka_unit_test(back_takes_a_reading_that_was_asked_twice_as_one),
       cmocka_unit_test(verdicts_carry_their_doubt),
       cmocka_unit_test(amounts_come_with_geometry_and_never_without),
       cmocka_unit_test(back_takes_one_answer_and_offers_it_again),
