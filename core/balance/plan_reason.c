@@ -212,7 +212,13 @@ static void tell_read(eb_text *text, const plan_case *given, const read_choice *
     eb_text_add(text, ": nothing was read there since the last move or start of the engine");
     return;
   }
-  add_bore(text, given, doubtful(given, reading->bores), true);
+  int bore = doubtful(given, reading->bores);
+  if (fabs(given->verdict->bore[bore].deviation) < 0.0005) {
+    eb_text_printf(text, "Bore %s is right on the mean, though in doubt by ", given->layout->bore[bore]);
+    add_percent(text, expm1(given->verdict->bore[bore].doubt));
+  } else {
+    add_bore(text, given, bore, true);
+  }
   if (reading->before_move) {
     eb_text_add(text, ", by one reading: read ");
     add_reading(text, given, reading->bores);
@@ -238,7 +244,14 @@ static void add_claim(eb_text *text, const plan_case *given)
 
 static void tell_done(eb_text *text, const plan_case *given)
 {
-  eb_text_add(text, "All bores are ");
+  eb_bores counted = eb_belief_counted(given->belief);
+  eb_bores all = ((eb_bores)1 << given->layout->bore_count) - 1; /* EB_BORES_MAX leaves room in the type */
+  eb_text_add(text, "All bores");
+  if (counted != all) {
+    eb_text_add(text, " but ");
+    add_bores(text, given->layout, all & ~counted, ", ");
+  }
+  eb_text_add(text, " are ");
   add_claim(text, given);
   eb_text_add(text, ", better than the ");
   add_percent(text, given->verdict->tolerance);

@@ -1,6 +1,8 @@
 #include "chart.h"
 #include "format.h"
 
+#include "evenbore/verdict.h"
+
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -250,6 +252,19 @@ void eb_chart_layout(eb_page *page, const eb_json *layout, const eb_json *readin
   draw(&d);
 }
 
+static void say_left_out(eb_page *page, const eb_json *verdict)
+{
+  char line[300] = "Left out, and not in this claim:";
+  size_t used = strlen(line);
+  size_t lead = used;
+  const eb_json *bore = eb_json_first(eb_json_get(verdict, "bores"));
+  for (; bore != NULL && used < sizeof line - 48; bore = eb_json_next(bore))
+    if (strcmp(eb_json_get_string(bore, "word", ""), eb_word_text(EB_LEFT_OUT)) == 0)
+      used += (size_t)snprintf(line + used, sizeof line - used, " %.40s", eb_json_key(bore));
+  if (used > lead)
+    eb_page_paragraph(page, EB_STRONG, "", "", line);
+}
+
 /* "Uneven. Claim: even within 12.8 % (wanted: 5 %), at a risk of 5 % of being wrong." */
 static void say_claim(eb_page *page, const eb_json *verdict)
 {
@@ -258,7 +273,7 @@ static void say_claim(eb_page *page, const eb_json *verdict)
   char wanted[EB_FORMAT_SIZE];
   char word[24];
   char line[300];
-  double claimed = eb_json_get_number(verdict, "claim", 1);
+  double claimed = eb_format_round_up(eb_json_get_number(verdict, "claim", 1));
   eb_format_percent(eb_json_get_number(verdict, "risk", 0), false, risk);
   eb_format_percent(eb_json_get_number(verdict, "tolerance", 0), false, wanted);
   snprintf(word, sizeof word, "%s", eb_json_get_string(verdict, "word", "?"));
@@ -271,6 +286,7 @@ static void say_claim(eb_page *page, const eb_json *verdict)
     snprintf(line, sizeof line, "%s. No claim yet: these readings prove nothing at a risk of %s (wanted: %s).", word,
              risk, wanted);
   eb_page_paragraph(page, EB_STRONG, "", "", line);
+  say_left_out(page, verdict);
 }
 
 static void say_widest(eb_page *page, const eb_json *verdict)

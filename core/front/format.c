@@ -61,6 +61,12 @@ const char *eb_format_about(double value, char text[EB_FORMAT_SIZE])
   return eb_format_plain(rounded, text);
 }
 
+/* A hair is left for what a double does to a tenth of a per cent. */
+double eb_format_round_up(double claim)
+{
+  return ceil(claim * 1000 - 1e-6) / 1000;
+}
+
 const char *eb_format_percent(double relative, bool sign, char text[EB_FORMAT_SIZE])
 {
   char number[EB_FORMAT_SIZE];

@@ -14,6 +14,7 @@ const char *eb_format_fixed(double value, int decimals, char text[EB_FORMAT_SIZE
 /* To two significant digits, as what is about right. */
 const char *eb_format_about(double value, char text[EB_FORMAT_SIZE]);
 /* A relative change as "+8.1 %"; as "8.1 %" where no sign is wanted. */
+double eb_format_round_up(double claim); /* to tenths of a per cent: a claim is never told better than it is */
 const char *eb_format_percent(double relative, bool sign, char text[EB_FORMAT_SIZE]);
 
 /* An answer's value (a number, true, an option, {value, unit}, {done}, ...) in words, cut to the buffer. */

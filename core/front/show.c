@@ -260,7 +260,7 @@ static void say_end(telling *t, size_t index)
   say_line(t, index, EB_STRONG, line);
   if (eb_json_get_number(claim, "tolerance", 1) < 1)
     eb_page_sayf(&t->page, "Claim: even within %s, at a risk of %s of being wrong.",
-                 eb_format_percent(eb_json_get_number(claim, "tolerance", 1), false, claimed),
+                 eb_format_percent(eb_format_round_up(eb_json_get_number(claim, "tolerance", 1)), false, claimed),
                  eb_format_percent(eb_json_get_number(claim, "risk", 0), false, risk));
 }
 

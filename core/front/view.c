@@ -99,7 +99,7 @@ void eb_view_moves(eb_page *page, const eb_json *layout, const eb_json *plan)
 static bool says_claim(const char *text, const eb_json *verdict)
 {
   char claim[EB_FORMAT_SIZE];
-  eb_format_fixed(eb_json_get_number(verdict, "claim", 1) * 100, 1, claim);
+  eb_format_fixed(eb_format_round_up(eb_json_get_number(verdict, "claim", 1)) * 100, 1, claim);
   return strstr(text, claim) != NULL;
 }
 

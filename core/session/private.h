@@ -62,6 +62,7 @@ typedef struct job_state {
   eb_json *verdict, *plan; /* the last ones given, as JSON; NULL: none */
   bool claims;             /* a verdict at idle stands: nothing was moved since */
   double claim;
+  eb_bores left_out;   /* and not in the claim */
   eb_json *cautions;   /* critical cautions acknowledged, by key */
   eb_json *perishable; /* asks answered in this running period that do not keep, by key */
 } job_state;

@@ -1,6 +1,7 @@
 /* Leads the procedure: over the recorded answers first, then from ask to ask. */
 #include "private.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -214,14 +215,25 @@ static eb_status handle_tell(eb_session *s, const eb_json *request, eb_error *er
 
 static void add_claim(const eb_session *s, bool even, eb_text *summary)
 {
-  if (!s->job.claims)
+  if (!s->job.claims) {
     eb_text_add(summary, "Nothing can be claimed: nothing was measured at idle since the last move.");
-  else if (even)
-    eb_text_printf(summary, "Even: every bore within %.1f %% of the mean, at a risk of %.0f %%.", s->job.claim * 100,
-                   s->job.risk * 100);
+    return;
+  }
+  eb_text_add(summary, even ? "Even: every bore" : "Every bore");
+  const char *lead = " but ";
+  for (int i = 0; i < s->job.layout.bore_count; i++)
+    if (s->job.left_out >> i & 1) {
+      eb_text_printf(summary, "%s%s", lead, s->job.layout.bore[i]);
+      lead = " and ";
+    }
+  /* Rounded up: a claim is never told better than it is. */
+  double claim = ceil(s->job.claim * 1000 - 1e-6) / 10;
+  eb_text_printf(summary, " within %.1f %% of the mean%s, at a risk of %.0f %%", claim,
+                 s->job.left_out == 0 ? "" : " of the others", s->job.risk * 100);
+  if (even)
+    eb_text_add(summary, ".");
   else
-    eb_text_printf(summary, "Every bore within %.1f %% of the mean, at a risk of %.0f %%; wanted was %.1f %%.",
-                   s->job.claim * 100, s->job.risk * 100, s->job.tolerance * 100);
+    eb_text_printf(summary, "; wanted was %.1f %%.", s->job.tolerance * 100);
 }
 
 static eb_status handle_end(eb_session *s, const eb_json *request, eb_error *error)

@@ -7,12 +7,26 @@
 #include <stdio.h>
 #include <string.h>
 
+/* Which bores the claim says nothing of; no member where it speaks of all. */
+static bool add_left_out(const eb_session *s, eb_json *claim)
+{
+  if (s->job.left_out == 0)
+    return true;
+  eb_json *bores = eb_json_array();
+  bool made = bores != NULL;
+  for (int i = 0; made && i < s->job.layout.bore_count; i++)
+    if (s->job.left_out >> i & 1)
+      made = eb_json_add_string(bores, s->job.layout.bore[i]);
+  return eb_json_set(claim, "left_out", bores) && made;
+}
+
 eb_json *claim_json(const eb_session *s)
 {
   if (!s->job.claims)
     return eb_json_null();
   eb_json *claim = eb_json_object();
-  if (eb_json_set_number(claim, "tolerance", s->job.claim) && eb_json_set_number(claim, "risk", s->job.risk))
+  if (eb_json_set_number(claim, "tolerance", s->job.claim) && eb_json_set_number(claim, "risk", s->job.risk) &&
+      add_left_out(s, claim))
     return claim;
   eb_json_destroy(claim);
   return NULL;
@@ -133,6 +147,9 @@ static eb_status enter_condition(eb_session *s, const char *name, eb_error *erro
     return status;
   snprintf(new->name, sizeof new->name, "%s", name);
   s->job.current = s->job.condition_count++;
+  for (int i = 0; i < s->job.layout.bore_count; i++)
+    if (s->job.left_out >> i & 1)
+      eb_evidence_leave_out(new->evidence, i);
   /* Readings at another speed share nothing with those before, the gauge's level included. */
   return eb_evidence_period(new->evidence, error);
 }
@@ -178,6 +195,8 @@ static eb_status leave_out(eb_session *s, const eb_json *request, eb_json **repl
                    eb_json_get_string(request, "bore", ""));
   for (int i = 0; i < s->job.condition_count; i++)
     eb_evidence_leave_out(s->job.conditions[i].evidence, bore);
+  s->job.left_out |= (eb_bores)1 << bore;
+  s->job.claims = false;
   *reply = eb_json_object();
   return EB_OK;
 }

@@ -200,12 +200,22 @@ eb_status session_queue_hello(eb_session *s, eb_error *error)
   return session_queue(s, hello, error);
 }
 
+/* Whether all of `ask` stands in `other` too; that a reading is asked again makes no difference. */
+static bool stands_in(const eb_json *ask, const eb_json *other)
+{
+  for (const eb_json *member = eb_json_first(ask); member != NULL; member = eb_json_next(member))
+    if (strcmp(eb_json_key(member), "again") != 0 && !eb_json_equal(member, eb_json_get(other, eb_json_key(member))))
+      return false;
+  return true;
+}
+
 /* An answer to the same ask that was taken back, the latest one. */
 static const eb_json *taken_back(const eb_session *s, const eb_json *ask)
 {
   for (size_t i = s->hidden.count; i > 0; i--) {
     const eb_json *record = eb_journal_record(s->journal, s->hidden.index[i - 1]);
-    if (eb_json_equal(eb_json_get(record, "ask"), ask))
+    const eb_json *other = eb_json_get(record, "ask");
+    if (stands_in(ask, other) && stands_in(other, ask))
       return record;
   }
   return NULL;

@@ -113,15 +113,30 @@ local function percent(share)
   return ("%.1f %%"):format(share * 100)
 end
 
+-- A claim is rounded up: it is never told better than it is.
+local function claimed(verdict)
+  return percent(math.ceil(verdict.claim * 1000 - 1e-6) / 1000)
+end
+
+-- "" or " but 5": a bore that was left out is not in the claim.
+local function but_left_out(verdict)
+  local out = {}
+  for bore, of in pairs(verdict.bores) do
+    if of.word == "left out" then table.insert(out, bore) end
+  end
+  return #out == 0 and "" or " but " .. table.concat(out, " and ")
+end
+
 -- job:verdict() gives what the readings prove so far, and shows it.
 function measure.verdict(job)
   local verdict = core.request { op = "verdict" }
   local text
   if verdict.word == "even" then
-    text = ("Even: every bore is within %s, at a risk of %s."):format(percent(verdict.claim), percent(verdict.risk))
+    text = ("Even: every bore%s is within %s, at a risk of %s."):format(
+      but_left_out(verdict), claimed(verdict), percent(verdict.risk))
   else
     text = ("%s: what can be claimed so far is %s, at a risk of %s; wanted is %s."):format(
-      verdict.word == "uneven" and "Uneven" or "Not sure yet", percent(verdict.claim), percent(verdict.risk),
+      verdict.word == "uneven" and "Uneven" or "Not sure yet", claimed(verdict), percent(verdict.risk),
       percent(verdict.tolerance))
   end
   core.request { op = "tell", kind = "verdict", text = text, stage = job.at.stage }

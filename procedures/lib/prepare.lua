@@ -120,7 +120,9 @@ local function settle_gauge(job)
     low = low, high = high, step = step, best = { best_low, best_high }, repeatability = repeats / 100,
   } })
   if not ok then
-    job:tell("These marks do not fit together: " .. tostring(wrong))
+    -- The place in front of the message is for authors.
+    local _, at = wrong:find(": ")
+    job:tell("These marks do not fit together: " .. wrong:sub(at + 1) .. ".")
     settle_gauge(job)
   end
 end

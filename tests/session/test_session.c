@@ -239,6 +239,32 @@ static void nearly_no_air_is_a_fault_and_no_evidence(void **state)
   finish(&r);
 }
 
+static void a_bore_that_was_left_out_is_not_claimed(void **state)
+{
+  (void)state;
+  rig r;
+  assert_int_equal(
+      begin(&r, "{\"op\":\"declare\",\"procedure\":{\"id\":\"three\",\"version\":\"1\",\"title\":\"T\",\"api\":1},"
+                "\"layout\":{\"rows\":[[1,2,3]],\"adjusters\":[]},\"tolerance\":0.2}\n" RUNNING
+                "{\"op\":\"pass\"}\n" READING("1") READING("2") READING(
+                    "1") "{\"op\":\"close\"}\n{\"op\":\"leave_out\",\"bore\":\"3\"}\n{\"op\":\"verdict\"}\n" NUMBER("z")
+                    END),
+      EB_OK);
+  type(&r, "1");
+  type(&r, "6");
+  type(&r, "6");
+  type(&r, "6");
+  type(&r, "1");
+  saw(&r, "\"outcome\":\"even\"");
+  saw(&r, "\"left_out\":[\"3\"]");
+  saw(&r, "Even: every bore but 3 within ");
+  /* Told in tenths, and never better than it is. */
+  double claim = strtod(strstr(r.seen, "\"tolerance\":") + 12, NULL) * 100;
+  double told = strtod(strstr(r.seen, "but 3 within ") + 13, NULL);
+  assert_true(told >= claim && told < claim + 0.1);
+  finish(&r);
+}
+
 static void back_takes_a_reading_that_was_asked_twice_as_one(void **state)
 {
   (void)state;
@@ -257,6 +283,7 @@ static void back_takes_a_reading_that_was_asked_twice_as_one(void **state)
   assert_string_equal(key_asked(&r), "z");
   eb_session_back(r.session, &r.error); /* and behind it */
   gather(&r);
+  saw(&r, "\"before\":{\"typed\":\"6.25\"");
   assert_string_equal(key_asked(&r), "r2");
   assert_null(eb_json_get(eb_session_ask(r.session), "again"));
   type(&r, "6");
@@ -675,6 +702,7 @@ int main(void)
       cmocka_unit_test(the_core_keeps_the_interlocks),
       cmocka_unit_test(a_slip_is_asked_again_and_both_are_kept),
       cmocka_unit_test(nearly_no_air_is_a_fault_and_no_evidence),
+      cmocka_unit_test(a_bore_that_was_left_out_is_not_claimed),
       cmocka_unit_test(back_takes_a_reading_that_was_asked_twice_as_one),
       cmocka_unit_test(verdicts_carry_their_doubt),
       cmocka_unit_test(amounts_come_with_geometry_and_never_without),
