@@ -67,6 +67,7 @@ function balance.adjust(job, moves)
   end
   if stops then
     job:start_engine()
+    job:warm()
     job:set_idle()
   end
   return go_on

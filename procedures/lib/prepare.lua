@@ -128,12 +128,13 @@ local function settle_gauge(job)
 end
 
 -- Warm AND steady: a manifold grows as it warms, and grows away from a steel link.
-local function warm_up(job)
-  local before
+-- Two readings some minutes apart; after a later start one, as it was when it was steady.
+function prepare.warm(job)
+  local before = job.at.steady_c
   while true do
     local now = job:number {
       key = "warm.temperature", title = before and "Temperature, once more" or "Temperature",
-      text = before and "Some minutes later: the same thermometer, the same place."
+      text = before and ("The same thermometer, the same place, %.0f C before: what does it read now?"):format(before)
         or ("Coolant or oil, at operating temperature: at least %g C."):format(job.warm_c),
       why = "A manifold grows as it warms and grows away from a steel link. Balance found cold does not hold.",
       quantity = "temperature", unit = "C", low = -40, high = 160,
@@ -143,6 +144,7 @@ local function warm_up(job)
       job:tell(("%.0f C is not warm yet: let it come to %.0f C."):format(now, job.warm_c))
       before = nil
     elseif before and math.abs(now - before) <= 3 then
+      job.at.steady_c = now
       return
     else
       job:tell(before and "Still moving by more than 3 C: wait a few minutes and read again."
@@ -195,7 +197,7 @@ function prepare.prepare(job)
   settle_gauge(job)
   job:stage "Warm-up"
   job:start_engine()
-  warm_up(job)
+  job:warm()
   job:set_idle()
   choose_vent(job)
 end
