@@ -8,7 +8,7 @@
 
 /* Petrol: lower heating value 44 MJ/kg and 14.6 kg of air to a kilogram, stoichiometric [Heywood, Internal
  * Combustion Engine Fundamentals, appendix D; from memory]. */
-static const double HEAT_J_KG_AIR = 44e6 / 14.6;
+const double BREATH_HEAT_J_KG = 44e6 / 14.6;
 /* Of an idling engine; usual figures without a source. */
 static const double INDICATED_EFFICIENCY = 0.3;
 static const double VOLUMETRIC_EFFICIENCY = 0.8;
@@ -55,14 +55,16 @@ breath breath_of(int bores, double upstream_pa, double upstream_k, double swept_
               .accessories_w = accessories_w,
               .critical_pa = eb_gas_critical_ratio(&air) * upstream_pa};
   b.choked_kg_s_mm2 = through_kg_s(&b, 1, 0);
+  for (int i = 0; i < bores; i++)
+    b.takes[i] = b.burns[i] = 1;
   return b;
 }
 
 /* Behind a choked plate the pressure is what the cylinder makes of the flow.
  * Else both follow from one another, and halving finds the pressure. */
-draught breath_draw(const breath *b, double effective_mm2, double speed_rpm)
+draught breath_draw(const breath *b, int bore, double effective_mm2, double speed_rpm)
 {
-  double taken = taken_per_pa(b, speed_rpm);
+  double taken = b->takes[bore] * taken_per_pa(b, speed_rpm);
   double low = b->critical_pa, high = b->upstream_pa;
   double choked = b->choked_kg_s_mm2 * effective_mm2;
   if (choked <= taken * low)
@@ -82,9 +84,9 @@ double breath_surplus_w(const breath *b, const double *effective_mm2, double spe
   double surplus = -b->accessories_w;
   double volume_per_s = b->swept_m3 * speed_rpm / 120;
   for (int i = 0; i < b->bores; i++) {
-    draught drawn = breath_draw(b, effective_mm2[i], speed_rpm);
+    draught drawn = breath_draw(b, i, effective_mm2[i], speed_rpm);
     double pumping_pa = b->upstream_pa - drawn.behind_pa;
-    surplus += INDICATED_EFFICIENCY * HEAT_J_KG_AIR * drawn.kg_s;
+    surplus += b->burns[i] * INDICATED_EFFICIENCY * BREATH_HEAT_J_KG * drawn.kg_s;
     surplus -= (friction_pa(speed_rpm) + pumping_pa) * volume_per_s;
   }
   return surplus;

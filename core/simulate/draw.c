@@ -63,3 +63,14 @@ void engine_draw(eb_engine *e, stream *draws)
   }
   e->vent *= exp(draw_within(draws, o->needle_spread));
 }
+
+/* By row, since a row hangs on one arm, and by bore.  A stream of their own: idle has nothing of them. */
+void engine_draw_levers(eb_engine *e)
+{
+  stream draws = stream_open(e->seed, LEVERS);
+  for (int row = 0; row < e->layout.row_count; row++) {
+    double arm = draw_within(&draws, e->options.lever_spread);
+    for (int i = 0; i < e->layout.row_size[row]; i++)
+      e->throat[e->layout.row_start[row] + i].lever = 1 + arm + draw_within(&draws, e->options.lever_spread / 2);
+  }
+}

@@ -2,14 +2,13 @@
  *
  * linkage: from parts to angles and areas.  breath: from areas to air, pressure
  * and idle speed.  work: what adjusters do when they are used.  draw: what an
- * engine is before anyone touches it.  Here: its life, and its gauge. */
+ * engine is before anyone touches it.  fault: what else is wrong with it.
+ * exhaust, instruments: what can be measured beside the air.  Here: its life, and its gauge. */
 #include "engine.h"
 
 #include <assert.h>
 #include <math.h>
 #include <string.h>
-
-enum { DRAWS, WORK, NEEDLE }; /* streams of one seed */
 
 eb_engine_options eb_engine_options_usual(void)
 {
@@ -52,6 +51,10 @@ eb_engine_options eb_engine_options_usual(void)
       .needle_spread = 0.1,
       .wander = 0.005,
       .read_min = 0.25,
+      .lever_spread = 0.015,
+      .port_spread_k = 4,
+      .mixture_spread = 0.005,
+      .feeler_step_mm = 0.01,
   };
 }
 
@@ -86,15 +89,16 @@ static eb_status check_options(const eb_engine_options *o, eb_error *error)
       {"stick_chance", o->stick_chance, 0, 1},
       {"needle", o->needle, 1e-3, 1e6},
       {"read_min", o->read_min, 0, 60},
+      {"port_spread_k", o->port_spread_k, 0, 100},
+      {"feeler_step_mm", o->feeler_step_mm, 1e-6, 1},
       {"gauge.step", o->gauge.step, 1e-9, 1e6},
       {"gauge.high", o->gauge.high, 1e-3, 1e6},
   };
-  const double spreads[] = {o->link_spread,     o->coupler_spread,      o->screw_spread,
-                            o->bleed_spread,    o->plate_spread,        o->edge_spread,
-                            o->answer_spread,   o->answer_again,        o->touched_spread,
-                            o->neighbour_share, o->seat_spread,         o->neighbour_spread,
-                            o->closing_spread,  o->closed_spread_deg,   o->needle_spread,
-                            o->wander,          o->gauge.repeatability, o->lash};
+  const double spreads[] = {
+      o->link_spread, o->coupler_spread,      o->screw_spread,   o->bleed_spread,      o->plate_spread,
+      o->edge_spread, o->answer_spread,       o->answer_again,   o->touched_spread,    o->neighbour_share,
+      o->seat_spread, o->neighbour_spread,    o->closing_spread, o->closed_spread_deg, o->needle_spread,
+      o->wander,      o->gauge.repeatability, o->lash,           o->lever_spread,      o->mixture_spread};
   for (size_t i = 0; i < sizeof ranges / sizeof ranges[0]; i++)
     if (!(ranges[i].value >= ranges[i].low && ranges[i].value <= ranges[i].high))
       return eb_fail(error, EB_OUT_OF_RANGE, "", "a simulated engine's %s is %g; %g to %g would be right",
@@ -112,7 +116,7 @@ static void set_nominal(eb_engine *e)
   const eb_engine_options *o = &e->options;
   e->manifold_k = e->settles_k = o->manifold_k;
   for (int i = 0; i < e->layout.bore_count; i++)
-    e->throat[i] = (throat){.closed_deg = o->plate.closed_deg, .discharge = o->discharge};
+    e->throat[i] = (throat){.closed_deg = o->plate.closed_deg, .discharge = o->discharge, .lever = 1};
   e->breathing = breath_of(e->layout.bore_count, o->ambient_pa, o->ambient_k, o->swept_cm3 * 1e-6, o->accessories_w);
 }
 
@@ -136,6 +140,8 @@ eb_status eb_engine_create(const eb_host *host, const eb_layout *layout, uint64_
   *e = (eb_engine){.host = host,
                    .options = options == NULL ? usual : *options,
                    .layout = *layout,
+                   .seed = seed,
+                   .eye = stream_open(seed, EYE),
                    .work = stream_open(seed, WORK),
                    .needle = stream_open(seed, NEEDLE)};
   set_nominal(e);
@@ -147,6 +153,7 @@ eb_status eb_engine_create(const eb_host *host, const eb_layout *layout, uint64_
   stream draws = stream_open(seed, DRAWS);
   e->vent = e->options.needle / nominal_kg_h(e);
   engine_draw(e, &draws);
+  engine_draw_levers(e);
   engine_turn_stop(e, e->options.idle_rpm);
   *engine = e;
   return EB_OK;
@@ -173,24 +180,32 @@ eb_status eb_engine_stop(eb_engine *e, eb_error *error)
   if (!e->running)
     return eb_fail(error, EB_REFUSED, "", "the engine stands still already");
   e->running = false;
+  e->held_deg = 0;
   return EB_OK;
 }
 
 void eb_engine_wait(eb_engine *e, double minutes)
 {
   assert(minutes >= 0);
+  e->clock_min += minutes;
   double end_k = e->running ? e->settles_k : e->options.ambient_k;
   double constant_min = e->running ? e->options.warming_min : e->options.cooling_min;
   e->manifold_k = end_k + (e->manifold_k - end_k) * exp(-minutes / constant_min);
 }
 
-eb_status eb_engine_set_idle(eb_engine *e, eb_error *error)
+eb_status eb_engine_set_speed(eb_engine *e, double speed_rpm, eb_error *error)
 {
   static const double HEARD = 0.01;
   if (!e->running)
     return eb_fail(error, EB_REFUSED, "", "the engine stands still; its idle is set while it runs");
-  engine_turn_stop(e, e->options.idle_rpm * exp(stream_normal(&e->work, HEARD)));
+  e->held_deg = 0;
+  engine_turn_stop(e, speed_rpm * exp(stream_normal(&e->work, HEARD)));
   return EB_OK;
+}
+
+eb_status eb_engine_set_idle(eb_engine *e, eb_error *error)
+{
+  return eb_engine_set_speed(e, e->options.idle_rpm, error);
 }
 
 void eb_engine_set_stop(eb_engine *e, double opening_deg)
@@ -222,7 +237,7 @@ eb_status eb_engine_read(eb_engine *e, int bore, double *value, eb_error *error)
   e->wandered =
       WANDER_KEPT * e->wandered + stream_normal(&e->needle, e->options.wander * sqrt(1 - WANDER_KEPT * WANDER_KEPT));
   eb_engine_look(e, &truth);
-  double needle = e->vent * truth.flow_kg_h[bore] * exp(e->wandered + flutter(e));
+  double needle = e->vent * truth.flow_kg_h[bore] * exp(e->wandered + flutter(e)) * fault_seen(e, bore);
   *value = fmin(gauge->step * nearbyint(needle / gauge->step), gauge->high);
   return EB_OK;
 }
@@ -236,7 +251,7 @@ void eb_engine_look(const eb_engine *e, eb_engine_truth *truth)
   engine_openings(e, effective_mm2);
   truth->speed_rpm = breath_speed_rpm(&e->breathing, effective_mm2);
   for (int i = 0; i < bores; i++) {
-    draught drawn = breath_draw(&e->breathing, effective_mm2[i], truth->speed_rpm);
+    draught drawn = breath_draw(&e->breathing, i, effective_mm2[i], truth->speed_rpm);
     truth->flow_kg_h[i] = drawn.kg_s * 3600;
     truth->behind_pa[i] = drawn.behind_pa;
     sum += truth->flow_kg_h[i];
@@ -244,5 +259,10 @@ void eb_engine_look(const eb_engine *e, eb_engine_truth *truth)
   for (int i = 0; i < bores; i++) {
     truth->deviation[i] = truth->flow_kg_h[i] * bores / sum - 1;
     truth->spread = fmax(truth->spread, fabs(truth->deviation[i]));
+  }
+  exhaust_look(e, truth);
+  for (int f = 0; f < EB_FAULTS; f++) {
+    truth->fault[f] = e->defect[f].strength;
+    truth->faulty[f] = e->defect[f].where;
   }
 }

@@ -24,28 +24,47 @@ typedef struct throat {
   double closed_deg;
   double seat_deg; /* how the plate sits on its shaft */
   double discharge;
+  double lever; /* degrees for each that the throttle is held open by */
 } throat;
+
+/* A fault as it stands. Unused members are 0. */
+typedef struct defect {
+  double strength; /* 0: it is not there */
+  eb_bores where;
+  int adjuster; /* of a loose linkage */
+  stream draws;
+  double now_deg;           /* what it opens its bores by since the last closing */
+  double phase, period_min; /* of hunting */
+  int readings_left;        /* until somebody moves the vent */
+} defect;
 
 struct eb_engine {
   const eb_host *host;
   eb_engine_options options;
   eb_layout layout;
   breath breathing;
-  stream work, needle;
-  double per_deg;  /* ln of air for a degree at the nominal idle */
-  double idle_mm2; /* nominal open area there */
+  uint64_t seed;
+  stream work, needle, eye; /* eye: all instruments but the gauge */
+  double per_deg;           /* ln of air for a degree at the nominal idle */
+  double idle_mm2;          /* nominal open area there */
   part part[EB_ADJUSTERS_MAX];
   throat throat[EB_BORES_MAX];
+  defect defect[EB_FAULTS];
   bool running;
-  double stop_deg; /* the idle stop: opening that all plates share */
+  double clock_min; /* since it was made */
+  double stop_deg;  /* the idle stop: opening that all plates share */
+  double held_deg;  /* opening that a person holds beyond it */
   double manifold_k;
   double settles_k; /* where it warms to since the last start */
   double vent;      /* the gauge's reading for a flow of 1 kg/h */
   double wandered;  /* ln of the common level now */
 };
 
+enum { DRAWS, WORK, NEEDLE, LEVERS, EYE, FAULT_DRAWS = 16 }; /* streams of one seed; the last: one for each fault */
+
 /* Draws all that is fixed or starts somewhere.  The nominal idle must be known. */
 void engine_draw(eb_engine *engine, stream *draws);
+void engine_draw_levers(eb_engine *engine);
 
 /* The stop at which an engine of nominal throttles idles as drawn; false where none does. */
 bool engine_find_nominal(eb_engine *engine);
@@ -58,5 +77,24 @@ void engine_openings(const eb_engine *engine, double *effective_mm2);
 
 /* Turns the idle stop until the engine idles at this speed, as far as the stop goes. */
 void engine_turn_stop(eb_engine *engine, double speed_rpm);
+
+/* Opens the throttle until it runs at this speed; false where it never does. */
+bool engine_hold(eb_engine *engine, double speed_rpm);
+
+/* A plate's place as the parts stand. */
+eb_opening engine_opening(const eb_engine *engine, int bore);
+
+/* fault.c: what faults do to a plate's opening and a linkage's setting, */
+double fault_opening_deg(const eb_engine *engine, int bore);
+double fault_setting_deg(const eb_engine *engine, int adjuster);
+double fault_answer(eb_engine *engine, int adjuster); /* to what an adjuster does, a factor */
+void fault_closing(eb_engine *engine);                /* when the throttle falls shut */
+double fault_seen(eb_engine *engine, int bore);       /* to what the gauge sees at one reading, a factor */
+
+double fault_fuel(const eb_engine *engine, int bore);  /* share of the fuel that a cylinder is to have */
+double fault_fires(const eb_engine *engine, int bore); /* share of its strokes that fire */
+
+/* exhaust.c: temperature at each port, and the mixture that each bore gets, for these flows. */
+void exhaust_look(const eb_engine *engine, eb_engine_truth *truth);
 
 #endif

@@ -28,7 +28,7 @@ static double turned_deg(const eb_engine *e, int adjuster, int bore)
 {
   const eb_adjuster *nominal = &e->layout.adjuster[adjuster];
   const part *p = &e->part[adjuster];
-  double felt = p->setting - p->held + p->seating;
+  double felt = p->setting - p->held + p->seating + fault_setting_deg(e, adjuster);
   if (p->kind == PART_BLEED)
     return 0;
   if (nominal->first >> bore & 1)
@@ -64,13 +64,19 @@ static eb_opening opened(const eb_engine *e, int bore, double opening_deg)
   return warm;
 }
 
+eb_opening engine_opening(const eb_engine *e, int bore)
+{
+  double opening_deg = e->stop_deg + e->throat[bore].seat_deg;
+  for (int k = 0; k < e->layout.adjuster_count; k++)
+    opening_deg += turned_deg(e, k, bore);
+  opening_deg += fault_opening_deg(e, bore) + e->held_deg * e->throat[bore].lever;
+  return opened(e, bore, opening_deg);
+}
+
 void engine_throats(const eb_engine *e, double *angle_deg, double *area_mm2)
 {
   for (int i = 0; i < e->layout.bore_count; i++) {
-    double opening_deg = e->stop_deg + e->throat[i].seat_deg;
-    for (int k = 0; k < e->layout.adjuster_count; k++)
-      opening_deg += turned_deg(e, k, i);
-    eb_opening now = opened(e, i, opening_deg);
+    eb_opening now = engine_opening(e, i);
     angle_deg[i] = now.angle_deg;
     area_mm2[i] = now.area_mm2 + e->options.leak_mm2 + bled_mm2(e, i);
   }
@@ -84,25 +90,37 @@ void engine_openings(const eb_engine *e, double *effective_mm2)
     effective_mm2[i] *= e->throat[i].discharge;
 }
 
-static double surplus_at(eb_engine *e, double stop_deg, double speed_rpm)
+static double surplus_w(const eb_engine *e, double speed_rpm)
 {
   double effective_mm2[EB_BORES_MAX];
-  e->stop_deg = stop_deg;
   engine_openings(e, effective_mm2);
   return breath_surplus_w(&e->breathing, effective_mm2, speed_rpm);
 }
 
+/* Opens by the least that keeps it at this speed; `opening_deg` is one of the engine's. */
+static void open_until(eb_engine *e, double *opening_deg, double most_deg, double speed_rpm)
+{
+  double low = 0, high = most_deg;
+  for (int i = 0; i < HALVINGS; i++) {
+    *opening_deg = 0.5 * (low + high);
+    if (surplus_w(e, speed_rpm) < 0)
+      low = *opening_deg;
+    else
+      high = *opening_deg;
+  }
+  *opening_deg = 0.5 * (low + high);
+}
+
 void engine_turn_stop(eb_engine *e, double speed_rpm)
 {
-  double low = 0, high = STOP_MOST_DEG;
-  for (int i = 0; i < HALVINGS; i++) {
-    double middle = 0.5 * (low + high);
-    if (surplus_at(e, middle, speed_rpm) < 0)
-      low = middle;
-    else
-      high = middle;
-  }
-  e->stop_deg = 0.5 * (low + high);
+  open_until(e, &e->stop_deg, STOP_MOST_DEG, speed_rpm);
+}
+
+bool engine_hold(eb_engine *e, double speed_rpm)
+{
+  static const double FLOOR_DEG = 80; /* of travel */
+  open_until(e, &e->held_deg, FLOOR_DEG, speed_rpm);
+  return e->held_deg < FLOOR_DEG - 0.01;
 }
 
 bool engine_find_nominal(eb_engine *e)

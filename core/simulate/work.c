@@ -65,10 +65,11 @@ static void scatter(eb_engine *e, eb_bores bores, double spread)
 }
 
 /* What comes of a wish, ln: the adjuster's own factor, this use's, and the slack where it turns back. */
-static double done_of(eb_engine *e, part *p, double wished)
+static double done_of(eb_engine *e, int adjuster, double wished)
 {
   const eb_engine_options *o = &e->options;
-  double factor = p->answer * exp(stream_normal(&e->work, o->answer_again));
+  part *p = &e->part[adjuster];
+  double factor = p->answer * exp(stream_normal(&e->work, o->answer_again)) * fault_answer(e, adjuster);
   double done = wished * fmin(fmax(factor, o->answer_least), o->answer_most);
   int facing = done < 0 ? -1 : 1;
   if (facing != p->facing)
@@ -105,7 +106,7 @@ eb_status eb_engine_move(eb_engine *e, int adjuster, double wished, eb_error *er
   const eb_adjuster *nominal = &e->layout.adjuster[adjuster];
   if (nominal->stopped && e->running)
     return eb_fail(error, EB_REFUSED, "", "the engine runs; %s is moved with the engine stopped", nominal->title);
-  double done = done_of(e, &e->part[adjuster], wished);
+  double done = done_of(e, adjuster, wished);
   if (e->part[adjuster].kind == PART_PLATE)
     pull_plate(e, adjuster, done);
   else
@@ -127,4 +128,5 @@ void eb_engine_blip(eb_engine *e)
     if (p->kind == PART_LINK || p->kind == PART_COUPLER)
       p->seating = seating;
   }
+  fault_closing(e);
 }

@@ -63,6 +63,11 @@ typedef struct eb_engine_options {
   double needle_spread; /* of the ln of that between engines, 0.1 */
   double wander;        /* of the ln of the common level while the engine idles, 0.005 */
   double read_min;      /* one reading takes, 0.25 */
+  /* Off idle, and what else is measured. */
+  double lever_spread;   /* of a row's throttle levers among rows, relative; half of that among a row's bores: 0.015 */
+  double port_spread_k;  /* of one look at an exhaust port's temperature, 4 */
+  double mixture_spread; /* of one look at a mixture sensor, relative, 0.005 */
+  double feeler_step_mm; /* of feeler leaves and of the gauge for edge travel, 0.01 */
 } eb_engine_options;
 eb_engine_options eb_engine_options_usual(void);
 
@@ -99,6 +104,64 @@ eb_status eb_engine_read(eb_engine *engine, int bore, double *value, eb_error *e
 /* The adjuster is used for a wished move (ln, as eb_move has it).  EB_REFUSED: it wants the engine stopped. */
 eb_status eb_engine_move(eb_engine *engine, int adjuster, double wished, eb_error *error);
 
+/* What can be wrong beside what adjusters set right.  None of it follows the belief's model.  Figures at strength 1,
+ * this project's own; they grow with the strength. */
+typedef enum eb_fault {
+  EB_FAULT_LEAK,  /* a stack's clamp slit lets air in between gauge and plate: the gauge sees a fifth less of it */
+  EB_FAULT_DEAD,  /* a cylinder that draws a fiftieth of its air and burns none */
+  EB_FAULT_WEAK,  /* a cylinder that draws its air and does not fire */
+  EB_FAULT_LEAN,  /* a row or a bore that gets 15 % too little fuel for its air */
+  EB_FAULT_STICK, /* a plate stays open by up to 8 % of air, differently after each closing */
+  EB_FAULT_LOOSE_COUPLER, /* a coupler, or another linkage, answers as it likes, and moves by 3 % at each closing */
+  EB_FAULT_LASH,          /* a row closes on one or the other end of its lash, 4 % apart */
+  EB_FAULT_WANDER,        /* the idle hunts: all bores up and down by 5 % in some minutes */
+  EB_FAULT_WARMING,       /* begins cold and takes six times as long to get warm */
+  EB_FAULT_BAND,          /* the vent is set so that the needle leaves the gauge's best band by half of its end */
+  EB_FAULT_VENT,          /* the vent is moved by 10 % in the middle of one of the first two passes */
+  EB_FAULT_SWAP,          /* the tuner's: two neighbouring bores' readings are typed in swapped order (bay.h) */
+  EB_FAULTS
+} eb_fault;
+
+/* "leak", "dead", "weak", "lean", "stick", "loose-coupler", "lash", "wander", "warming", "band", "vent", "swap";
+ * static. EB_NOT_FOUND names the nearest. */
+const char *eb_fault_word(eb_fault fault);
+eb_status eb_fault_read(const char *word, eb_fault *fault, eb_error *error);
+
+enum { EB_FAULT_STRENGTH_MAX = 3 };
+
+/* Puts a fault in and sets the idle again, as whoever drove it so would have.  `where` are the bores that it lies at;
+ * 0: drawn from the engine's seed, for each kind by itself. Faults of the whole engine and of the gauge take 0 alone.
+ * EB_OUT_OF_RANGE: a strength not above 0 up to the most, or bores that are not there; EB_REFUSED: this engine cannot
+ * have it (no linkage, a single bore), has it already, or it is the tuner's. */
+eb_status eb_engine_inject(eb_engine *engine, eb_fault fault, double strength, eb_bores where, eb_error *error);
+
+/* Sets right what can be at the engine: not the vent, nor that it still warms.  Does nothing where it is not there. */
+void eb_engine_mend(eb_engine *engine, eb_fault fault);
+
+/* A person holds the throttle so that it runs at this speed, within 1 %: the levers' geometry is felt, the stops are
+ * not. EB_REFUSED: it does not run; EB_OUT_OF_RANGE: it idles faster than that, or never comes to it. */
+eb_status eb_engine_hold(eb_engine *engine, double speed_rpm, eb_error *error);
+void eb_engine_release(eb_engine *engine); /* and lets it go, as a blip does; nothing where it is not held */
+
+/* The idle stop set to another speed, by ear as above. EB_REFUSED. */
+eb_status eb_engine_set_speed(eb_engine *engine, double speed_rpm, eb_error *error);
+
+/* The gauge's vent, turned until the needle at this bore stands near `value`, within a tenth.  EB_REFUSED: no air. */
+eb_status eb_engine_set_vent(eb_engine *engine, int bore, double value, eb_error *error);
+
+/* Tachometer, to 10 rpm. EB_REFUSED: it does not run. */
+eb_status eb_engine_speed(eb_engine *engine, double *speed_rpm, eb_error *error);
+
+/* Exhaust gas at a port, K, and the mixture (lambda, 1 where all oxygen burns) that a sensor shows behind some bores:
+ * all of them, or one row's.  Each bore's fuel is the mean air's, so that a bore with more air runs leaner. EB_REFUSED:
+ * it does not run. */
+eb_status eb_engine_port(eb_engine *engine, int bore, double *port_k, eb_error *error);
+eb_status eb_engine_mixture(eb_engine *engine, eb_bores behind, double *lambda, eb_error *error);
+
+/* A plate's place as it stands on its stop, by feeler leaf or as edge travel, to the step. EB_REFUSED: it runs. */
+eb_status eb_engine_gap(eb_engine *engine, int bore, eb_feeler_gap *gap, eb_error *error);
+eb_status eb_engine_travel(eb_engine *engine, int bore, eb_edge_travel *travel, eb_error *error);
+
 /* What no gauge shows. As it is, or would be if it ran with this idle stop. */
 typedef struct eb_engine_truth {
   double deviation[EB_BORES_MAX]; /* airflow over the mean of all, less 1 */
@@ -110,6 +173,10 @@ typedef struct eb_engine_truth {
   double speed_rpm;
   double stop_deg; /* opening of the idle stop */
   double manifold_k;
+  double port_k[EB_BORES_MAX]; /* exhaust gas at the port */
+  double lambda[EB_BORES_MAX]; /* mixture that the cylinder is given */
+  double fault[EB_FAULTS];     /* strength of each; 0: it is not there */
+  eb_bores faulty[EB_FAULTS];  /* the bores that it lies at; 0 where it lies at none in particular */
 } eb_engine_truth;
 void eb_engine_look(const eb_engine *engine, eb_engine_truth *truth);
 
