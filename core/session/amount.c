@@ -43,8 +43,8 @@ static eb_status read_idle(eb_session *s, const eb_json *idle, eb_error *error)
 eb_status amount_read(eb_session *s, const eb_json *throttle, eb_error *error)
 {
   geometry *g = &s->job.geometry;
-  const char *unit = eb_json_get_string(throttle, "unit", "mm");
-  if (strcmp(unit, "mm") != 0 && strcmp(unit, "thou") != 0)
+  const char *unit = eb_json_get_string(throttle, "unit", g->unit);
+  if (unit[0] != '\0' && strcmp(unit, "mm") != 0 && strcmp(unit, "thou") != 0)
     return eb_fail(error, EB_BAD_UNIT, "", "throttle: unit is to be \"mm\" or \"thou\" (thousandths of an inch)");
   eb_status status = read_size(throttle, "bore_mm", 500, &g->common.plate.bore_mm, error);
   if (status == EB_OK)
@@ -60,7 +60,8 @@ eb_status amount_read(eb_session *s, const eb_json *throttle, eb_error *error)
   if (status != EB_OK)
     return status;
   g->common.closed_known = g->common.closed_known || eb_json_get(throttle, "closed_deg") != NULL;
-  snprintf(g->unit, sizeof g->unit, "%s", unit);
+  if (unit != g->unit)
+    snprintf(g->unit, sizeof g->unit, "%s", unit);
   return EB_OK;
 }
 
@@ -69,9 +70,18 @@ typedef struct amount {
   double value, low, high;
 } amount;
 
-static void in_shop_unit(const geometry *g, double *mm)
+/* The unit that the throttles are spoken of in, else the shop's. */
+static const char *unit_of(const job_state *job)
 {
-  eb_unit_convert(EB_LENGTH, *mm, "mm", g->unit, mm, NULL);
+  return job->geometry.unit[0] != '\0' ? job->geometry.unit : eb_habits_unit(&job->habits, EB_LENGTH, "mm", 0);
+}
+
+bool amount_quantity(const char *unit, eb_quantity *quantity)
+{
+  const char *symbol = NULL;
+  bool length = eb_unit_symbol(EB_LENGTH, unit, &symbol, NULL) == EB_OK;
+  *quantity = length ? EB_LENGTH : EB_ANGLE;
+  return length || eb_unit_symbol(EB_ANGLE, unit, &symbol, NULL) == EB_OK;
 }
 
 static bool turns_of(const eb_throttle *throttle, eb_change change, amount *a)
@@ -84,21 +94,21 @@ static bool turns_of(const eb_throttle *throttle, eb_change change, amount *a)
 }
 
 /* A plate's amount is said in the length in which its opening was measured. */
-static bool plate_of(const geometry *g, const eb_throttle *throttle, eb_change change, amount *a)
+static bool plate_of(const char *unit, const eb_throttle *throttle, eb_change change, amount *a)
 {
   eb_gap_change gap;
   eb_travel_change travel;
   if (throttle->idle_kind == EB_IDLE_GAP &&
       eb_throttle_gap_change(throttle, change, EB_BOTH_HALVES, &gap, NULL) == EB_OK)
-    *a = (amount){"feeler gap", g->unit, gap.nominal.mm, gap.low.mm, gap.high.mm};
+    *a = (amount){"feeler gap", unit, gap.nominal.mm, gap.low.mm, gap.high.mm};
   else if (throttle->idle_kind == EB_IDLE_TRAVEL &&
            eb_throttle_travel_change(throttle, change, EB_BOTH_HALVES, &travel, NULL) == EB_OK)
-    *a = (amount){"edge travel", g->unit, travel.nominal.mm, travel.low.mm, travel.high.mm};
+    *a = (amount){"edge travel", unit, travel.nominal.mm, travel.low.mm, travel.high.mm};
   else
     return false;
-  in_shop_unit(g, &a->value);
-  in_shop_unit(g, &a->low);
-  in_shop_unit(g, &a->high);
+  double *const lengths[] = {&a->value, &a->low, &a->high};
+  for (size_t i = 0; i < sizeof lengths / sizeof lengths[0]; i++)
+    eb_unit_convert(EB_LENGTH, *lengths[i], "mm", unit, lengths[i], NULL);
   return true;
 }
 
@@ -129,7 +139,7 @@ static bool amount_of(const eb_session *s, const eb_json *move, amount *a)
   throttle.idle = s->job.geometry.idle[bore];
   throttle.idle_kind = s->job.geometry.idle_kind[bore];
   if (strcmp(adjuster->kind, "plate") == 0)
-    return plate_of(&s->job.geometry, &throttle, change, a);
+    return plate_of(unit_of(&s->job), &throttle, change, a);
   return strcmp(adjuster->kind, "screw") == 0 && turns_of(&throttle, change, a);
 }
 

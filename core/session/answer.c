@@ -35,42 +35,78 @@ const char *answer_wanted(const eb_json *ask, char *buffer, size_t size)
   return buffer;
 }
 
-/* A number, or {value, unit}; *given gets the latter where a unit was named. */
-static eb_status read_number(const eb_json *ask, const eb_json *raw, double *number, const eb_json **given,
-                             eb_error *error)
+const char *answer_unit(const eb_json *ask)
+{
+  const char *shown = eb_json_get_string(ask, "unit", NULL);
+  return eb_json_get_string(eb_json_get(ask, "asked"), "unit", shown);
+}
+
+/* A number as it was given, and what it is in the unit that the procedure gets. */
+typedef struct given_number {
+  double given;
+  const char *unit; /* of it, borrowed */
+  bool named;       /* the answer says its unit */
+  double value;
+} given_number;
+
+static eb_status read_number(const eb_json *ask, const eb_json *raw, given_number *read, eb_error *error)
 {
   const eb_json *value = eb_json_is_object(raw) ? eb_json_get(raw, "value") : raw;
   if (!eb_json_is_number(value))
     return wrong(ask, "that is no number", error);
-  *number = eb_json_as_number(value, 0);
-  const char *unit = eb_json_is_object(raw) ? eb_json_get_string(raw, "unit", NULL) : NULL;
-  if (unit == NULL)
-    return EB_OK;
+  const char *shown = eb_json_get_string(ask, "unit", "");
+  const char *named = eb_json_is_object(raw) ? eb_json_get_string(raw, "unit", NULL) : NULL;
+  *read = (given_number){
+      .given = eb_json_as_number(value, 0), .unit = named == NULL ? shown : named, .named = named != NULL};
   eb_quantity quantity = EB_FLOW;
   eb_status status = EB_OK;
   if (eb_json_get(ask, "quantity") != NULL)
     status = eb_quantity_read(eb_json_get_string(ask, "quantity", ""), &quantity, error);
   if (status == EB_OK)
-    status = eb_unit_convert(quantity, *number, unit, eb_json_get_string(ask, "unit", ""), number, error);
-  if (status == EB_OK)
-    *given = raw;
+    status = eb_unit_convert(quantity, read->given, read->unit, answer_unit(ask), &read->value, error);
   return status;
 }
 
-static eb_status check_number(const eb_json *ask, const eb_json *raw, eb_json **value, const eb_json **given,
-                              eb_error *error)
+/* Where the procedure gets another number than was given, the journal keeps that too. */
+static eb_status keep_given(const eb_json *ask, const given_number *read, eb_json **given, eb_error *error)
 {
-  double number = 0;
-  eb_status status = read_number(ask, raw, &number, given, error);
+  if (!read->named && eb_json_get(ask, "asked") == NULL)
+    return EB_OK;
+  eb_json *made = eb_json_object();
+  if (eb_json_set_number(made, "value", read->given) && eb_json_set_string(made, "unit", read->unit)) {
+    *given = made;
+    return EB_OK;
+  }
+  eb_json_destroy(made);
+  return out_of_memory(error);
+}
+
+static eb_status out_of_range(const eb_json *ask, const given_number *read, eb_error *error)
+{
+  const char *shown = eb_json_get_string(ask, "unit", "");
+  bool other = strcmp(read->unit, shown) != 0;
+  return eb_fail(error, EB_OUT_OF_RANGE, "", "%g%s%s is out of range; a number from %g to %g %s is wanted", read->given,
+                 other ? " " : "", other ? read->unit : "", eb_json_get_number(ask, "low", 0),
+                 eb_json_get_number(ask, "high", 0), shown);
+}
+
+static eb_status check_number(const eb_json *ask, const eb_json *raw, eb_json **value, eb_json **given, eb_error *error)
+{
+  given_number read;
+  eb_status status = read_number(ask, raw, &read, error);
   if (status != EB_OK)
     return status;
-  double low = eb_json_get_number(ask, "low", 0);
-  double high = eb_json_get_number(ask, "high", 0);
+  const eb_json *asked = eb_json_get(ask, "asked");
+  double low = eb_json_get_number(asked == NULL ? ask : asked, "low", 0);
+  double high = eb_json_get_number(asked == NULL ? ask : asked, "high", 0);
+  /* What is inside as it is shown is inside: a conversion's rounding does not put it out. */
+  bool inside = asked != NULL && strcmp(read.unit, eb_json_get_string(ask, "unit", "")) == 0 &&
+                read.given >= eb_json_get_number(ask, "low", 0) && read.given <= eb_json_get_number(ask, "high", 0);
+  double number = inside ? fmin(fmax(read.value, low), high) : read.value;
   if (!(number >= low && number <= high))
-    return eb_fail(error, EB_OUT_OF_RANGE, "", "%g is out of range; a number from %g to %g %s is wanted", number, low,
-                   high, eb_json_get_string(ask, "unit", ""));
+    return out_of_range(ask, &read, error);
   *value = eb_json_from_number(number);
-  return EB_OK;
+  return keep_given(ask, &read, given, error);
 }
 
 static eb_status check_plain(const eb_json *ask, const char *text, size_t limit, eb_error *error)
@@ -88,7 +124,7 @@ static eb_status check_plain(const eb_json *ask, const char *text, size_t limit,
   return EB_OK;
 }
 
-static eb_status check_reading(const eb_json *ask, const eb_json *raw, eb_json **value, const eb_json **given,
+static eb_status check_reading(const eb_json *ask, const eb_json *raw, eb_json **value, eb_json **given,
                                eb_error *error)
 {
   const eb_json *unreadable = eb_json_get(raw, "unreadable");
@@ -98,17 +134,17 @@ static eb_status check_reading(const eb_json *ask, const eb_json *raw, eb_json *
     *value = eb_json_copy(raw);
     return check_plain(ask, eb_json_as_string(unreadable, ""), ITEM_MAX, error);
   }
-  double number = 0;
-  eb_status status = read_number(ask, raw, &number, given, error);
+  given_number read;
+  eb_status status = read_number(ask, raw, &read, error);
   if (status != EB_OK)
     return status;
   /* Beyond the scale is a slip to be looked at twice; what no gauge can show is none. */
   double high = eb_json_get_number(ask, "high", 0);
-  if (!(number >= 0 && number <= 100 * high))
+  if (!(read.value >= 0 && read.value <= 100 * high))
     return eb_fail(error, EB_OUT_OF_RANGE, "", "%g is no reading of this gauge; its scale goes from %g to %g %s",
-                   number, eb_json_get_number(ask, "low", 0), high, eb_json_get_string(ask, "unit", ""));
-  *value = eb_json_from_number(number);
-  return EB_OK;
+                   read.value, eb_json_get_number(ask, "low", 0), high, eb_json_get_string(ask, "unit", ""));
+  *value = eb_json_from_number(read.value);
+  return keep_given(ask, &read, given, error);
 }
 
 static eb_status check_choice(const eb_json *ask, const eb_json *raw, eb_json **value, eb_error *error)
@@ -123,7 +159,31 @@ static eb_status check_choice(const eb_json *ask, const eb_json *raw, eb_json **
   return wrong(ask, "that is none of the options", error);
 }
 
-static eb_status check_adjust(const eb_json *ask, const eb_json *raw, eb_json **value, eb_error *error)
+/* The amount that was moved, in the unit in which it was asked for. */
+static eb_status convert_amount(const eb_json *ask, const eb_json *raw, eb_json **value, eb_json **given,
+                                eb_error *error)
+{
+  eb_quantity quantity;
+  const eb_json *amount = eb_json_get(raw, "amount");
+  const char *unit = eb_json_get_string(eb_json_get(ask, "amount"), "unit", NULL);
+  const char *from = eb_json_get_string(amount, "unit", "");
+  eb_json *made = eb_json_copy(raw);
+  *value = made;
+  if (made == NULL || amount == NULL || unit == NULL || strcmp(unit, from) == 0)
+    return made == NULL ? out_of_memory(error) : EB_OK;
+  double converted = 0;
+  if (!amount_quantity(unit, &quantity))
+    return eb_fail(error, EB_BAD_UNIT, "", "the amount is asked in %s; give what was done in that unit", unit);
+  eb_status status = eb_unit_convert(quantity, eb_json_get_number(amount, "value", 0), from, unit, &converted, error);
+  if (status != EB_OK)
+    return status;
+  *given = eb_json_copy(amount);
+  eb_json *in_asked = eb_json_member(made, "amount");
+  bool set = eb_json_set_number(in_asked, "value", converted) && eb_json_set_string(in_asked, "unit", unit);
+  return set && *given != NULL ? EB_OK : out_of_memory(error);
+}
+
+static eb_status check_adjust(const eb_json *ask, const eb_json *raw, eb_json **value, eb_json **given, eb_error *error)
 {
   const eb_json *done = eb_json_get(raw, "done");
   const eb_json *amount = eb_json_get(raw, "amount");
@@ -133,19 +193,13 @@ static eb_status check_adjust(const eb_json *ask, const eb_json *raw, eb_json **
   if (amount != NULL &&
       (!eb_json_is_number(eb_json_get(amount, "value")) || !eb_json_is_string(eb_json_get(amount, "unit"))))
     return wrong(ask, "an amount is a value with its unit", error);
-  const char *unit = eb_json_get_string(eb_json_get(ask, "amount"), "unit", NULL);
-  if (amount != NULL && unit != NULL && strcmp(unit, eb_json_get_string(amount, "unit", "")) != 0)
-    return eb_fail(error, EB_BAD_UNIT, "", "the amount is asked in %s; give what was done in that unit", unit);
   if (!eb_json_as_bool(done, false) && why[0] == '\0')
     return wrong(ask, "not done, but no reason", error);
   eb_status status = check_plain(ask, why, ITEM_MAX, error);
-  if (status == EB_OK)
-    *value = eb_json_copy(raw);
-  return status;
+  return status == EB_OK ? convert_amount(ask, raw, value, given, error) : status;
 }
 
-static eb_status check_kind(const eb_json *ask, const eb_json *raw, eb_json **value, const eb_json **given,
-                            eb_error *error)
+static eb_status check_kind(const eb_json *ask, const eb_json *raw, eb_json **value, eb_json **given, eb_error *error)
 {
   const char *kind = eb_json_get_string(ask, "kind", "");
   if (strcmp(kind, "number") == 0)
@@ -155,7 +209,7 @@ static eb_status check_kind(const eb_json *ask, const eb_json *raw, eb_json **va
   if (strcmp(kind, "choose") == 0)
     return check_choice(ask, raw, value, error);
   if (strcmp(kind, "adjust") == 0)
-    return check_adjust(ask, raw, value, error);
+    return check_adjust(ask, raw, value, given, error);
   if (strcmp(kind, "text") == 0) {
     if (!eb_json_is_string(raw))
       return wrong(ask, "that is no text", error);
@@ -171,18 +225,17 @@ static eb_status check_kind(const eb_json *ask, const eb_json *raw, eb_json **va
 eb_status answer_check(const eb_json *ask, const eb_json *raw, eb_json **value, eb_json **given, eb_error *error)
 {
   eb_json *made = NULL;
-  const eb_json *in_unit = NULL;
+  eb_json *in_unit = NULL;
   eb_status status = check_kind(ask, raw, &made, &in_unit, error);
-  eb_json *copy = in_unit == NULL ? NULL : eb_json_copy(in_unit);
-  if (status == EB_OK && (made == NULL || (in_unit != NULL && copy == NULL)))
+  if (status == EB_OK && made == NULL)
     status = out_of_memory(error);
   if (status != EB_OK) {
     eb_json_destroy(made);
-    eb_json_destroy(copy);
+    eb_json_destroy(in_unit);
     return status;
   }
   *value = made;
-  *given = copy;
+  *given = in_unit;
   return EB_OK;
 }
 

@@ -149,6 +149,15 @@ static eb_status make_choose(const eb_json *request, eb_json *ask, eb_error *err
   return eb_json_set(ask, "options", made) ? EB_OK : out_of_memory(error);
 }
 
+static eb_json *band(double low, double high)
+{
+  eb_json *pair = eb_json_array();
+  if (eb_json_add_number(pair, low) && eb_json_add_number(pair, high))
+    return pair;
+  eb_json_destroy(pair);
+  return NULL;
+}
+
 /* [low, high] inside which the fact still holds when it is asked again after a resume. */
 static eb_status copy_holds(const eb_json *request, eb_json *ask, eb_error *error)
 {
@@ -162,7 +171,38 @@ static eb_status copy_holds(const eb_json *request, eb_json *ask, eb_error *erro
   return eb_json_set(ask, "holds", eb_json_copy(holds)) ? EB_OK : out_of_memory(error);
 }
 
-static eb_status make_number(const eb_json *request, eb_json *ask, eb_error *error)
+/* A number that is shown in the shop's unit: what the procedure asked for goes into `asked`, and beside it stands
+ * what is shown, with limits rounded inward. */
+static eb_status in_shop_unit(eb_quantity quantity, const char *unit, eb_json *ask, eb_error *error)
+{
+  static const char *const keys[] = {"unit", "low", "high", "holds"};
+  eb_json *asked = eb_json_object();
+  bool made = asked != NULL;
+  for (size_t i = 0; made && i < sizeof keys / sizeof keys[0]; i++)
+    if (eb_json_get(ask, keys[i]) != NULL)
+      made = eb_json_set(asked, keys[i], eb_json_copy(eb_json_get(ask, keys[i])));
+  const char *from = eb_json_get_string(asked, "unit", "");
+  const eb_json *holds = eb_json_get(asked, "holds");
+  double low = 0, high = 0, holds_low = 0, holds_high = 0;
+  eb_status status = made ? EB_OK : out_of_memory(error);
+  if (status == EB_OK)
+    status = eb_limits_inward(quantity, eb_json_get_number(asked, "low", 0), eb_json_get_number(asked, "high", 0), from,
+                              unit, &low, &high, error);
+  if (status == EB_OK && holds != NULL)
+    status = eb_limits_inward(quantity, eb_json_as_number(eb_json_at(holds, 0), 0),
+                              eb_json_as_number(eb_json_at(holds, 1), 0), from, unit, &holds_low, &holds_high, error);
+  if (status != EB_OK) {
+    eb_json_destroy(asked);
+    return status;
+  }
+  eb_json_remove(ask, "step");
+  made = eb_json_set_string(ask, "unit", unit) && eb_json_set_number(ask, "low", low) &&
+         eb_json_set_number(ask, "high", high) &&
+         (holds == NULL || eb_json_set(ask, "holds", band(holds_low, holds_high)));
+  return eb_json_set(ask, "asked", asked) && made ? EB_OK : out_of_memory(error);
+}
+
+static eb_status make_number(const eb_session *s, const eb_json *request, eb_json *ask, eb_error *error)
 {
   eb_quantity quantity;
   const char *word = eb_json_get_string(request, "quantity", "");
@@ -182,7 +222,15 @@ static eb_status make_number(const eb_json *request, eb_json *ask, eb_error *err
   double step = eb_json_get_number(request, "step", 0);
   if (made && step > 0)
     made = eb_json_set_number(ask, "step", step);
-  return made ? copy_holds(request, ask, error) : out_of_memory(error);
+  status = made ? copy_holds(request, ask, error) : out_of_memory(error);
+  const char *asked = NULL;
+  const char *shown = NULL;
+  const char *wanted = eb_habits_unit(&s->job.habits, quantity, unit, fmax(fabs(low), fabs(high)));
+  if (status == EB_OK)
+    status = eb_unit_symbol(quantity, unit, &asked, error);
+  if (status == EB_OK)
+    status = eb_unit_symbol(quantity, wanted, &shown, error);
+  return status == EB_OK && strcmp(asked, shown) != 0 ? in_shop_unit(quantity, shown, ask, error) : status;
 }
 
 static eb_status make_text(const eb_json *request, eb_json *ask, eb_error *error)
@@ -191,15 +239,6 @@ static eb_status make_text(const eb_json *request, eb_json *ask, eb_error *error
   if (!(limit >= 1 && limit <= PROMPT_MAX))
     return eb_fail(error, EB_SCRIPT, "", "limit is to be from 1 to %d characters", (int)PROMPT_MAX);
   return eb_json_set_number(ask, "limit", floor(limit)) ? EB_OK : out_of_memory(error);
-}
-
-static eb_json *band(double low, double high)
-{
-  eb_json *pair = eb_json_array();
-  if (eb_json_add_number(pair, low) && eb_json_add_number(pair, high))
-    return pair;
-  eb_json_destroy(pair);
-  return NULL;
 }
 
 static eb_status make_reading(eb_session *s, const eb_json *request, eb_json *ask, eb_error *error)
@@ -313,7 +352,7 @@ static eb_status make_kind(eb_session *s, const char *kind, const eb_json *reque
   if (strcmp(kind, "choose") == 0)
     return make_choose(request, ask, error);
   if (strcmp(kind, "number") == 0)
-    return make_number(request, ask, error);
+    return make_number(s, request, ask, error);
   if (strcmp(kind, "text") == 0)
     return make_text(request, ask, error);
   if (strcmp(kind, "reading") == 0)

@@ -35,7 +35,7 @@ static eb_json *answer_record(eb_session *s, const eb_json *typed, const eb_json
   eb_json *record = record_new(s, "answer");
   bool made = eb_json_set_number(record, "n", s->n) && eb_json_set(record, "ask", eb_json_copy(s->ask)) &&
               eb_json_set(record, "typed", eb_json_copy(typed)) && eb_json_set(record, "value", eb_json_copy(value));
-  const char *unit = eb_json_get_string(s->ask, "unit", NULL);
+  const char *unit = answer_unit(s->ask);
   if (made && unit != NULL)
     made = eb_json_set_string(record, "unit", unit);
   if (made && given != NULL)

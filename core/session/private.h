@@ -3,6 +3,7 @@
 #define EVENBORE_SESSION_PRIVATE_H
 
 #include "evenbore/evidence.h"
+#include "evenbore/habits.h"
 #include "evenbore/session.h"
 #include "evenbore/text.h"
 #include "evenbore/throttle.h"
@@ -38,7 +39,7 @@ typedef struct geometry {
   eb_throttle common;            /* bore, shaft, closed angle, screw */
   eb_opening idle[EB_BORES_MAX]; /* each bore's own opening at idle */
   eb_idle_kind idle_kind[EB_BORES_MAX];
-  char unit[8]; /* of lengths: "mm" or "thou" */
+  char unit[8]; /* of lengths: "mm" or "thou"; empty: by habit */
 } geometry;
 
 /* What follows from the answers so far; made anew by every replay. */
@@ -47,6 +48,7 @@ typedef struct job_state {
   eb_layout layout;
   eb_gauge gauge;
   geometry geometry;
+  eb_habits habits;
   double tolerance, risk;
   condition conditions[CONDITIONS_MAX];
   int condition_count;
@@ -125,6 +127,10 @@ eb_status copy_texts(const eb_json *from, eb_json *to, const char *key, bool req
 /* answer.c: checks a value for an ask and brings it into the asked unit. *value is owned by the caller;
  * *given is what was given in another unit, or NULL. */
 eb_status answer_check(const eb_json *ask, const eb_json *raw, eb_json **value, eb_json **given, eb_error *error);
+/* The unit of an answer as the procedure gets it; NULL where an answer has none. */
+const char *answer_unit(const eb_json *ask);
+/* Whether an amount's unit is one of length or of angle, so that it may be given in another one. */
+bool amount_quantity(const char *unit, eb_quantity *quantity);
 /* What a person typed, as the value that the protocol would carry. */
 eb_status answer_typed(const eb_json *ask, const char *typed, size_t size, eb_json **raw, eb_error *error);
 const char *answer_wanted(const eb_json *ask, char *buffer, size_t size);

@@ -45,9 +45,19 @@ static eb_status read_share(const eb_json *from, const char *key, double *share,
   return EB_OK;
 }
 
+/* What else the session was given. */
+static const eb_json *inputs_of(const eb_session *s)
+{
+  return s->journal == NULL ? s->options.inputs : eb_json_get(eb_journal_record(s->journal, 0), "inputs");
+}
+
 /* What was given at the start, or stands in the journal, comes before what the procedure declares. */
 static eb_status take_given(eb_session *s, eb_error *error)
 {
+  const eb_json *habits = eb_json_get(inputs_of(s), "habits");
+  eb_status status = habits == NULL ? EB_OK : eb_habits_read(habits, "habits", &s->job.habits, error);
+  if (status != EB_OK)
+    return status;
   if (s->journal == NULL) {
     if (s->options.gauge != NULL)
       s->job.gauge = *s->options.gauge;
@@ -275,7 +285,7 @@ static eb_json *last_readings(const eb_session *s)
 
 static eb_status give_state(eb_session *s, eb_json **reply, eb_error *error)
 {
-  const eb_json *inputs = s->journal == NULL ? NULL : eb_json_get(eb_journal_record(s->journal, 0), "inputs");
+  const eb_json *inputs = inputs_of(s);
   eb_json *r = eb_json_object();
   *reply = r;
   bool made = eb_json_set_string(r, "engine", engine_word(s->job.engine)) &&
@@ -290,10 +300,28 @@ static eb_status give_state(eb_session *s, eb_json **reply, eb_error *error)
   return made ? EB_OK : out_of_memory(error);
 }
 
+static eb_status give_shown(const eb_session *s, const eb_json *request, eb_json **reply, eb_error *error)
+{
+  eb_quantity quantity;
+  char text[EB_SHOWN_SIZE];
+  const eb_json *value = eb_json_get(request, "value");
+  eb_status status = eb_quantity_read(eb_json_get_string(request, "quantity", ""), &quantity, error);
+  if (status == EB_OK && !eb_json_is_number(value))
+    status = eb_fail(error, EB_SCRIPT, "", "value is to be a number");
+  if (status == EB_OK)
+    status =
+        eb_habits_text(&s->job.habits, quantity, eb_json_as_number(value, 0), eb_json_get_string(request, "unit", ""),
+                       eb_json_get_bool(request, "change", false), text, error);
+  if (status != EB_OK)
+    return status;
+  *reply = eb_json_object();
+  return eb_json_set_string(*reply, "text", text) ? EB_OK : out_of_memory(error);
+}
+
 static eb_status answer(eb_session *s, const char *op, const eb_json *request, eb_json **reply, eb_error *error)
 {
-  static const char *const ops[] = {"ask",  "tell",  "end",    "layout",    "gauge",   "throttle", "state",
-                                    "pass", "close", "period", "leave_out", "verdict", "plan"};
+  static const char *const ops[] = {"ask",   "tell", "end",   "layout", "gauge",     "throttle", "state",
+                                    "shown", "pass", "close", "period", "leave_out", "verdict",  "plan"};
   if (strcmp(op, "layout") == 0) {
     *reply = eb_json_object();
     return job_set_layout(s, eb_json_get(request, "layout"), eb_json_get_string(request, "at", ""), error);
@@ -302,6 +330,8 @@ static eb_status answer(eb_session *s, const char *op, const eb_json *request, e
     return set_gauge(s, request, reply, error);
   if (strcmp(op, "state") == 0)
     return give_state(s, reply, error);
+  if (strcmp(op, "shown") == 0)
+    return give_shown(s, request, reply, error);
   eb_status status = needs_layout(s, error);
   if (status != EB_OK)
     return status;

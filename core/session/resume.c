@@ -97,6 +97,12 @@ static bool narrow_to_holds(eb_json *ask)
                            eb_json_set(ask, "high", eb_json_copy(eb_json_at(holds, 1))));
 }
 
+static bool narrow(eb_json *ask)
+{
+  eb_json *asked = eb_json_member(ask, "asked");
+  return narrow_to_holds(ask) && (asked == NULL || narrow_to_holds(asked));
+}
+
 /* A fact that does not keep (warm, idle speed), asked again as it was. */
 static eb_json *ask_perishable(const eb_session *s, int index)
 {
@@ -106,7 +112,7 @@ static eb_json *ask_perishable(const eb_session *s, int index)
   eb_json *ask = was == NULL ? NULL : eb_json_copy(was);
   char key[KEY_MAX + 8];
   snprintf(key, sizeof key, "resume.%s", eb_json_get_string(was, "key", ""));
-  if (eb_json_set_string(ask, "key", key) && eb_json_set_bool(ask, "perishable", false) && narrow_to_holds(ask))
+  if (eb_json_set_string(ask, "key", key) && eb_json_set_bool(ask, "perishable", false) && narrow(ask))
     return ask;
   eb_json_destroy(ask);
   return NULL;

@@ -221,11 +221,25 @@ static const eb_json *taken_back(const eb_session *s, const eb_json *ask)
   return NULL;
 }
 
+/* A value of the record in the unit of the ask as it is shown. Owned by the caller; NULL: out of memory. */
+static eb_json *in_shown_unit(const eb_json *shown, const eb_json *record)
+{
+  eb_quantity quantity;
+  const eb_json *value = eb_json_get(record, "value");
+  double number = eb_json_as_number(value, 0);
+  if (eb_json_get(shown, "asked") == NULL ||
+      eb_quantity_read(eb_json_get_string(shown, "quantity", ""), &quantity, NULL) != EB_OK ||
+      eb_unit_convert(quantity, number, answer_unit(shown), eb_json_get_string(shown, "unit", ""), &number, NULL) !=
+          EB_OK)
+    return eb_json_copy(value);
+  return eb_json_from_number(number);
+}
+
 static bool add_before(eb_json *shown, const eb_json *record)
 {
   eb_json *before = eb_json_object();
   bool made = eb_json_set(before, "typed", eb_json_copy(eb_json_get(record, "typed"))) &&
-              eb_json_set(before, "value", eb_json_copy(eb_json_get(record, "value")));
+              eb_json_set(before, "value", in_shown_unit(shown, record));
   if (!made) {
     eb_json_destroy(before);
     return false;

@@ -11,7 +11,6 @@ eb_status job_init(eb_session *s, eb_error *error)
   s->job = (job_state){.gauge = eb_gauge_usual(),
                        .tolerance = 0.05,
                        .risk = 0.05,
-                       .geometry = {.unit = "mm"},
                        .open_parts = eb_json_array(),
                        .cautions = eb_json_object(),
                        .perishable = eb_json_object()};

@@ -133,17 +133,26 @@ static eb_status type_reading(const eb_json *ask, const char *text, size_t size,
   return made_or_out(text_member("unreadable", why[0] == '\0' ? "no reason given" : why), raw, error);
 }
 
-/* The amount that was really moved, in the asked unit: `2` or `2 thou`. */
+/* The amount that was really moved: `2`, `2 thou`, or `0.05 mm` where thousandths are asked for. */
 static eb_status read_amount(const char *rest, const char *unit, eb_entry *entry, eb_error *error)
 {
+  eb_quantity quantity;
   if (unit == NULL)
     return eb_fail(error, EB_BAD_VALUE, "", "no amount was asked for; type 1 alone, and keep the amount with note");
+  if (amount_quantity(unit, &quantity) && eb_entry_read(rest, strlen(rest), quantity, unit, entry, NULL) == EB_OK) {
+    const char *symbol = NULL;
+    if (eb_unit_symbol(quantity, unit, &symbol, NULL) == EB_OK && strcmp(symbol, entry->unit) == 0)
+      snprintf(entry->unit, sizeof entry->unit, "%s", unit);
+    return EB_OK;
+  }
   size_t size = strlen(rest);
   size_t unit_size = strlen(unit);
   if (size > unit_size && strcmp(rest + size - unit_size, unit) == 0)
     size -= unit_size;
   if (eb_entry_read(rest, size, EB_FLOW, "div", entry, NULL) != EB_OK)
     return eb_fail(error, EB_BAD_VALUE, "", "that is no amount; type 1 and the amount in %s", unit);
+  entry->given = entry->value;
+  snprintf(entry->unit, sizeof entry->unit, "%s", unit);
   return EB_OK;
 }
 
@@ -159,7 +168,7 @@ static eb_status type_done(const eb_json *ask, const char *rest, eb_json **raw, 
   eb_json *value = eb_json_object();
   bool made = eb_json_set_bool(value, "done", true);
   if (made && rest[0] != '\0')
-    made = eb_json_set(value, "amount", with_unit(entry.value, unit));
+    made = eb_json_set(value, "amount", with_unit(entry.given, entry.unit));
   if (made) {
     *raw = value;
     return EB_OK;

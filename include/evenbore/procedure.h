@@ -29,6 +29,7 @@
  *   leave_out  bore, why, at                                           {}
  *   verdict    at                                                      the verdict (verdict.h)
  *   plan       at, and the options of plan.h by name                   the plan (plan.h), moves with amounts
+ *   shown      quantity, value, unit, change?                          {text}: as the shop shows it, "167 F"
  *   state      at                                                      {engine, open, pass, attempts, layout,
  *                                                                        gauge, tolerance, risk, inputs, readings?}
  *   end        summary?, at                                            none: the exchange is over

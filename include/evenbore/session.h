@@ -17,13 +17,16 @@
  *   caution       hazards, code, critical?                          true
  *   confirm       default?, takes_off?, refits?                     true or false
  *   choose        options [{id, text}]                              an option's id
- *   number        quantity, unit, low, high, step?                  a number, or {value, unit}
+ *   number        quantity, unit, low, high, step?,                 a number, or {value, unit}
+ *                 asked? {unit, low, high}
  *   text          limit                                             a string
  *   reading       bore, pass, repeat, condition, unit, low, high,   a number, or {value, unit},
  *                 best, again? {value, why}                         or {unreadable: why}
  *   adjust        adjuster, title, move, share, amount, engine, attempt  {done: true, amount?} or {done: false, why}
  *   engine        state (running, stopped), open                    true
  *
+ * `asked` on a number: what the procedure asked for, where the shop's habits show it in another unit.  A plain number
+ * is in `unit`; the procedure gets its value in the unit that it asked for, the journal keeps both.
  * `before` {typed, value} is an answer to the same ask that was taken back.
  * `again` on a reading: the value before looks like a slip, for the reason `why`.
  *
@@ -69,7 +72,8 @@ typedef struct eb_session_options {
   size_t library_count;
   const eb_gauge *gauge;  /* NULL: what the procedure declares, else the usual one */
   double tolerance, risk; /* 0: what the procedure declares, else 0.05 */
-  const eb_json *inputs;  /* what else was given: {"engine": "..."}; NULL: nothing */
+  const eb_json *inputs;  /* what else was given: {"engine": "...", "habits": {as habits.h reads it}}; NULL: nothing.
+                           * It stands in the first record: a resume goes by it, wherever it is made */
   int prompts_max;        /* 0: EB_PROMPTS_MAX */
 } eb_session_options;
 

@@ -5,6 +5,7 @@ local prepare = require "prepare"
 local measure = require "measure"
 local balance = require "balance"
 local finish = require "finish"
+local shown = require "shown"
 
 local calls = {}
 
@@ -135,7 +136,7 @@ function calls.throttle(_, given)
   core.request { op = "throttle", throttle = given }
 end
 
-for _, routine in ipairs { prepare, measure, balance, finish } do
+for _, routine in ipairs { prepare, measure, balance, finish, shown } do
   for name, call in pairs(routine) do calls[name] = call end
 end
 
