@@ -1,7 +1,8 @@
 -- What a procedure sees when it runs: anything else is a mistake that its author should hear of before the engine runs.
 stds.procedure = {
   read_globals = {
-    "procedure", "link", "coupler", "screw", "bleed", "plate", "adjuster",
+    "procedure", "link", "coupler", "screw", "bleed", "plate", "plates", "adjuster", "numbering", "numbering_option",
+    "stations",
     "assert", "error", "ipairs", "pairs", "pcall", "rawequal", "rawlen", "require", "select", "tonumber", "tostring", "type",
     math = {
       fields = {

@@ -14,12 +14,37 @@ static eb_status wrong(const eb_json *ask, const char *met, eb_error *error)
   return eb_fail(error, EB_BAD_VALUE, "", "%s; %s", met, answer_wanted(ask, wanted, sizeof wanted));
 }
 
+/* What is counted goes in whole steps. */
+static bool is_count(const eb_json *ask)
+{
+  return strcmp(eb_json_get_string(ask, "quantity", ""), "count") == 0;
+}
+
+static const char *count_wanted(const eb_json *ask, char *buffer, size_t size)
+{
+  double step = eb_json_get_number(ask, "step", 1);
+  int used = snprintf(buffer, size, "a whole number from %g to %g is wanted", eb_json_get_number(ask, "low", 0),
+                      eb_json_get_number(ask, "high", 0));
+  if (step > 1)
+    snprintf(buffer + used, size - (size_t)used, ", in steps of %g", step);
+  return buffer;
+}
+
+static bool on_step(const eb_json *ask, double number)
+{
+  double steps = (number - eb_json_get_number(ask, "low", 0)) / eb_json_get_number(ask, "step", 1);
+  return fabs(steps - round(steps)) < 1e-9;
+}
+
 const char *answer_wanted(const eb_json *ask, char *buffer, size_t size)
 {
   const char *kind = eb_json_get_string(ask, "kind", "");
+  const char *unit = eb_json_get_string(ask, "unit", "");
+  if (is_count(ask))
+    return count_wanted(ask, buffer, size);
   if (strcmp(kind, "number") == 0 || strcmp(kind, "reading") == 0)
-    snprintf(buffer, size, "a number from %g to %g %s is wanted", eb_json_get_number(ask, "low", 0),
-             eb_json_get_number(ask, "high", 0), eb_json_get_string(ask, "unit", ""));
+    snprintf(buffer, size, "a number from %g to %g%s%s is wanted", eb_json_get_number(ask, "low", 0),
+             eb_json_get_number(ask, "high", 0), unit[0] == '\0' ? "" : " ", unit);
   else if (strcmp(kind, "choose") == 0)
     snprintf(buffer, size, "one of the %d options is wanted", eb_json_count(eb_json_get(ask, "options")));
   else if (strcmp(kind, "text") == 0)
@@ -85,9 +110,9 @@ static eb_status out_of_range(const eb_json *ask, const given_number *read, eb_e
 {
   const char *shown = eb_json_get_string(ask, "unit", "");
   bool other = strcmp(read->unit, shown) != 0;
-  return eb_fail(error, EB_OUT_OF_RANGE, "", "%g%s%s is out of range; a number from %g to %g %s is wanted", read->given,
-                 other ? " " : "", other ? read->unit : "", eb_json_get_number(ask, "low", 0),
-                 eb_json_get_number(ask, "high", 0), shown);
+  char wanted[200];
+  return eb_fail(error, EB_OUT_OF_RANGE, "", "%g%s%s is out of range; %s", read->given, other ? " " : "",
+                 other ? read->unit : "", answer_wanted(ask, wanted, sizeof wanted));
 }
 
 static eb_status check_number(const eb_json *ask, const eb_json *raw, eb_json **value, eb_json **given, eb_error *error)
@@ -105,6 +130,11 @@ static eb_status check_number(const eb_json *ask, const eb_json *raw, eb_json **
   double number = inside ? fmin(fmax(read.value, low), high) : read.value;
   if (!(number >= low && number <= high))
     return out_of_range(ask, &read, error);
+  if (is_count(ask) && !on_step(ask, number)) {
+    char wanted[200];
+    return eb_fail(error, EB_OUT_OF_RANGE, "", "%g does not fit; %s", number,
+                   answer_wanted(ask, wanted, sizeof wanted));
+  }
   *value = eb_json_from_number(number);
   return keep_given(ask, &read, given, error);
 }

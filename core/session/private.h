@@ -147,6 +147,10 @@ eb_status request_tell(eb_session *s, const eb_json *request, eb_json **message,
 /* {"tolerance", "risk"} of the verdict at idle that stands, or null. */
 eb_json *claim_json(const eb_session *s);
 
+/* options.c: checks the options that a procedure declares, and what the engine file among `inputs` (may be NULL)
+ * says of them: EB_SCRIPT is the author's, EB_BAD_VALUE the file's, which is then the error's place. */
+eb_status options_check(eb_session *s, const eb_json *declare, const eb_json *inputs, eb_error *error);
+
 /* amount.c */
 /* Reads what a procedure knows of the throttles; what is not named stays unknown. */
 eb_status amount_read(eb_session *s, const eb_json *throttle, eb_error *error);
@@ -192,6 +196,8 @@ void session_add_left_open(const eb_session *s, eb_text *summary);
 bool session_tell_note(eb_session *s, const char *text);
 eb_json *record_new(eb_session *s, const char *kind); /* with kind and time */
 eb_status session_queue_hello(eb_session *s, eb_error *error);
+/* Whether the hello, which the front has not taken yet, now has the layout too. */
+bool session_complete_hello(eb_session *s);
 eb_status session_open_ask(eb_session *s, eb_json *ask, bool is_resume, eb_error *error); /* takes over ask */
 eb_status session_end(eb_session *s, const char *outcome, const char *summary, const char *why, eb_error *error);
 

@@ -185,7 +185,7 @@ static eb_status record_told(eb_session *s, const eb_json *message, eb_error *er
   return status;
 }
 
-static eb_status handle_tell(eb_session *s, const eb_json *request, eb_error *error)
+static eb_status handle_tell(eb_session *s, const eb_json *request, bool known, eb_error *error)
 {
   if (++s->job.tells > TELLS_MAX)
     return eb_fail(error, EB_BUDGET, eb_json_get_string(request, "at", ""),
@@ -194,7 +194,7 @@ static eb_status handle_tell(eb_session *s, const eb_json *request, eb_error *er
   if (request_tell(s, request, &message, error) != EB_OK)
     return refuse(s, error);
   /* What was told before an answer has been read; what comes after the last one is shown again. */
-  bool shown = !records_answers_left(s);
+  bool shown = !known && !records_answers_left(s);
   const eb_json *record = records_next(s);
   eb_status status = EB_OK;
   if (record == NULL)
@@ -210,6 +210,23 @@ static eb_status handle_tell(eb_session *s, const eb_json *request, eb_error *er
     message = NULL;
   }
   eb_json_destroy(message);
+  return status;
+}
+
+/* A layout that is fixed late is told by the core, so that no front and no reader of the journal goes without it. */
+static eb_status handle_layout(eb_session *s, const eb_json *request, eb_error *error)
+{
+  eb_status status = job_set_layout(s, eb_json_get(request, "layout"), eb_json_get_string(request, "at", ""), error);
+  if (status == EB_REFUSED)
+    return refuse(s, error);
+  if (status != EB_OK)
+    return status;
+  bool known = session_complete_hello(s);
+  eb_json *tell = eb_json_copy(request);
+  bool made = eb_json_set_string(tell, "kind", "layout") &&
+              eb_json_set_string(tell, "text", eb_json_get_string(request, "text", "The layout:"));
+  status = made ? handle_tell(s, tell, known, error) : out_of_memory(error);
+  eb_json_destroy(tell);
   return status;
 }
 
@@ -281,7 +298,9 @@ static eb_status handle(eb_session *s, const eb_json *request, bool *waits, eb_e
   if (strcmp(op, "ask") == 0)
     return handle_ask(s, request, waits, error);
   if (strcmp(op, "tell") == 0)
-    return handle_tell(s, request, error);
+    return handle_tell(s, request, false, error);
+  if (strcmp(op, "layout") == 0)
+    return handle_layout(s, request, error);
   if (strcmp(op, "end") != 0)
     return handle_other(s, op, request, error);
   *waits = true;

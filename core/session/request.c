@@ -112,7 +112,7 @@ eb_status request_declare(eb_session *s, const eb_json *request, eb_error *error
     status = take_given(s, error);
   if (status == EB_OK && eb_json_get(request, "layout") != NULL)
     status = job_set_layout(s, eb_json_get(request, "layout"), place, error);
-  return status;
+  return status == EB_OK ? options_check(s, request, inputs_of(s), error) : status;
 }
 
 static eb_status needs_layout(const eb_session *s, eb_error *error)
@@ -322,10 +322,6 @@ static eb_status answer(eb_session *s, const char *op, const eb_json *request, e
 {
   static const char *const ops[] = {"ask",   "tell", "end",   "layout", "gauge",     "throttle", "state",
                                     "shown", "pass", "close", "period", "leave_out", "verdict",  "plan"};
-  if (strcmp(op, "layout") == 0) {
-    *reply = eb_json_object();
-    return job_set_layout(s, eb_json_get(request, "layout"), eb_json_get_string(request, "at", ""), error);
-  }
   if (strcmp(op, "gauge") == 0)
     return set_gauge(s, request, reply, error);
   if (strcmp(op, "state") == 0)

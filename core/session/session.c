@@ -200,6 +200,13 @@ eb_status session_queue_hello(eb_session *s, eb_error *error)
   return session_queue(s, hello, error);
 }
 
+bool session_complete_hello(eb_session *s)
+{
+  eb_json *first = eb_json_element(s->queue, 0);
+  return strcmp(eb_json_get_string(first, "type", ""), "hello") == 0 &&
+         eb_json_set(first, "layout", eb_layout_json(&s->job.layout));
+}
+
 /* Whether all of `ask` stands in `other` too; that a reading is asked again makes no difference. */
 static bool stands_in(const eb_json *ask, const eb_json *other)
 {

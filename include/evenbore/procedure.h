@@ -15,8 +15,8 @@
  *
  *   op         keys                                                    reply
  *   declare    procedure {id, version, title, api}, layout?, gauge?,
- *              tolerance?, risk?                                       {}
- *   layout     layout                                                  {}
+ *              tolerance?, risk?, options?                             {}
+ *   layout     layout, text?, stage?, at                               {}
  *   gauge      gauge (gauge.h)                                         the gauge as it holds now
  *   throttle   throttle {bore_mm?, shaft_mm?, closed_deg?, pitch_mm?,
  *              lever_mm?, unit?, idle? {bore: {gap_mm} or {travel_mm}}}  {}
@@ -33,6 +33,11 @@
  *   state      at                                                      {engine, open, pass, attempts, layout,
  *                                                                        gauge, tolerance, risk, inputs, readings?}
  *   end        summary?, at                                            none: the exchange is over
+ *
+ * A procedure that asks before its layout is fixed declares no layout but `options`: a list of the asks that it will make
+ * for it, of the kinds `choose` and `number`, each with an `id`.  What state's inputs.engine_file.layout {id: value} says
+ * of them is checked at once (EB_BAD_VALUE, the place is the engine file); the procedure leaves out the asks that are
+ * answered there, then fixes the layout, which the session tells the front. A layout that is no layout ends the run.
  *
  * An `ask` of the kind `confirm` may carry `takes_off` or
  * `refits` (arrays of part names): answered with true, the parts go on or off

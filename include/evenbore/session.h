@@ -7,7 +7,8 @@
  * a message is shown (as a line, on a terminal) is the front's affair.
  *
  *   to the front                 keys
- *   hello                        protocol, engine, session, file, resumed, procedure, layout, gauge, tolerance, risk
+ *   hello                        protocol, engine, session, file, resumed, procedure, layout (null: a `tell` of that kind
+ *                                brings it once it is fixed), gauge, tolerance, risk
  *   tell                         kind (note, caution, layout, chart, verdict, plan), text, the kind's data
  *   ask                          n, kind, key, title, text, why, stage?, before?, the kind's keys
  *   refused                      n, why, wanted
@@ -17,8 +18,8 @@
  *   caution       hazards, code, critical?                          true
  *   confirm       default?, takes_off?, refits?                     true or false
  *   choose        options [{id, text}]                              an option's id
- *   number        quantity, unit, low, high, step?,                 a number, or {value, unit}
- *                 asked? {unit, low, high}
+ *   number        quantity, unit, low, high, step?,                 a number, or {value, unit}; a count goes in whole
+ *                 asked? {unit, low, high}                           steps from low
  *   text          limit                                             a string
  *   reading       bore, pass, repeat, condition, unit, low, high,   a number, or {value, unit},
  *                 best, again? {value, why}                         or {unreadable: why}

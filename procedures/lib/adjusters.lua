@@ -13,7 +13,7 @@ local kinds = {
     how = "Mark the coupler, slacken its clamp, twist one shaft against the other by a hair, tighten.",
   },
   screw = {
-    title = "balance screw", effort = 2, stopped = false, spread = 0.08,
+    title = "balance screw", alone = "stop screw", effort = 2, stopped = false, spread = 0.08,
     how = "Mark the slot, turn a little, blip the throttle once, let it settle.",
   },
   bleed = {
@@ -37,11 +37,11 @@ local function listed(side)
   return table.concat(names, ", ")
 end
 
--- "plate 7" where the id says no more than kind and bore; the author's title comes first.
+-- "plate of bore 7" where it is for one bore alone; the author's title comes first.
 local function title_of(kind, given)
   if given.title then return given.title end
   if kinds[kind] and #given[2] == 1 and not given[3] then
-    return kinds[kind].title .. " of bore " .. listed(given[2])
+    return (kinds[kind].alone or kinds[kind].title) .. " of bore " .. listed(given[2])
   end
   return kinds[kind] and kinds[kind].title or given[1]
 end
@@ -85,6 +85,20 @@ end
 local exported = {}
 for kind in pairs(kinds) do
   exported[kind] = function(given) return make(kind, given, core.where()) end
+end
+
+-- plates(rows): one plate for each bore of the rows, for the list of adjusters.
+exported.plates = function(rows)
+  local place = core.where()
+  local list = {}
+  fields.list("plates", rows, place)
+  for _, row in ipairs(rows) do
+    fields.list("plates: a row", row, place)
+    for _, bore in ipairs(row) do
+      table.insert(list, make("plate", { "plate-" .. tostring(bore), { bore } }, place))
+    end
+  end
+  return list
 end
 
 -- A kind of the shop's own: adjuster { "id", {1}, {2}, kind = "wedge", effort = 3, stopped = true }.

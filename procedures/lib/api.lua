@@ -1,37 +1,83 @@
--- What a procedure's file sees besides the language: `procedure` and the kinds of adjuster.
+-- What a procedure's file sees besides the language: `procedure`, the kinds of adjuster, numbering.
 
 local fields = require "fields"
 local adjusters = require "adjusters"
+local numbering = require "numbering"
+local options = require "options"
 local new_job = require "job"
 
 local known = {
-  "id", "version", "api", "title", "layout", "gauge", "tolerance", "risk",
+  "id", "version", "api", "title", "options", "layout", "gauge", "tolerance", "risk",
   "cautions", "plan", "throttle", "warm_c", "idle_rpm", "held_rpm", "run",
 }
 local known_layout = { "rows", "row_titles", "adjusters", "plate_spread" }
 
+local function add_adjuster(list, made, i, place)
+  if core.kind(made) ~= "adjuster" then
+    core.fail(("layout: entry %d of adjusters is no adjuster; write link { ... }, coupler { ... } or another kind")
+      :format(i), place)
+  end
+  table.insert(list, made)
+end
+
+-- The adjusters in order; an entry may be a list of them, as plates(rows) gives.
+local function adjusters_of(given, place)
+  local list = {}
+  for i, entry in ipairs(given.adjusters or {}) do
+    if type(entry) == "table" then
+      for _, made in ipairs(entry) do add_adjuster(list, made, i, place) end
+    else
+      add_adjuster(list, entry, i, place)
+    end
+  end
+  return list
+end
+
+-- The layout as the core wants it, and the adjusters by id.
 local function layout_of(given, place)
   fields.check("layout", given, known_layout, place)
-  local list = core.array {}
-  for i, made in ipairs(given.adjusters or {}) do
-    if core.kind(made) ~= "adjuster" then
-      core.fail(("layout: entry %d of adjusters is no adjuster; write link { ... }, coupler { ... } or another kind")
-        :format(i), place)
-    end
+  local list, found = core.array {}, {}
+  for i, made in ipairs(adjusters_of(given, place)) do
     list[i] = made.layout
+    found[made.layout.id] = made
   end
   return {
     rows = given.rows, row_titles = given.row_titles,
     plate_spread = given.plate_spread, adjusters = list,
-  }
+  }, found
 end
 
-local function by_id(given)
-  local found = {}
-  for _, made in ipairs(given and given.adjusters or {}) do
-    found[made.layout.id] = made
+local function check_layout(given, place)
+  if given.layout == nil then
+    core.fail("procedure: layout is missing; write layout = { rows = ..., adjusters = ... }", place)
   end
+  if given.options ~= nil and type(given.layout) ~= "function" then
+    core.fail("procedure: options are answered before the layout; write layout = function(given) return { ... } end",
+      place)
+  end
+end
+
+-- A field that depends on the options' answers is a function of them.
+local function settle(value, answers)
+  if type(value) == "function" then return value(answers) end
+  return value
+end
+
+-- Fixes the layout and gives the adjusters by id.
+local function fix_layout(given, answers, place)
+  local layout, found = layout_of(given.layout(answers), place)
+  core.request {
+    op = "layout", layout = layout, at = place, stage = "The engine",
+    text = "This is the engine that the job is for. If it is not so, go back and answer again.",
+  }
   return found
+end
+
+local function job_of(given, found, answers)
+  local settled = {}
+  for name, value in pairs(given) do settled[name] = value end
+  settled.throttle = settle(given.throttle, answers)
+  return new_job(settled, found)
 end
 
 core.export("procedure", function(given)
@@ -46,20 +92,24 @@ core.export("procedure", function(given)
   if type(given.run) ~= "function" then
     core.fail("procedure: run is missing; write run = function(job) ... end", place)
   end
+  check_layout(given, place)
   local declare = {
     op = "declare", at = place,
     procedure = { id = given.id, version = given.version, title = given.title, api = given.api },
     gauge = given.gauge, tolerance = given.tolerance, risk = given.risk,
   }
-  if given.layout == nil then
-    core.fail("procedure: layout is missing; write layout = { rows = ..., adjusters = ... }", place)
+  if type(given.layout) ~= "function" then
+    local found
+    declare.layout, found = layout_of(given.layout, place)
+    return core.procedure(declare, function() given.run(job_of(given, found, {})) end)
   end
-  declare.layout = layout_of(given.layout, place)
+  declare.options = options.declared(given.options, place)
   return core.procedure(declare, function()
-    given.run(new_job(given, by_id(given.layout)))
+    local answers = options.answers(declare.options)
+    given.run(job_of(given, fix_layout(given, answers, place), answers))
   end)
 end)
 
-for name, kind in pairs(adjusters) do
-  core.export(name, kind)
+for _, exports in ipairs { adjusters, numbering } do
+  for name, call in pairs(exports) do core.export(name, call) end
 end

@@ -69,6 +69,10 @@ function balance.adjust(job, moves)
     job:start_engine()
     job:warm()
     job:set_idle()
+  else
+    -- What one bore gains the whole engine gains: idle is set again, and with it the gauge's level is new.
+    job:set_idle()
+    job:period "idle set again"
   end
   return go_on
 end

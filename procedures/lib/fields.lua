@@ -17,6 +17,12 @@ function fields.check(who, given, known, place)
   end
 end
 
+function fields.list(who, given, place)
+  if type(given) ~= "table" then
+    core.fail(("%s: a list is needed, such as { 1, 2, 3, 4 }"):format(who), place)
+  end
+end
+
 function fields.text(who, given, name, place)
   if type(given[name]) ~= "string" or given[name] == "" then
     core.fail(("%s: %s is missing; write %s = \"...\""):format(who, name, name), place)

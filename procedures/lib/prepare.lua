@@ -46,7 +46,7 @@ local openings = {
   },
 }
 
--- Edge travel says little without the plate: how steep it stands closed decides what a thousandth gives.
+-- Edge travel and turns of a screw say little without the plate: how steep it stands closed decides what they give.
 local function ask_plate(job, throttle)
   throttle.bore_mm = throttle.bore_mm or job:number {
     key = "plate.bore", title = "Throttle bore", text = "Inner diameter of the throttle bores, all alike.",
@@ -76,7 +76,7 @@ local function record_plates(job)
   local opening = openings[way]
   local throttle = { idle = {} }
   for name, value in pairs(job.throttles) do throttle[name] = value end
-  if way == "edge-travel" then ask_plate(job, throttle) end
+  if way == "edge-travel" or throttle.pitch_mm then ask_plate(job, throttle) end
   for _, bore in ipairs(job:state().layout.bores) do
     local size = job:number {
       key = "cold.plate." .. bore, title = ("%s, bore %s"):format(opening.title, bore), text = opening.text,
