@@ -142,6 +142,25 @@ static void what_an_engine_file_says_is_checked_at_once(void **state)
   }
 }
 
+/* A shop that thinks in inches keeps its files in the procedure's units all the same. */
+static void an_engine_file_speaks_in_the_procedures_units(void **state)
+{
+  (void)state;
+  static const char lines[] = HEAD
+      ",\"options\":[{\"id\":\"lever\",\"kind\":\"number\",\"key\":\"option.lever\",\"title\":\"Lever\",\"text\":\"?\","
+      "\"quantity\":\"length\",\"unit\":\"mm\",\"low\":5,\"high\":100}]}\n" FIX NUMBER("warm");
+  rig r;
+  eb_json *inputs = parse("{\"habits\":{\"length\":\"in\"},\"engine_file\":{\"layout\":{\"lever\":25}}}");
+  assert_int_equal(begin_with(&r, inputs, lines), EB_OK);
+  assert_string_equal(key_asked(&r), "warm");
+  eb_json_destroy(inputs);
+  finish(&r);
+  inputs = parse("{\"habits\":{\"length\":\"in\"},\"engine_file\":{\"layout\":{\"lever\":2}}}");
+  assert_int_equal(begin_with(&r, inputs, lines), EB_BAD_VALUE);
+  assert_string_equal(r.error.message, "layout: \"lever\" is 2; a number from 5 to 100 mm is wanted");
+  eb_json_destroy(inputs);
+}
+
 static void options_that_cannot_be_asked_are_the_authors(void **state)
 {
   (void)state;
@@ -188,6 +207,7 @@ int main(void)
       cmocka_unit_test(a_layout_without_an_ask_stands_in_the_first_hello),
       cmocka_unit_test(counts_go_in_whole_steps),
       cmocka_unit_test(what_an_engine_file_says_is_checked_at_once),
+      cmocka_unit_test(an_engine_file_speaks_in_the_procedures_units),
       cmocka_unit_test(options_that_cannot_be_asked_are_the_authors),
       cmocka_unit_test(a_layout_that_is_none_ends_the_run),
   };
