@@ -9,6 +9,14 @@
 #include <stdlib.h>
 #include <string.h>
 
+static bool four_digits(const char *text, size_t size)
+{
+  size_t count = 0;
+  while (count < 4 && count < size && text[count] != '\0' && strchr("0123456789abcdefABCDEF", text[count]) != NULL)
+    count++;
+  return count == 4;
+}
+
 /* cJSON accepts more than RFC 8259 (leading zeros, raw control characters) and
  * recurses up to a thousand levels.  One look at the text beforehand refuses
  * what it would take wrongly, so that the tree can be trusted. */
@@ -25,7 +33,9 @@ static const char *scan_string(const char *text, size_t size, size_t *at)
     (*at)++;
     if (*at >= size || strchr("\"\\/bfnrtu", text[*at]) == NULL)
       return "an unknown escape stands in a string";
-    if (text[*at] == 'u' && size - *at > 4 && memcmp(text + *at + 1, "0000", 4) == 0)
+    if (text[*at] == 'u' && !four_digits(text + *at + 1, size - *at - 1))
+      return "an escape has no four hexadecimal digits behind its u";
+    if (text[*at] == 'u' && memcmp(text + *at + 1, "0000", 4) == 0)
       return "a string holds a NUL character";
   }
   return "a string has no closing quote";

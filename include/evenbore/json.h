@@ -6,6 +6,7 @@
 #define EVENBORE_JSON_H
 
 #include "evenbore/status.h"
+#include "evenbore/text.h"
 
 #include <stdbool.h>
 #include <stddef.h>
@@ -27,6 +28,24 @@ enum { EB_JSON_DEPTH_MAX = 32, EB_JSON_MEMBERS_MAX = 4096 };
  * EB_OUT_OF_MEMORY.
  * *value is owned by the caller. */
 eb_status eb_json_parse(const char *text, size_t size, eb_json **value, eb_error *error);
+
+/* As eb_json_parse, for a text that a person writes: error->place is "NAME:LINE", the line where the text stops being
+ * JSON, or where a key stands for the second time; `name` alone where the text as a whole is refused.  A byte order
+ * mark is refused.  Meant for texts of some KiB: it takes longer than in proportion to their size. */
+eb_status eb_json_parse_lines(const char *name, const char *text, size_t size, eb_json **value, eb_error *error);
+
+/* The line, from 1, of the value that a JSON pointer names ("/throttle/bore_mm", "/best/0", "" is the whole), in a
+ * text that eb_json_parse takes: that of a member is its key's.  0: there is no such value.  RFC 6901, without the
+ * "-" behind an array's end. */
+size_t eb_json_line(const char *text, size_t size, const char *pointer);
+
+/* "NAME:LINE", a long name without its beginning; `line` 0: the name alone. */
+enum { EB_PLACE_SIZE = 160 };
+void eb_json_place(const char *name, size_t line, char place[EB_PLACE_SIZE]);
+
+/* Adds the value as a person would write it: a member a line, indented by two; lists of plain values on one line; a
+ * newline at the end. */
+void eb_json_write_lines(eb_text *text, const eb_json *value);
 
 /* The value as text without white space or newline, ended by NUL; NULL when
  * memory runs out.  Owned by the caller, ended by eb_json_text_free. Equal
