@@ -229,6 +229,15 @@ static eb_status check_adjust(const eb_json *ask, const eb_json *raw, eb_json **
   return status == EB_OK ? convert_amount(ask, raw, value, given, error) : status;
 }
 
+/* The code and nothing else: a yes would be given by habit. */
+static eb_status check_caution(const eb_json *ask, const eb_json *raw, eb_json **value, eb_error *error)
+{
+  if (strcmp(eb_json_as_string(raw, ""), eb_json_get_string(ask, "code", "?")) != 0)
+    return wrong(ask, "that is not the code of this caution", error);
+  *value = eb_json_copy(raw);
+  return EB_OK;
+}
+
 static eb_status check_kind(const eb_json *ask, const eb_json *raw, eb_json **value, eb_json **given, eb_error *error)
 {
   const char *kind = eb_json_get_string(ask, "kind", "");
@@ -240,6 +249,8 @@ static eb_status check_kind(const eb_json *ask, const eb_json *raw, eb_json **va
     return check_choice(ask, raw, value, error);
   if (strcmp(kind, "adjust") == 0)
     return check_adjust(ask, raw, value, given, error);
+  if (strcmp(kind, "caution") == 0)
+    return check_caution(ask, raw, value, error);
   if (strcmp(kind, "text") == 0) {
     if (!eb_json_is_string(raw))
       return wrong(ask, "that is no text", error);

@@ -76,21 +76,6 @@ static eb_status copy_flag(const eb_json *from, eb_json *to, const char *key, eb
   return eb_json_set_bool(to, key, eb_json_as_bool(value, false)) ? EB_OK : out_of_memory(error);
 }
 
-/* A code of two different digits, so that neither a held key nor a reflex
- * acknowledges; the same each time the same caution is shown. */
-static void caution_code(const eb_json *ask, char code[3])
-{
-  char digest[EB_DIGEST_SIZE];
-  const char *key = eb_json_get_string(ask, "key", "");
-  eb_digest(key, strlen(key), digest);
-  int first = 1 + (digest[0] * 7 + digest[1]) % 9;
-  /* One to eight places on from the first, round the nine digits: never the same. */
-  int second = 1 + (first + (digest[2] * 5 + digest[3]) % 8) % 9;
-  code[0] = (char)('0' + first);
-  code[1] = (char)('0' + second);
-  code[2] = '\0';
-}
-
 static eb_status make_caution(const eb_json *request, eb_json *ask, eb_error *error)
 {
   eb_status status = copy_texts(request, ask, "hazards", true, error);
@@ -98,10 +83,6 @@ static eb_status make_caution(const eb_json *request, eb_json *ask, eb_error *er
     status = copy_flag(request, ask, "critical", error);
   if (status == EB_OK)
     status = copy_text(request, ask, "applies", KEY_MAX, false, false, error);
-  char code[3];
-  caution_code(ask, code);
-  if (status == EB_OK && !eb_json_set_string(ask, "code", code))
-    status = out_of_memory(error);
   return status;
 }
 
@@ -313,6 +294,11 @@ static eb_status make_adjust(eb_session *s, const eb_json *request, eb_json *ask
   double move = eb_json_get_number(request, "move", NAN);
   if (!(fabs(move) <= 1))
     return eb_fail(error, EB_OUT_OF_RANGE, "", "move is to be a number from -1 to 1, a wished change of a logarithm");
+  if (s->job.engine == ENGINE_UNKNOWN)
+    return eb_fail(error, EB_REFUSED, "",
+                   "%s is moved on an engine that is known to run or to stand; ask for it first with job:start_engine "
+                   "or job:stop_engine",
+                   adjuster->title);
   if (adjuster->stopped && s->job.engine != ENGINE_STOPPED)
     return eb_fail(error, EB_REFUSED, "", "%s is moved on a stopped engine only; stop it with job:stop_engine",
                    adjuster->title);
@@ -326,6 +312,34 @@ static eb_status make_adjust(eb_session *s, const eb_json *request, eb_json *ask
   return made ? EB_OK : out_of_memory(error);
 }
 
+static bool shuts_throttle(const char *part)
+{
+  return strcasestr(part, "spring") != NULL || strcasestr(part, "stop") != NULL;
+}
+
+/* Every part that is still off by its name, spring and stop first: without them the throttle does not shut. */
+static eb_status refuse_start(const eb_session *s, eb_error *error)
+{
+  eb_text parts;
+  eb_text_init(&parts, s->host);
+  bool races = false;
+  for (int round = 0; round < 2; round++)
+    for (const eb_json *part = eb_json_first(s->job.open_parts); part != NULL; part = eb_json_next(part)) {
+      const char *name = eb_json_as_string(part, "");
+      if (shuts_throttle(name) != (round == 0))
+        continue;
+      races = races || round == 0;
+      eb_text_printf(&parts, "%s\"%.100s\"", parts.size == 0 ? "" : ", ", name);
+    }
+  eb_status status =
+      parts.failed
+          ? out_of_memory(error)
+          : eb_fail(error, EB_REFUSED, "", "the engine may not be started while a part is off%s: %s; refit first",
+                    races ? ", least of all what shuts the throttle" : "", eb_text_string(&parts));
+  eb_text_clear(&parts);
+  return status;
+}
+
 static eb_status make_engine(eb_session *s, const eb_json *request, eb_json *ask, eb_error *error)
 {
   const char *state = eb_json_get_string(request, "state", "");
@@ -333,11 +347,7 @@ static eb_status make_engine(eb_session *s, const eb_json *request, eb_json *ask
   if (!runs && strcmp(state, "stopped") != 0)
     return eb_fail(error, EB_SCRIPT, "", "state is to be \"running\" or \"stopped\"");
   if (runs && eb_json_count(s->job.open_parts) > 0)
-    return eb_fail(error, EB_REFUSED, "",
-                   "the engine may not be started while a part is off: \"%.100s\"%s; refit it "
-                   "first",
-                   eb_json_as_string(eb_json_at(s->job.open_parts, 0), ""),
-                   eb_json_count(s->job.open_parts) > 1 ? " and others" : "");
+    return refuse_start(s, error);
   bool made = eb_json_set_string(ask, "state", state) && eb_json_set(ask, "open", eb_json_copy(s->job.open_parts));
   return made ? EB_OK : out_of_memory(error);
 }
@@ -382,10 +392,22 @@ static eb_status make_common(const eb_json *request, eb_json *ask, eb_error *err
   if (status == EB_OK)
     status = copy_flag(request, ask, "perishable", error);
   if (status == EB_OK)
+    status = copy_flag(request, ask, "hands", error);
+  if (status == EB_OK)
     status = copy_text(request, ask, "at", ITEM_MAX, false, false, error);
   if (status == EB_OK)
     status = copy_text(request, ask, "by", ITEM_MAX, false, false, error);
   return status;
+}
+
+static eb_status check_key(const char *key, eb_error *error)
+{
+  static const char *const own[] = {"resume.", "safety."};
+  for (size_t i = 0; i < sizeof own / sizeof own[0]; i++)
+    if (strncmp(key, own[i], strlen(own[i])) == 0)
+      return eb_fail(error, EB_SCRIPT, "", "a key that begins with \"%s\" is the core's own; name it otherwise",
+                     own[i]);
+  return EB_OK;
 }
 
 eb_status ask_make(eb_session *s, const eb_json *request, eb_json **ask, eb_error *error)
@@ -394,8 +416,13 @@ eb_status ask_make(eb_session *s, const eb_json *request, eb_json **ask, eb_erro
   const char *kind = eb_json_get_string(request, "kind", "");
   const char *key = eb_json_get_string(request, "key", "");
   eb_status status = made == NULL ? out_of_memory(error) : make_common(request, made, error);
-  if (status == EB_OK && strncmp(key, "resume.", 7) == 0)
-    status = eb_fail(error, EB_SCRIPT, "", "a key that begins with \"resume.\" is the core's own; name it otherwise");
+  if (status == EB_OK)
+    status = check_key(key, error);
+  if (status == EB_OK && eb_json_get_bool(made, "hands", false) && s->job.engine == ENGINE_UNKNOWN)
+    status =
+        eb_fail(error, EB_REFUSED, "",
+                "hands go to an engine that is known to run or to stand; ask for it first with job:start_engine or "
+                "job:stop_engine");
   if (status == EB_OK)
     status = make_kind(s, kind, request, made, error);
   if (status == EB_OK)

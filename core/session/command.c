@@ -40,7 +40,7 @@ static eb_json *answer_record(eb_session *s, const eb_json *typed, const eb_json
     made = eb_json_set_string(record, "unit", unit);
   if (made && given != NULL)
     made = eb_json_set(record, "given", eb_json_copy(given));
-  if (made && s->ask_is_resume)
+  if (made && s->by == BY_RESUME)
     made = eb_json_set_bool(record, "resume", true);
   if (made)
     return record;
@@ -56,7 +56,7 @@ static eb_status go_on(eb_session *s, const eb_json *value, eb_error *error)
   eb_error met = {.status = EB_OK};
   eb_status status = records_add(s, &s->effective, eb_journal_count(s->journal) - 1, &met);
   if (status == EB_OK)
-    status = session_go_on(s, ask, s->ask_is_resume, value, &met);
+    status = session_go_on(s, ask, s->by, value, &met);
   eb_json_destroy(ask);
   status = session_fail(s, status, &met);
   return status == EB_OK ? EB_OK : eb_fail(error, status, met.place, "%s", met.message);

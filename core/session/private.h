@@ -15,7 +15,8 @@ enum {
   ITEM_MAX = 200,    /* characters of a hazard, an option, a part's name */
   ITEMS_MAX = 24,
   PARTS_MAX = 64,
-  TELLS_MAX = 200 /* between two asks */
+  SHOP_HAZARDS_MAX = 12, /* that a procedure adds to the core's own */
+  TELLS_MAX = 200        /* between two asks */
 };
 
 typedef enum engine_state { ENGINE_UNKNOWN, ENGINE_STOPPED, ENGINE_RUNNING } engine_state;
@@ -42,6 +43,18 @@ typedef struct geometry {
   char unit[8]; /* of lengths: "mm" or "thou"; empty: by habit */
 } geometry;
 
+/* Which of the core's own cautions hold. */
+typedef struct safety {
+  bool place;   /* seen since the session began */
+  bool start;   /* for the start that comes next */
+  bool started; /* since the person came: later starts have the short list */
+  bool running; /* since the person came */
+  bool hands;   /* in this stopped period */
+} safety;
+
+/* Whose ask is open. */
+typedef enum asked_by { BY_PROCEDURE, BY_SAFETY, BY_RESUME } asked_by;
+
 /* What follows from the answers so far; made anew by every replay. */
 typedef struct job_state {
   bool declared, has_layout;
@@ -64,9 +77,11 @@ typedef struct job_state {
   eb_json *verdict, *plan; /* the last ones given, as JSON; NULL: none */
   bool claims;             /* a verdict at idle stands: nothing was moved since */
   double claim;
-  eb_bores left_out;   /* and not in the claim */
-  eb_json *cautions;   /* critical cautions acknowledged, by key */
-  eb_json *perishable; /* asks answered in this running period that do not keep, by key */
+  eb_bores left_out; /* and not in the claim */
+  safety safety;
+  eb_json *shop_hazards; /* array of texts that the procedure adds to the place's; NULL: none */
+  eb_json *cautions;     /* the procedure's critical cautions acknowledged, by key */
+  eb_json *perishable;   /* asks answered in this running period that do not keep, by key */
 } job_state;
 
 struct eb_session {
@@ -94,9 +109,9 @@ struct eb_session {
 
   eb_session_state state;
   eb_json *script_ask; /* the ask that the procedure waits on */
-  eb_json *ask;        /* the open ask as it is journaled: script_ask, a second look at it, or a question of a resume */
+  eb_json *ask;        /* the open ask as it is journaled: script_ask, a second look at it, or one of the core's own */
   eb_json *shown;      /* the same as sent to the front */
-  bool ask_is_resume;
+  asked_by by;
   int n;      /* number of the open ask: answers that hold, and one */
   int wire_n; /* counts up on the wire, also after a take-back */
 
@@ -163,7 +178,7 @@ eb_status records_add(eb_session *s, records *list, size_t index, eb_error *erro
 eb_status records_collect(eb_session *s, eb_error *error); /* effective and hidden, from the journal */
 const eb_json *records_next(const eb_session *s);          /* the one that the replay has to meet; NULL: it is over */
 bool records_answers_left(const eb_session *s);            /* from there on */
-/* The answer that a take-back takes back, or NULL: the last one, not those of a resume; of a reading that was asked
+/* The answer that a take-back takes back, or NULL: the last one to an ask of the procedure; of a reading that was asked
  * again, the first of its answers. */
 const eb_json *records_last_answer(const eb_session *s);
 
@@ -171,7 +186,7 @@ const eb_json *records_last_answer(const eb_session *s);
 /* Starts the procedure from its beginning and runs it to the first ask without an answer, or its end. */
 eb_status session_run(eb_session *s, eb_error *error);
 /* Goes on from an ask that was answered by `value`. */
-eb_status session_go_on(eb_session *s, const eb_json *ask, bool is_resume, const eb_json *value, eb_error *error);
+eb_status session_go_on(eb_session *s, const eb_json *ask, asked_by by, const eb_json *value, eb_error *error);
 
 /* open.c: starts the procedure from the options or from the journal; creates the journal once it has declared itself.
  */
@@ -180,6 +195,18 @@ eb_status session_declared(eb_session *s, const eb_json *declare, eb_error *erro
 
 /* resume.c: the next question of a resume that is still to be asked, or NULL. Owned by the caller. */
 eb_status resume_next_ask(eb_session *s, eb_json **ask, eb_error *error);
+
+/* safety.c: the core's own caution that must come before an ask, or NULL. Owned by the caller. */
+eb_status safety_next_ask(const eb_session *s, const eb_json *before, eb_json **ask, eb_error *error);
+eb_json *safety_start_ask(const eb_session *s); /* before a start that a resume asks for; NULL: out of memory */
+bool safety_is_own(const eb_json *ask);
+void safety_apply(eb_session *s, const eb_json *ask);         /* one of these was acknowledged */
+void safety_engine(eb_session *s, bool runs, bool of_resume); /* the engine was started or stopped */
+bool safety_add_again(const eb_session *s, eb_json *hazards); /* what holds for who comes back */
+void safety_shown_again(eb_session *s);                       /* and was acknowledged */
+void safety_taken_back(eb_session *s);                        /* a step on metal was */
+/* The code of a caution that is shown now: two different digits, other ones than were acknowledged last. */
+void safety_code(const eb_session *s, const eb_json *ask, char code[3]);
 
 /* session.c */
 eb_status out_of_memory(eb_error *error);
@@ -198,7 +225,7 @@ eb_json *record_new(eb_session *s, const char *kind); /* with kind and time */
 eb_status session_queue_hello(eb_session *s, eb_error *error);
 /* Whether the hello, which the front has not taken yet, now has the layout too. */
 bool session_complete_hello(eb_session *s);
-eb_status session_open_ask(eb_session *s, eb_json *ask, bool is_resume, eb_error *error); /* takes over ask */
+eb_status session_open_ask(eb_session *s, eb_json *ask, asked_by by, eb_error *error); /* takes over ask */
 eb_status session_end(eb_session *s, const char *outcome, const char *summary, const char *why, eb_error *error);
 
 #endif

@@ -79,8 +79,9 @@ const eb_json *records_last_answer(const eb_session *s)
 {
   for (size_t i = s->effective.count; i > 0; i--) {
     const eb_json *record = eb_journal_record(s->journal, s->effective.index[i - 1]);
-    bool again = eb_json_get(eb_json_get(record, "ask"), "again") != NULL;
-    if (record_is(record, "answer") && !eb_json_get_bool(record, "resume", false) && !again)
+    const eb_json *ask = eb_json_get(record, "ask");
+    bool own = eb_json_get_bool(record, "resume", false) || safety_is_own(ask);
+    if (record_is(record, "answer") && !own && eb_json_get(ask, "again") == NULL)
       return record;
   }
   return NULL;

@@ -19,16 +19,16 @@ static void describe(const eb_json *thing, char *text, size_t size)
              eb_json_get_string(thing, "text", ""), at);
 }
 
-/* The first member in which two asks or tells differ, for the message. */
+/* The first member in which two asks or tells differ; NULL: none. A caution's code is another one each time. */
 static const char *difference(const eb_json *was, const eb_json *now)
 {
   for (const eb_json *member = eb_json_first(was); member != NULL; member = eb_json_next(member))
-    if (!eb_json_equal(member, eb_json_get(now, eb_json_key(member))))
+    if (strcmp(eb_json_key(member), "code") != 0 && !eb_json_equal(member, eb_json_get(now, eb_json_key(member))))
       return eb_json_key(member);
   for (const eb_json *member = eb_json_first(now); member != NULL; member = eb_json_next(member))
     if (eb_json_get(was, eb_json_key(member)) == NULL)
       return eb_json_key(member);
-  return "kind";
+  return NULL;
 }
 
 /* `now` is NULL where the procedure has come to its end. */
@@ -43,9 +43,10 @@ static eb_status mismatch(const eb_session *s, const eb_json *record, const eb_j
   snprintf(place, sizeof place, "record %zu", s->effective.index[s->at] + 1);
   const char *by = eb_json_get_string(eb_journal_record(s->journal, 0), "program", "");
   bool same = strcmp(by, s->program) == 0;
+  const char *member = now == NULL ? NULL : difference(was, now);
   return eb_fail(error, EB_MISMATCH, place,
                  "the journal has %s where the procedure now comes to %s; they differ in \"%s\"%s%s", recorded, met,
-                 now == NULL ? "kind" : difference(was, now), same ? "" : "; resume it with the program that made it, ",
+                 member == NULL ? "kind" : member, same ? "" : "; resume it with the program that made it, ",
                  same ? "" : by);
 }
 
@@ -103,10 +104,12 @@ static eb_status settle(eb_session *s, const eb_json *ask, const eb_json *value,
   return status == EB_OK ? reply_with(s, ask, value, error) : status;
 }
 
-static eb_status take_resume_records(eb_session *s, eb_error *error)
+/* What the core asked by itself is taken wherever it stands: when a person left and came back no replay can know. */
+static eb_status take_own_records(eb_session *s, eb_error *error)
 {
   const eb_json *record = records_next(s);
-  while (record_is(record, "answer") && eb_json_get_bool(record, "resume", false)) {
+  while (record_is(record, "answer") &&
+         (eb_json_get_bool(record, "resume", false) || safety_is_own(eb_json_get(record, "ask")))) {
     eb_status status = job_apply(s, eb_json_get(record, "ask"), eb_json_get(record, "value"), error);
     if (status != EB_OK)
       return status;
@@ -117,27 +120,44 @@ static eb_status take_resume_records(eb_session *s, eb_error *error)
   return EB_OK;
 }
 
-/* Opens script_ask, after the questions of a resume where there are any. */
+/* Opens script_ask, after the questions of a resume and the cautions that it needs. */
 static eb_status present(eb_session *s, eb_error *error)
 {
-  if (s->resume_asks) {
-    eb_json *question = NULL;
-    eb_status status = resume_next_ask(s, &question, error);
-    if (status != EB_OK)
-      return status;
-    if (question != NULL)
-      return session_open_ask(s, question, true, error);
-    s->resume_asks = false;
-  }
+  eb_json *own = NULL;
+  eb_status status = s->resume_asks ? resume_next_ask(s, &own, error) : EB_OK;
+  if (status != EB_OK)
+    return status;
+  if (own != NULL)
+    return session_open_ask(s, own, BY_RESUME, error);
+  s->resume_asks = false;
+  status = safety_next_ask(s, s->script_ask, &own, error);
+  if (status != EB_OK)
+    return status;
+  if (own != NULL)
+    return session_open_ask(s, own, BY_SAFETY, error);
   eb_json *ask = eb_json_copy(s->script_ask);
-  return ask == NULL ? out_of_memory(error) : session_open_ask(s, ask, false, error);
+  return ask == NULL ? out_of_memory(error) : session_open_ask(s, ask, BY_PROCEDURE, error);
+}
+
+/* Whether a recorded answer is one to script_ask, with the caution that it needs before it. */
+static eb_status check_record(const eb_session *s, const eb_json *record, eb_error *error)
+{
+  eb_json *caution = NULL;
+  eb_status status = safety_next_ask(s, s->script_ask, &caution, error);
+  if (status == EB_OK && caution != NULL)
+    status = mismatch(s, record, caution, error);
+  else if (status == EB_OK &&
+           (!record_is(record, "answer") || difference(eb_json_get(record, "ask"), s->script_ask) != NULL))
+    status = mismatch(s, record, s->script_ask, error);
+  eb_json_destroy(caution);
+  return status;
 }
 
 /* Answers script_ask from the journal, or opens it: then *waits is set. */
 static eb_status offer(eb_session *s, bool *waits, eb_error *error)
 {
   for (;;) {
-    eb_status status = take_resume_records(s, error);
+    eb_status status = take_own_records(s, error);
     if (status != EB_OK)
       return status;
     const eb_json *record = records_next(s);
@@ -145,13 +165,13 @@ static eb_status offer(eb_session *s, bool *waits, eb_error *error)
       *waits = true;
       return present(s, error);
     }
-    const eb_json *ask = eb_json_get(record, "ask");
-    if (!record_is(record, "answer") || !eb_json_equal(ask, s->script_ask))
-      return mismatch(s, record, s->script_ask, error);
+    status = check_record(s, record, error);
+    if (status != EB_OK)
+      return status;
     s->at++;
     s->n++;
     eb_json *again = NULL;
-    status = settle(s, ask, eb_json_get(record, "value"), &again, error);
+    status = settle(s, eb_json_get(record, "ask"), eb_json_get(record, "value"), &again, error);
     if (status != EB_OK || again == NULL)
       return status;
     eb_json_destroy(s->script_ask);
@@ -347,11 +367,11 @@ eb_status session_run(eb_session *s, eb_error *error)
   return status == EB_OK ? exchange_until_ask(s, error) : status;
 }
 
-eb_status session_go_on(eb_session *s, const eb_json *ask, bool is_resume, const eb_json *value, eb_error *error)
+eb_status session_go_on(eb_session *s, const eb_json *ask, asked_by by, const eb_json *value, eb_error *error)
 {
   s->at = s->effective.count;
   s->n++;
-  if (is_resume) {
+  if (by != BY_PROCEDURE) {
     eb_status status = job_apply(s, ask, value, error);
     return status == EB_OK ? present(s, error) : status;
   }

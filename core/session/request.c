@@ -98,6 +98,25 @@ static eb_status check_head(const eb_json *declare, const char *place, eb_error 
   return EB_OK;
 }
 
+/* Hazards that a shop adds to the core's own; there is no way to take one of those away. */
+static eb_status read_cautions(eb_session *s, const eb_json *request, const char *place, eb_error *error)
+{
+  const eb_json *list = eb_json_get(request, "cautions");
+  if (list == NULL)
+    return EB_OK;
+  if (eb_json_count(list) > SHOP_HAZARDS_MAX)
+    return eb_fail(error, EB_SCRIPT, place, "cautions is to be a list of 1 to %d texts", (int)SHOP_HAZARDS_MAX);
+  eb_json *kept = eb_json_object();
+  eb_error met = {.status = EB_OK};
+  eb_status status = kept == NULL ? out_of_memory(&met) : copy_texts(request, kept, "cautions", true, &met);
+  if (status == EB_OK) {
+    s->job.shop_hazards = eb_json_copy(list);
+    status = s->job.shop_hazards == NULL ? out_of_memory(&met) : EB_OK;
+  }
+  eb_json_destroy(kept);
+  return status == EB_OK ? EB_OK : eb_fail(error, status, place, "%s", met.message);
+}
+
 eb_status request_declare(eb_session *s, const eb_json *request, eb_error *error)
 {
   const char *place = eb_json_get_string(request, "at", "");
@@ -106,6 +125,8 @@ eb_status request_declare(eb_session *s, const eb_json *request, eb_error *error
     status = read_share(request, "tolerance", &s->job.tolerance, error);
   if (status == EB_OK)
     status = read_share(request, "risk", &s->job.risk, error);
+  if (status == EB_OK)
+    status = read_cautions(s, request, place, error);
   if (status == EB_OK && eb_json_get(request, "gauge") != NULL)
     status = eb_gauge_read(eb_json_get(request, "gauge"), place, &s->job.gauge, error);
   if (status == EB_OK)

@@ -35,10 +35,11 @@ static bool add_hazards(const eb_json *caution, eb_json *hazards)
   return true;
 }
 
+/* The core's own cautions, and the procedure's. */
 static eb_json *ask_cautions(const eb_session *s)
 {
   eb_json *hazards = eb_json_array();
-  bool made = hazards != NULL;
+  bool made = safety_add_again(s, hazards);
   const eb_json *caution = eb_json_first(s->job.cautions);
   for (; made && caution != NULL; caution = eb_json_next(caution))
     if (applies(s, caution))
@@ -47,33 +48,19 @@ static eb_json *ask_cautions(const eb_session *s)
       new_ask("caution", "resume.caution", "Before you go on", "You have been away. These hold again from here.",
               "Whoever comes back to an engine, or takes over from somebody else, starts with what can hurt.");
   made = made && eb_json_set_bool(ask, "critical", true);
-  /* Never two equal digits, and another one at another place of the job. */
-  char code[3] = {(char)('2' + eb_json_count(hazards) % 7), s->n % 2 == 0 ? '1' : '9', '\0'};
-  made = made && eb_json_set_string(ask, "code", code);
   if (eb_json_set(ask, "hazards", hazards) && made)
     return ask;
   eb_json_destroy(ask);
   return NULL;
 }
 
-static bool any_caution(const eb_session *s)
-{
-  const eb_json *caution = eb_json_first(s->job.cautions);
-  for (; caution != NULL; caution = eb_json_next(caution))
-    if (applies(s, caution))
-      return true;
-  return false;
-}
-
 static eb_json *ask_engine(const eb_session *s, bool running)
 {
-  eb_json *ask =
-      running ? new_ask("engine", "resume.engine", "Engine running",
-                        "Nothing left in a stack, throttle snaps shut by itself? Then start it, let it come to idle, "
-                        "warm and steady, and say when it runs.",
-                        "The job stands at a step that needs it running. The gauge's level is taken as new.")
-              : new_ask("engine", "resume.engine", "Engine stopped", "The engine is to be stopped here.",
-                        "The job stands at a step that needs the engine stopped.");
+  eb_json *ask = running ? new_ask("engine", "resume.engine", "Engine running",
+                                   "Start it, let it come to idle, warm and steady, and say when it runs.",
+                                   "The job stands at a step that needs it running. The gauge's level is taken as new.")
+                         : new_ask("engine", "resume.engine", "Engine stopped", "The engine is to be stopped here.",
+                                   "The job stands at a step that needs the engine stopped.");
   if (eb_json_set_string(ask, "state", running ? "running" : "stopped") &&
       eb_json_set(ask, "open", eb_json_copy(s->job.open_parts)))
     return ask;
@@ -119,14 +106,16 @@ static eb_json *ask_perishable(const eb_session *s, int index)
 }
 
 /* The steps in order; each is asked, or passed over where it does not apply. */
-enum { STEP_CAUTIONS, STEP_KEPT_RUNNING, STEP_ENGINE, STEP_FACTS };
+enum { STEP_CAUTIONS, STEP_KEPT_RUNNING, STEP_START, STEP_ENGINE, STEP_FACTS };
 
 static bool step_applies(const eb_session *s, int step)
 {
   if (step == STEP_CAUTIONS)
-    return s->away && any_caution(s);
+    return s->away && s->job.safety.place;
   if (step == STEP_KEPT_RUNNING)
     return s->job.engine == ENGINE_RUNNING;
+  if (step == STEP_START)
+    return s->job.engine == ENGINE_STOPPED && s->job.wanted == ENGINE_RUNNING;
   return step != STEP_ENGINE || s->job.engine == ENGINE_STOPPED;
 }
 
@@ -136,6 +125,8 @@ static eb_json *ask_step(const eb_session *s, int step)
     return ask_cautions(s);
   if (step == STEP_KEPT_RUNNING)
     return ask_kept_running();
+  if (step == STEP_START)
+    return safety_start_ask(s);
   if (step == STEP_ENGINE)
     return ask_engine(s, s->job.wanted == ENGINE_RUNNING);
   return ask_perishable(s, step - STEP_FACTS);
@@ -143,6 +134,8 @@ static eb_json *ask_step(const eb_session *s, int step)
 
 eb_status resume_next_ask(eb_session *s, eb_json **ask, eb_error *error)
 {
+  if (s->resume_step == STEP_CAUTIONS && !s->away)
+    safety_taken_back(s);
   /* Facts that do not keep are facts about a running engine. */
   int facts = s->job.wanted == ENGINE_RUNNING ? eb_json_count(s->job.perishable) : 0;
   while (s->resume_step < STEP_FACTS + facts && !step_applies(s, s->resume_step))

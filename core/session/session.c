@@ -216,9 +216,11 @@ static bool stands_in(const eb_json *ask, const eb_json *other)
   return true;
 }
 
-/* An answer to the same ask that was taken back, the latest one. */
+/* An answer to the same ask that was taken back, the latest one. What was seen to is to be seen to again. */
 static const eb_json *taken_back(const eb_session *s, const eb_json *ask)
 {
+  if (strcmp(eb_json_get_string(ask, "kind", ""), "caution") == 0)
+    return NULL;
   for (size_t i = s->hidden.count; i > 0; i--) {
     const eb_json *record = eb_journal_record(s->journal, s->hidden.index[i - 1]);
     const eb_json *other = eb_json_get(record, "ask");
@@ -254,14 +256,24 @@ static bool add_before(eb_json *shown, const eb_json *record)
   return eb_json_set(shown, "before", before);
 }
 
-eb_status session_open_ask(eb_session *s, eb_json *ask, bool is_resume, eb_error *error)
+static bool add_code(const eb_session *s, eb_json *ask)
+{
+  if (strcmp(eb_json_get_string(ask, "kind", ""), "caution") != 0)
+    return true;
+  char code[3];
+  safety_code(s, ask, code);
+  return eb_json_set_string(ask, "code", code);
+}
+
+eb_status session_open_ask(eb_session *s, eb_json *ask, asked_by by, eb_error *error)
 {
   eb_json_destroy(s->ask);
   s->ask = ask;
-  s->ask_is_resume = is_resume;
+  s->by = by;
   s->wire_n++;
   eb_json *shown = eb_json_object();
-  bool made = ask != NULL && eb_json_set_string(shown, "type", "ask") && eb_json_set_number(shown, "n", s->wire_n);
+  bool made = ask != NULL && add_code(s, ask) && eb_json_set_string(shown, "type", "ask") &&
+              eb_json_set_number(shown, "n", s->wire_n);
   for (const eb_json *member = eb_json_first(ask); made && member != NULL; member = eb_json_next(member))
     made = eb_json_set(shown, eb_json_key(member), eb_json_copy(member));
   const eb_json *record = made ? taken_back(s, ask) : NULL;

@@ -26,6 +26,7 @@ void job_clear(job_state *job)
   eb_json_destroy(job->open_parts);
   eb_json_destroy(job->verdict);
   eb_json_destroy(job->plan);
+  eb_json_destroy(job->shop_hazards);
   eb_json_destroy(job->cautions);
   eb_json_destroy(job->perishable);
   *job = (job_state){0};
@@ -91,6 +92,7 @@ static eb_status apply_engine(eb_session *s, const eb_json *ask, eb_error *error
   s->job.engine = runs ? ENGINE_RUNNING : ENGINE_STOPPED;
   if (!of_resume(ask))
     s->job.wanted = s->job.engine;
+  safety_engine(s, runs, of_resume(ask));
   if (runs)
     return job_new_period(s, error);
   if (of_resume(ask))
@@ -149,6 +151,17 @@ static eb_status keep(eb_json *object, const eb_json *ask, eb_error *error)
   return eb_json_set(object, eb_json_get_string(ask, "key", ""), eb_json_copy(ask)) ? EB_OK : out_of_memory(error);
 }
 
+static eb_status apply_caution(eb_session *s, const eb_json *ask, eb_error *error)
+{
+  if (safety_is_own(ask))
+    safety_apply(s, ask);
+  else if (of_resume(ask))
+    safety_shown_again(s);
+  else if (eb_json_get_bool(ask, "critical", false))
+    return keep(s->job.cautions, ask, error);
+  return EB_OK;
+}
+
 eb_status job_apply(eb_session *s, const eb_json *ask, const eb_json *value, eb_error *error)
 {
   const char *kind = eb_json_get_string(ask, "kind", "");
@@ -158,7 +171,7 @@ eb_status job_apply(eb_session *s, const eb_json *ask, const eb_json *value, eb_
       return status;
   }
   if (strcmp(kind, "caution") == 0)
-    return eb_json_get_bool(ask, "critical", false) && !of_resume(ask) ? keep(s->job.cautions, ask, error) : EB_OK;
+    return apply_caution(s, ask, error);
   if (strcmp(kind, "engine") == 0)
     return apply_engine(s, ask, error);
   if (strcmp(kind, "reading") == 0)

@@ -52,7 +52,7 @@ static eb_status type_caution(const eb_json *ask, const char *text, eb_json **ra
   if (strcmp(text, code) != 0)
     return eb_fail(error, EB_BAD_VALUE, "", "a caution is acknowledged by its code; read all points, then type %s",
                    code);
-  return made_or_out(eb_json_from_bool(true), raw, error);
+  return made_or_out(eb_json_from_string(code), raw, error);
 }
 
 static eb_status type_choice(const eb_json *ask, const char *text, eb_json **raw, eb_error *error)

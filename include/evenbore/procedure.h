@@ -15,7 +15,7 @@
  *
  *   op         keys                                                    reply
  *   declare    procedure {id, version, title, api}, layout?, gauge?,
- *              tolerance?, risk?, options?                             {}
+ *              tolerance?, risk?, cautions?, options?                  {}
  *   layout     layout, text?, stage?, at                               {}
  *   gauge      gauge (gauge.h)                                         the gauge as it holds now
  *   throttle   throttle {bore_mm?, shaft_mm?, closed_deg?, pitch_mm?,
@@ -43,8 +43,13 @@
  * `refits` (arrays of part names): answered with true, the parts go on or off
  * the open-parts list.  An `ask` may carry `perishable` (its answer is asked
  * again after a resume while the engine was running; with `holds` [low, high]
- * only a number in there is taken then) and a `caution`
- * `critical` (shown again after a resume). */
+ * only a number in there is taken then), `hands` (hands go to the throttles
+ * for it: the engine must be known to run or to stand) and a `caution`
+ * `critical` (shown again after a resume).
+ *
+ * `cautions` of a declare are hazards that a shop adds to the core's own (session.h has these): 1 to 12 texts of at most
+ * 200 characters, no control characters.  None of the core's can be taken away, and keys that
+ * begin with "safety." or "resume." are the core's. */
 #ifndef EVENBORE_PROCEDURE_H
 #define EVENBORE_PROCEDURE_H
 

@@ -15,7 +15,7 @@
  *   end                          outcome (even, claimed, stopped, failed), claim {tolerance, risk} or null, summary
  *
  *   kind of ask   own keys                                          value of the answer
- *   caution       hazards, code, critical?                          true
+ *   caution       hazards, code, critical?                          the code, a text
  *   confirm       default?, takes_off?, refits?                     true or false
  *   choose        options [{id, text}]                              an option's id
  *   number        quantity, unit, low, high, step?,                 a number, or {value, unit}; a count goes in whole
@@ -31,9 +31,27 @@
  * `before` {typed, value} is an answer to the same ask that was taken back.
  * `again` on a reading: the value before looks like a slip, for the reason `why`.
  *
+ * Any ask may carry `hands`: hands go to the throttles for it.
+ *
  * The core keeps the interlocks whatever the procedure wants: the engine
  * cannot be asked to run while a part is on the open list, a reading cannot be
- * asked while it is stopped, a part cannot be taken off while it runs. */
+ * asked while it is stopped, a part cannot be taken off while it runs, an
+ * adjuster that needs a stop cannot be moved before it.
+ *
+ * And it asks the usual cautions by itself, as critical ones, whatever the
+ * procedure does (core/session/safety.c has their words):
+ *
+ *   safety.place    before the first ask of all, with the hazards that the procedure adds
+ *   safety.start    before every start; in full before the first one and the first after a resume
+ *   safety.hands    before the first ask of a stopped period for which hands go in: something is
+ *                   taken off, refitted or moved, or `hands` says so
+ *   safety.running  before the first of these, or reading, while the engine runs
+ *   resume.caution  after a resume: place, and running or hands where they held
+ *
+ * A caution is acknowledged by its code, on the line and at a terminal: two
+ * different digits from 1 to 9, other ones than were acknowledged last.  A take-back
+ * takes an answer back, never that a caution was seen to; where the way
+ * forward needs one again it is asked again. */
 #ifndef EVENBORE_SESSION_H
 #define EVENBORE_SESSION_H
 

@@ -97,6 +97,7 @@ core.export("procedure", function(given)
     op = "declare", at = place,
     procedure = { id = given.id, version = given.version, title = given.title, api = given.api },
     gauge = given.gauge, tolerance = given.tolerance, risk = given.risk,
+    cautions = given.cautions and core.array(given.cautions),
   }
   if type(given.layout) ~= "function" then
     local found

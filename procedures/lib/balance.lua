@@ -56,10 +56,7 @@ end
 function balance.adjust(job, moves)
   job:stage "Adjust"
   local stops = needs_stop(job, moves)
-  if stops then
-    job:stop_engine()
-    job:caution(job.at.cautions.hands)
-  end
+  if stops then job:stop_engine() end
   local go_on = true
   for _, move in ipairs(moves) do
     local done, why = job:move(move)

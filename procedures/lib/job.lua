@@ -22,11 +22,13 @@ local function ask(job, kind, given, needs)
 end
 
 -- job:caution { key =, title =, text =, hazards = { ... }, critical =, applies = "running" or "stopped" }
+-- is for what the usual cautions do not have: those the core asks by itself, before what they are about.
 function calls.caution(job, given)
   ask(job, "caution", given, { "key", "title", "text", "hazards" })
 end
 
--- job:confirm { key =, title =, text = } gives true or false.
+-- job:confirm { key =, title =, text = } gives true or false. `hands = true`, here and in job:number: hands go to the
+-- throttles for it, and the cautions for that come first.
 function calls.confirm(job, given)
   return ask(job, "confirm", given, { "key", "title", "text" }).value
 end
@@ -90,16 +92,9 @@ function calls.refit(job, parts)
   end
 end
 
--- Nothing is left in a stack, spring and stop are on: asked before every start.
+-- What has to be seen to before a start the core asks by itself, each time.
 function calls.start_engine(job, text)
   if job:state().engine == "running" then return end
-  job:must {
-    key = "start.clear", title = "Before the start",
-    text = "Covers off, nothing left in a stack, return spring and idle stop on, throttle snaps shut by itself?",
-    why = "What lies in a stack is drawn in at the first turn. A throttle that stays open races the engine.",
-    otherwise = "Put that right first: the engine is not to be started like this.",
-  }
-  job:caution(job.at.cautions.running)
   core.request {
     op = "ask", kind = "engine", state = "running", key = "engine.running", stage = job.at.stage,
     title = "Start the engine", text = text or "Start it, let it come to idle, and say when it runs by itself.",
@@ -142,24 +137,10 @@ end
 
 local new = core.class("job", calls)
 
-local function hazards_with(list, more)
-  local all = {}
-  for _, hazard in ipairs(list) do table.insert(all, hazard) end
-  for _, hazard in ipairs(more or {}) do table.insert(all, hazard) end
-  return all
-end
-
 return function(given, adjusters)
-  local cautions = require "cautions"
   return new {
     -- What changes as the job goes on; the rest stays as the procedure gave it.
-    at = {
-      stage = "Start", left_out = {}, idle_rpm = given.idle_rpm,
-      cautions = {
-        place = cautions.place(hazards_with(cautions.place_hazards, given.cautions)),
-        running = cautions.running, hands = cautions.hands,
-      },
-    },
+    at = { stage = "Start", left_out = {}, idle_rpm = given.idle_rpm },
     adjusters = adjusters,
     options = given.plan or {},
     throttles = given.throttle or {},

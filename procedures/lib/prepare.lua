@@ -1,10 +1,10 @@
--- Before the first pass: place, cold checks, gauge, warm and steady, idle.
+-- Before the first pass: cold checks, gauge, warm and steady, idle.
 
 local prepare = {}
 
 local cold_checks = {
   {
-    key = "cold.free", title = "Linkage free",
+    key = "cold.free", title = "Linkage free", hands = true,
     text = "Work the throttle through its whole travel by hand: free, no catch, snaps shut by itself?",
     why = "A throttle that sticks reads like an imbalance, and comes back after every correction.",
     otherwise = "Free the linkage and the shafts first: nothing that is measured on a sticking throttle holds.",
@@ -166,7 +166,7 @@ function prepare.set_idle(job)
   local wanted = job.at.idle_rpm
   while true do
     local now = job:number {
-      key = "idle.now", title = "Idle speed", perishable = true, holds = { 0.95 * wanted, 1.05 * wanted },
+      key = "idle.now", title = "Idle speed", perishable = true, hands = true, holds = { 0.95 * wanted, 1.05 * wanted },
       text = ("Set %g rpm by the common idle stop, let it settle, type what it runs at."):format(wanted),
       why = "Use the stop that moves all throttles together. Single adjusters stay as they are.",
       quantity = "engine-speed", unit = "rpm", low = 100, high = 6000,
@@ -190,7 +190,6 @@ end
 
 function prepare.prepare(job)
   job:stage "Before the engine runs"
-  job:caution(job.at.cautions.place)
   job:stop_engine "Engine off and cold enough to touch? Say when it stands."
   for _, check in ipairs(cold_checks) do job:must(check) end
   record_plates(job)

@@ -148,7 +148,7 @@ class Procedures(Case):
         path = self.write("later.lua", source)
         self.fails(["tune", self.write("at-once.lua", GOOD.replace("job:confirm", "job:cofnirm", 1))], 1, "at-once.lua:5")
         shutil.rmtree(self.path("sessions"))
-        status, out, error = rig.run(["tune", path, "--data", self.data], stdin=b"1\n")
+        status, out, error = rig.typed(["tune", path, "--data", self.data], ["1"])
         self.assertEqual(status, 1)
         self.assertIn("The procedure failed.", out)
         self.assertIn("evenbore resume ", out)
@@ -156,7 +156,7 @@ class Procedures(Case):
         self.fails(["resume"], 1, "later.lua:6")
 
     def test_a_procedure_of_ones_own(self):
-        status, out, error = rig.run(["tune", self.write("two.lua", GOOD), "--data", self.data], stdin=b"1\n1\n1\n")
+        status, out, error = rig.typed(["tune", self.write("two.lua", GOOD), "--data", self.data], ["1", "1", "1"])
         self.assertEqual(error, "")
         self.assertIn("First?", out)
         self.assertRegex(" ".join(self.sessions()), r"\d{8}-two-1\.jsonl")
@@ -167,7 +167,7 @@ class Sessions(Case):
     def setUp(self):
         super().setUp()
         self.procedure = self.write("two.lua", GOOD)
-        rig.run(["tune", self.procedure, "--data", self.data, "--engine", "green six"], stdin=b"1\n0\n")
+        rig.typed(["tune", self.procedure, "--data", self.data, "--engine", "green six"], ["1", "0"])
         self.file = rig.session_file(self.data)
         self.id = os.path.basename(self.file)[:-len(".jsonl")]
         with open(self.file, "rb") as file:
@@ -252,7 +252,7 @@ class Sessions(Case):
         self.assertEqual((status, error), (0, ""))
         said = " ".join(out.split())
         self.assertIn("26 bytes of an unfinished record were put aside in", said)
-        self.assertIn("2 answers so far; the last: Second, no", said)
+        self.assertIn("3 answers so far; the last: Second, no", said)
         with open(self.file + ".torn-1", "rb") as file:
             self.assertEqual(file.read(), b'{"kind":"answer","n":3,"ti')
         self.assertIn("Recovered: 26 bytes", rig.run(["show", "1", "--data", self.data])[1])

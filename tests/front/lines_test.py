@@ -25,7 +25,9 @@ class Lines(unittest.TestCase):
         kind, key = ask["kind"], ask["key"]
         if kind == "engine" and ask["state"] == "running":
             self.engine.start()
-        if kind in ("caution", "engine"):
+        if kind == "caution":
+            return ask["code"]
+        if kind == "engine":
             return True
         if kind == "confirm":
             return key != "part.wanted"
@@ -90,6 +92,7 @@ class Lines(unittest.TestCase):
         ask, _ = talk.next_ask()
         wrong = [b"\n", b"not json\n", b"[]\n", b"{}\n", b'{"n":1}\n', b'{"value":true}\n', b'{"n":99,"value":true}\n',
                  b'{"do":"dance"}\n', b'{"do":"note"}\n', b'{"n":1,"value":false}\n', b'{"n":1,"value":"yes"}\n',
+                 b'{"n":1,"value":"%s"}\n' % ask["code"][::-1].encode(),
                  b'{"n":1,"value":1e400}\n', b'{"n":1,"value":\xff}\n', b'{"n":1,"n":1,"value":true}\n',
                  b'{"n":1,"value":"' + b"x" * 70000 + b'"}\n', b"[" * 1000 + b"\n", b"7" * 200000 + b"\n"]
         for line in wrong:
@@ -98,7 +101,7 @@ class Lines(unittest.TestCase):
             self.assertEqual((refused["type"], refused["n"]), ("refused", ask["n"]), line[:40])
             self.assertTrue(refused["why"] and refused["wanted"])
         self.assertEqual(len(rig.records(rig.session_file(self.data))), 1)
-        talk.send(b'{"n":1,"value":true,"unknown":[1]}\r\n')
+        talk.send(b'{"n":1,"value":"%s","unknown":[1]}\r\n' % ask["code"].encode())
         following, _ = talk.next_ask()
         self.assertEqual((following["type"], following["n"]), ("ask", 2))
         self.assertEqual(talk.close()[0], 0)
@@ -119,7 +122,7 @@ class Lines(unittest.TestCase):
             with self.subTest(signal=number):
                 talk = self.talk(["tune", "v8-coupled"])
                 ask, _ = talk.next_ask()
-                talk.answer(ask, True)
+                talk.answer(ask, self.reply(ask))
                 talk.next_ask()
                 talk.process.send_signal(number)
                 talk.process.send_signal(number)
@@ -134,7 +137,7 @@ class Lines(unittest.TestCase):
         talk = self.talk(["tune", "v8-coupled"])
         ask, _ = talk.next_ask()
         talk.process.stdout.close()
-        talk.answer(ask, True)
+        talk.answer(ask, self.reply(ask))
         self.assertEqual(talk.process.wait(rig.PATIENCE_S), 0)
         talk.process.stdin.close()
         talk.process.stderr.close()

@@ -245,6 +245,28 @@ def run(arguments, env=None, stdin=b""):
     return done.returncode, done.stdout.decode("utf-8", "replace"), done.stderr.decode("utf-8", "replace")
 
 
+def typed(arguments, answers):
+    """A command with answers to its prompts, one after the other, and the code to every caution; then the end of input.
+    Status, output, errors."""
+    process = subprocess.Popen([PROGRAM] + arguments, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE,
+                               env=environment())
+    left, out = list(answers), ""
+    while True:
+        data = os.read(process.stdout.fileno(), 65536)
+        out += data.decode("utf-8", "replace")
+        if not data:
+            break
+        if not out.endswith("> "):
+            continue
+        code = re.search(r"Type (\d\d) when all of this", out.split("\n\n")[-1])
+        if code is None and not left:
+            break
+        process.stdin.write((code.group(1) if code else left.pop(0)).encode() + b"\n")
+        process.stdin.flush()
+    rest, error = process.communicate(timeout=PATIENCE_S)
+    return process.returncode, out + rest.decode("utf-8", "replace"), error.decode("utf-8", "replace")
+
+
 def session_file(data):
     names = [name for name in os.listdir(os.path.join(data, "sessions")) if name.endswith(".jsonl")]
     assert len(names) == 1, names

@@ -83,6 +83,7 @@ typedef struct job {
   eb_runner runner;
   eb_session *session;
   char outcome[16];
+  int cautions, starts, stops; /* met on the way */
 } job;
 
 static void drain(job *j)
@@ -136,21 +137,25 @@ static void answer(job *j, const char *typed)
   drain(j);
 }
 
-static bool of_resume(const eb_json *ask)
+/* What the core asks by itself: its cautions, and how things stand when somebody comes back. */
+static bool is_own(const eb_json *ask)
 {
-  return strncmp(eb_json_get_string(ask, "key", ""), "resume.", 7) == 0;
+  const char *key = eb_json_get_string(ask, "key", "");
+  return strncmp(key, "resume.", 7) == 0 || strncmp(key, "safety.", 7) == 0;
 }
 
-static void answer_resume_asks(job *j, engine *e)
+static void answer_own_asks(job *j, engine *e)
 {
-  while (eb_session_where(j->session) == EB_SESSION_ASKS && of_resume(eb_session_ask(j->session))) {
+  while (eb_session_where(j->session) == EB_SESSION_ASKS && is_own(eb_session_ask(j->session))) {
     char typed[64];
-    answer_for(e, eb_session_ask(j->session), typed, sizeof typed);
+    const eb_json *ask = eb_session_ask(j->session);
+    j->cautions += strcmp(eb_json_get_string(ask, "kind", ""), "caution") == 0;
+    answer_for(e, ask, typed, sizeof typed);
     answer(j, typed);
   }
 }
 
-/* Every answer that holds, without times, numbers and what a resume asked: "key=typed" lines. */
+/* Every answer that holds, without times, numbers and what the core asked by itself: "key=typed" lines. */
 static char *effective(const job *j)
 {
   eb_journal *journal = NULL;
@@ -175,7 +180,7 @@ static char *effective(const job *j)
     }
     if (strcmp(kind, "answer") != 0)
       continue;
-    if (!eb_json_get_bool(record, "resume", false))
+    if (!is_own(eb_json_get(record, "ask")))
       used += (size_t)snprintf(text + used, sizeof lines[0] - used, "%s=%s\n",
                                eb_json_get_string(eb_json_get(record, "ask"), "key", ""),
                                eb_json_get_string(record, "typed", ""));
@@ -208,18 +213,20 @@ static int run(job *j, bool resumes, bool takes_back)
   begin(j);
   int prompts = 0;
   while (eb_session_where(j->session) == EB_SESSION_ASKS) {
-    if (resumes && prompts % STRIDE == 0) {
+    if (resumes && prompts % STRIDE == 0)
       resume(j);
-      answer_resume_asks(j, &e);
-    }
+    answer_own_asks(j, &e);
+    const eb_json *ask = eb_session_ask(j->session);
+    j->starts += strcmp(eb_json_get_string(ask, "state", ""), "running") == 0;
+    j->stops += strcmp(eb_json_get_string(ask, "state", ""), "stopped") == 0;
     char typed[64];
-    answer_for(&e, eb_session_ask(j->session), typed, sizeof typed);
+    answer_for(&e, ask, typed, sizeof typed);
     answer(j, typed);
     if (takes_back && prompts % STRIDE == 0 && eb_session_where(j->session) == EB_SESSION_ASKS) {
       eb_error error;
       assert_int_equal(eb_session_back(j->session, &error), EB_OK);
       drain(j);
-      answer_resume_asks(j, &e);
+      answer_own_asks(j, &e);
       answer(j, typed);
     }
     assert_true(++prompts < 500);
@@ -233,8 +240,11 @@ static void the_job_comes_to_its_end(void **state)
   (void)state;
   job j;
   int prompts = run(&j, false, false);
-  print_message("%d prompts, %s\n", prompts, j.outcome);
+  print_message("%d prompts, %d cautions at %d starts and %d stops, %s\n", prompts + j.cautions, j.cautions, j.starts,
+                j.stops, j.outcome);
   assert_true(prompts > 40);
+  /* The place, the running engine, each start, and hands in each stop but the last; no more, no less. */
+  assert_int_equal(j.cautions, 2 + j.starts + j.stops - 1);
   assert_true(strcmp(j.outcome, "even") == 0 || strcmp(j.outcome, "claimed") == 0);
   finish(&j);
 }

@@ -76,6 +76,18 @@ static inline eb_runner line_runner(line_log *log)
   return (eb_runner){.context = log, .name = "lines", .start = line_start};
 }
 
+/* Whether the open ask was a caution of the core's own whose key begins so; it is seen to then. */
+static inline bool see_to_caution(eb_session *session, const char *key)
+{
+  const eb_json *ask = eb_session_ask(session);
+  if (strncmp(eb_json_get_string(ask, "key", ""), key, strlen(key)) != 0)
+    return false;
+  char code[3];
+  snprintf(code, sizeof code, "%s", eb_json_get_string(ask, "code", ""));
+  assert_int_equal(eb_session_type(session, code, 2, NULL), EB_OK);
+  return true;
+}
+
 #define DECLARE                                                                                                        \
   "{\"op\":\"declare\",\"procedure\":{\"id\":\"two\",\"version\":\"1\",\"title\":\"Two bores\",\"api\":1},"            \
   "\"layout\":{\"rows\":[[\"1\",\"2\"]],\"adjusters\":[{\"id\":\"screw\",\"kind\":\"screw\","                          \

@@ -13,19 +13,28 @@ typedef struct rig {
   const eb_json *inputs; /* borrowed; NULL: none */
   eb_session *session;
   char seen[1 << 16];
+  bool raw; /* the core's own cautions are the test's to answer */
   eb_error error;
 } rig;
 
-static inline void gather(rig *r)
+static inline void gather_more(rig *r)
 {
   const eb_json *message;
-  r->seen[0] = '\0';
   while ((message = eb_session_next(r->session)) != NULL) {
     char *text = eb_json_text(message);
     size_t used = strlen(r->seen);
     snprintf(r->seen + used, sizeof r->seen - used, "%s\n", text);
     eb_json_text_free(text);
   }
+}
+
+/* The core's own cautions are seen to at once, for tests that are about what comes behind them. */
+static inline void gather(rig *r)
+{
+  r->seen[0] = '\0';
+  gather_more(r);
+  while (!r->raw && see_to_caution(r->session, "safety."))
+    gather_more(r);
 }
 
 /* At r->path, on a host of the test's own. */
@@ -44,10 +53,11 @@ static inline eb_status begin_at(rig *r, const eb_host *host, const char *lines)
   return status;
 }
 
-static inline eb_status begin_with(rig *r, const eb_json *inputs, const char *lines)
+static inline eb_status begin_as(rig *r, const eb_json *inputs, bool raw, const char *lines)
 {
   memset(r, 0, sizeof *r);
   r->inputs = inputs;
+  r->raw = raw;
   snprintf(r->path, sizeof r->path, "/tmp/eb-session-XXXXXX");
   int file = mkstemp(r->path);
   assert_true(file >= 0);
@@ -57,7 +67,18 @@ static inline eb_status begin_with(rig *r, const eb_json *inputs, const char *li
 
 static inline eb_status begin(rig *r, const char *lines)
 {
-  return begin_with(r, NULL, lines);
+  return begin_as(r, NULL, false, lines);
+}
+
+static inline eb_status begin_with(rig *r, const eb_json *inputs, const char *lines)
+{
+  return begin_as(r, inputs, false, lines);
+}
+
+/* With the core's own cautions left open. */
+static inline eb_status begin_raw(rig *r, const char *lines)
+{
+  return begin_as(r, NULL, true, lines);
 }
 
 static inline void finish(rig *r)
@@ -109,6 +130,48 @@ static inline eb_status take(rig *r, const char *line)
 static inline const char *key_asked(const rig *r)
 {
   return eb_json_get_string(eb_session_ask(r->session), "key", "");
+}
+
+/* Who comes back sees to the cautions that hold, before anything else. */
+static inline void see_to_the_return(rig *r)
+{
+  assert_true(see_to_caution(r->session, "resume.caution"));
+  gather(r);
+}
+
+/* Writes the journal's file with `from` replaced by `to` in record `number`, and the chain made anew. */
+static inline void rewrite(const rig *r, size_t number, const char *from, const char *to)
+{
+  eb_journal *old = NULL;
+  eb_recovery recovery;
+  assert_int_equal(eb_journal_read(eb_host_system(), r->path, &old, &recovery, NULL), EB_OK);
+  char path[80];
+  snprintf(path, sizeof path, "%s.2", r->path);
+  eb_journal *new = NULL;
+  for (size_t i = 0; i < eb_journal_count(old); i++) {
+    char *text = eb_json_text(eb_journal_record(old, i));
+    char *place = i + 1 == number ? strstr(text, from) : NULL;
+    char *changed = malloc(strlen(text) + strlen(to) + 1);
+    if (place != NULL)
+      sprintf(changed, "%.*s%s%s", (int)(place - text), text, to, place + strlen(from));
+    else
+      strcpy(changed, text);
+    eb_json *record = NULL;
+    assert_int_equal(eb_json_parse(changed, strlen(changed), &record, NULL), EB_OK);
+    eb_json_remove(record, "h");
+    if (i == 0)
+      assert_int_equal(eb_journal_create(eb_host_system(), path, record, &new, NULL), EB_OK);
+    else
+      assert_int_equal(eb_journal_append(new, record, true, NULL), EB_OK);
+    eb_json_destroy(record);
+    free(changed);
+    eb_json_text_free(text);
+  }
+  eb_journal_close(old);
+  eb_journal_close(new);
+  assert_int_equal(rename(path, r->path), 0);
+  strcat(path, ".lock");
+  unlink(path);
 }
 
 #endif

@@ -62,11 +62,13 @@ static void a_resumed_session_greets_with_the_layout(void **state)
   assert_int_equal(begin(&r, OPEN COUNT("") FIX NUMBER("warm") END), EB_OK);
   assert_int_equal(resume(&r), EB_OK);
   saw(&r, "\"layout\":null");
+  see_to_the_return(&r);
   type(&r, "4");
   assert_int_equal(resume(&r), EB_OK);
   saw(&r, "\"type\":\"hello\"");
   saw(&r, "\"layout\":{\"bores\":[\"1\",\"2\"]");
   assert_int_equal(times(r.seen, "\"bores\""), 1);
+  see_to_the_return(&r);
   assert_string_equal(key_asked(&r), "warm");
   finish(&r);
 }
@@ -96,7 +98,7 @@ static void counts_go_in_whole_steps(void **state)
     saw(&r, "a whole number from 4 to 12 is wanted, in steps of 2");
     assert_string_equal(key_asked(&r), "option.cylinders");
   }
-  take(&r, "{\"n\":1,\"value\":6}");
+  take(&r, "{\"n\":2,\"value\":6}");
   assert_string_equal(key_asked(&r), "warm");
   finish(&r);
   assert_int_equal(begin(&r, OPEN COUNT("") FIX NUMBER("warm") END), EB_OK);
