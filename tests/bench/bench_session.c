@@ -1,12 +1,13 @@
 /* What a prompt costs, against the bare calls below it in the same run.
  *
- *   step, not synced      one ask and its answer through session, journal and Lua : one bare lua_resume round trip
- *   step, synced          the same with fdatasync                                 : a bare append of the same bytes and
- * fdatasync replay                a session of 1 000 and of 10 000 answers taken up again start                 program
- * start to first prompt                           : lua5.4 -e "" peak memory           of the program at its first
- * prompt, and after that replay */
+ * step, not synced: one ask and its answer through session, journal and Lua, against one bare lua_resume round trip.
+ * step, synced: the same with fdatasync, against a bare append of the same bytes and fdatasync.
+ * replay: a session of 1 000 and of 10 000 answers taken up again.
+ * start to prompt: from the program's start to its first prompt, against lua5.4 -e "".
+ * peak memory: of the program at its first prompt, and after that replay. */
 #include "evenbore/script.h"
 #include "evenbore/session.h"
+#include "turns.h"
 
 #include <fcntl.h>
 #include <lauxlib.h>
@@ -18,7 +19,6 @@
 #include <sys/resource.h>
 #include <sys/stat.h>
 #include <sys/wait.h>
-#include <time.h>
 #include <unistd.h>
 
 static const char procedure_text[] =
@@ -26,28 +26,6 @@ static const char procedure_text[] =
     "  layout = { rows = { { 1, 2 } }, adjusters = { screw { 'screw', { 1 }, { 2 } } } },\n"
     "  run = function(job) while true do job:number { key = 'n', title = 'A number', text = 'Any.',\n"
     "    quantity = 'count', unit = '', low = 0, high = 100 } end end }\n";
-
-static double seconds_now(void)
-{
-  struct timespec now;
-  clock_gettime(CLOCK_MONOTONIC, &now);
-  return (double)now.tv_sec + (double)now.tv_nsec * 1e-9;
-}
-
-static int compare(const void *a, const void *b)
-{
-  double x = *(const double *)a;
-  double y = *(const double *)b;
-  return (x > y) - (x < y);
-}
-
-enum { ROUNDS = 9 };
-
-static double median(double values[ROUNDS])
-{
-  qsort(values, ROUNDS, sizeof values[0], compare);
-  return values[ROUNDS / 2];
-}
 
 static void die(const char *what, const eb_error *error)
 {
@@ -152,18 +130,6 @@ static double bare_sync_once_s(const char *path, size_t size, int count)
   free(bytes);
   unlink(path);
   return taken;
-}
-
-/* Measured in turns, so that what else the machine does falls on both; the ratio is the median of the rounds' own. */
-typedef struct pair {
-  double ours[ROUNDS], bare[ROUNDS], ratio[ROUNDS];
-} pair;
-
-static void note(pair *p, int round, double ours, double bare)
-{
-  p->ours[round] = ours;
-  p->bare[round] = bare;
-  p->ratio[round] = ours / bare;
 }
 
 static size_t bytes_per_step(const char *path, const eb_runner *runner)

@@ -8,95 +8,21 @@
 
 #include <cmocka.h>
 
-#include <glpk.h>
-
 #include "balance/engines.h"
 #include "evenbore/plan.h"
+#include "mixed_integer.h"
 
 /* No move of any instance needs to be larger. */
 static const double MOVE_MAX = 2;
 
-typedef struct instance {
-  eb_layout layout;
-  eb_bores counted;
-  double deviation[EB_BORES_MAX];
-  double bound, least_move;
-} instance;
-
-/* Columns of an adjuster: move up, move down, used up, used down; and last the common level. */
-static int column(int adjuster, int which)
-{
-  return 1 + 4 * adjuster + which;
-}
-
-static void add_row(glp_prob *mip, int count, const int *at, const double *value, int kind, double low, double high)
-{
-  int row = glp_add_rows(mip, 1);
-  glp_set_row_bnds(mip, row, kind, low, high);
-  glp_set_mat_row(mip, row, count, at, value);
-}
-
-static void add_adjuster(glp_prob *mip, const instance *given, int k)
-{
-  for (int which = 0; which < 2; which++) {
-    int move = column(k, which), used = column(k, 2 + which);
-    glp_set_col_bnds(mip, move, GLP_DB, 0, MOVE_MAX);
-    glp_set_col_kind(mip, used, GLP_BV);
-    glp_set_obj_coef(mip, used, given->layout.adjuster[k].effort_min);
-    int at[] = {0, move, used};
-    double most[] = {0, 1, -MOVE_MAX}, least[] = {0, 1, -given->least_move};
-    add_row(mip, 2, at, most, GLP_UP, 0, 0);
-    add_row(mip, 2, at, least, GLP_LO, 0, 0);
-  }
-  int at[] = {0, column(k, 2), column(k, 3)};
-  double one[] = {0, 1, 1};
-  add_row(mip, 2, at, one, GLP_UP, 0, 1);
-}
-
-static void add_bore(glp_prob *mip, const instance *given, int bore, int level)
-{
-  int at[2 * EB_ADJUSTERS_MAX + 2], count = 0;
-  double value[2 * EB_ADJUSTERS_MAX + 2];
-  for (int k = 0; k < given->layout.adjuster_count; k++) {
-    double effect = eb_adjuster_effect(&given->layout.adjuster[k], bore);
-    if (effect == 0)
-      continue;
-    at[++count] = column(k, 0);
-    value[count] = effect;
-    at[++count] = column(k, 1);
-    value[count] = -effect;
-  }
-  at[++count] = level;
-  value[count] = -1;
-  double e = given->deviation[bore];
-  if (given->bound > 0)
-    add_row(mip, count, at, value, GLP_DB, -given->bound - e, given->bound - e);
-  else
-    add_row(mip, count, at, value, GLP_FX, -e, -e);
-}
-
 /* The optimum, or -1 where there is none. */
 static double solve(const instance *given)
 {
-  glp_prob *mip = glp_create_prob();
-  glp_set_obj_dir(mip, GLP_MIN);
-  int level = glp_add_cols(mip, 4 * given->layout.adjuster_count + 1) + 4 * given->layout.adjuster_count;
-  glp_set_col_bnds(mip, level, GLP_FR, 0, 0);
-  for (int k = 0; k < given->layout.adjuster_count; k++)
-    add_adjuster(mip, given, k);
-  for (int i = 0; i < given->layout.bore_count; i++)
-    if (given->counted >> i & 1)
-      add_bore(mip, given, i, level);
-  glp_iocp how;
-  glp_init_iocp(&how);
-  how.presolve = GLP_ON;
-  how.msg_lev = GLP_MSG_OFF;
-  how.tol_int = 1e-7;
-  int failed = glp_intopt(mip, &how);
-  int status = glp_mip_status(mip);
-  double effort = status == GLP_OPT ? glp_mip_obj_val(mip) : -1;
-  if (failed != 0 && failed != GLP_ENOPFS)
-    fail_msg("GLPK failed with %d", failed);
+  double effort;
+  glp_prob *mip = mixed_integer_make(given);
+  glp_iocp how = mixed_integer_settings();
+  if (!mixed_integer_solve(mip, &how, &effort))
+    fail_msg("GLPK failed");
   glp_delete_prob(mip);
   return effort;
 }
@@ -124,7 +50,7 @@ static void check_moves(const instance *given, const eb_move *move, int count, d
 
 static instance draw(const char *text, uint64_t *seed)
 {
-  instance made = {0};
+  instance made = {.most_move = MOVE_MAX};
   assert_int_equal(engine_read(text, &made.layout, NULL), EB_OK);
   made.counted = ((eb_bores)1 << made.layout.bore_count) - 1;
   if (made.layout.bore_count > 4 && stream_uniform(seed) < 0.2)
@@ -205,7 +131,7 @@ static void least_effort_is_the_optimum(void **state)
 static void nothing_to_move_costs_nothing(void **state)
 {
   (void)state;
-  instance given = {.bound = 0.05, .least_move = 0.02, .counted = 0xFF};
+  instance given = {.bound = 0.05, .least_move = 0.02, .most_move = MOVE_MAX, .counted = 0xFF};
   assert_int_equal(engine_read(ENGINE_V8, &given.layout, NULL), EB_OK);
   assert_int_equal(compare(&given), 0);
   given.bound = 0;

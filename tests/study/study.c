@@ -1,6 +1,7 @@
 /* The study: how the program's decisions fare on simulated engines, beside the
  * routine by hand and the same routine made as honest.  Prints plain tables; all of it follows from the seed. */
 #include "crowd.h"
+#include "layouts.h"
 
 #include <errno.h>
 #include <getopt.h>
@@ -118,24 +119,6 @@ static bool read_options(int count, char **words, choices *c)
   return optind == count;
 }
 
-static eb_status read_layout(const char *name, eb_layout *layout, eb_error *error)
-{
-  char path[4096], text[65536];
-  eb_json *json = NULL;
-  bool is_file = strchr(name, '/') != NULL;
-  snprintf(path, sizeof path, is_file ? "%s" : EB_LAYOUTS_FOLDER "/%s.json", name);
-  FILE *file = fopen(path, "rb");
-  if (file == NULL)
-    return eb_fail(error, EB_NOT_FOUND, "", "there is no layout %s", path);
-  size_t size = fread(text, 1, sizeof text, file);
-  fclose(file);
-  eb_status status = eb_json_parse(text, size, &json, error);
-  if (status == EB_OK)
-    status = eb_layout_read(json, path, layout, error);
-  eb_json_destroy(json);
-  return status;
-}
-
 static void print_routine(const char *name, const tally *t)
 {
   char claims[16] = "-";
@@ -213,7 +196,7 @@ static eb_status study_line(report *r, const char *name, double gauge)
   eb_error error;
   eb_engine_options engine = eb_engine_options_usual();
   outcome *results = calloc((size_t)c->engines, sizeof *results);
-  eb_status status = read_layout(name, &layout, &error);
+  eb_status status = study_layout_read(name, &layout, &error);
   if (results == NULL || status != EB_OK) {
     fprintf(stderr, "study: %s\n", results == NULL ? "no memory" : error.message);
     free(results);
@@ -294,7 +277,7 @@ static int show_one(const choices *c, const char *name, double gauge)
   eb_layout layout;
   eb_error error;
   eb_engine_options engine = eb_engine_options_usual();
-  if (read_layout(name, &layout, &error) != EB_OK) {
+  if (study_layout_read(name, &layout, &error) != EB_OK) {
     fprintf(stderr, "study: %s\n", error.message);
     return 1;
   }
