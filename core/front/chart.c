@@ -1,6 +1,6 @@
 #include "chart.h"
-#include "format.h"
 
+#include "evenbore/format.h"
 #include "evenbore/verdict.h"
 
 #include <math.h>

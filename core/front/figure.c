@@ -1,8 +1,8 @@
 #include "figure.h"
 
 #include "figure_entry.h"
-#include "format.h"
 
+#include "evenbore/format.h"
 #include "evenbore/airflow.h"
 #include "evenbore/quantity.h"
 #include "evenbore/text.h"

@@ -25,6 +25,7 @@ static int run_command(const eb_run *run)
   case EB_COMMAND_RESUME: return eb_run_resume(run);
   case EB_COMMAND_SESSIONS: return eb_run_sessions(run);
   case EB_COMMAND_SHOW: return eb_run_show(run);
+  case EB_COMMAND_REPORT: return eb_run_report(run);
   case EB_COMMAND_PROCEDURES: return eb_run_procedures(run);
   case EB_COMMAND_HELP:
   case EB_COMMAND_FIGURE:

@@ -22,6 +22,7 @@ static const char overview[] =
     "  resume [SESSION]  go on with a job; without SESSION the latest open one\n"
     "  sessions          list the jobs, newest first\n"
     "  show SESSION      the account of a job, every figure with its record\n"
+    "  report SESSION    a page for the customer, or the figures as text, CSV, JSON\n"
     "  procedures        list the built-in procedures\n"
     "  figure ...        work one figure out: units, amounts, air\n"
     "  help [COMMAND]    this text, or more about one command\n"
@@ -102,6 +103,18 @@ static const struct {
      "The account of a job, from its record alone: what was measured, decided and done, with the number of the record "
      "beside each line. It changes nothing and runs nothing, and reads sessions that are open, damaged or made "
      "elsewhere. SESSION is " SESSION_WORDS ". Exit status 1 where the record is damaged.\n"},
+    {EB_COMMAND_REPORT,
+     "evenbore report SESSION [-o FILE] [--as page|text|csv|json] [--semicolon] [--data DIR]\n"
+     "\n"
+     "  evenbore report 1 -o red-v8.html\n"
+     "  evenbore report 1 --as csv --semicolon -o red-v8.csv\n"
+     "\n"
+     "Makes what is left of a job: a page for the customer (HTML in one file, nothing from outside, prints on A4 and "
+     "Letter), or its figures as text, CSV or JSON. Without --as the ending of FILE decides: .html, .txt, .csv, .json; "
+     "without both it is text. Without -o it goes to standard output. Every figure names its record. It runs nothing "
+     "and changes nothing, and reports jobs that are open, stopped, damaged or made elsewhere as what they are. "
+     "A FILE that is there already is not written over. --semicolon: CSV with semicolons and decimal commas. "
+     "SESSION is " SESSION_WORDS ".\n"},
     {EB_COMMAND_PROCEDURES, "evenbore procedures [--ascii] [--no-color]\n"
                             "\n"
                             "Lists the procedures that are built in, each with the id that evenbore tune takes.\n"},

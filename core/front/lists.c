@@ -1,9 +1,9 @@
 /* The lists: sessions and procedures. */
-#include "format.h"
 #include "load.h"
 #include "run.h"
 #include "sessions.h"
 
+#include "evenbore/format.h"
 #include "evenbore/script.h"
 
 #include <stdio.h>

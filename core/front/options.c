@@ -6,29 +6,38 @@
 #include <stdio.h>
 #include <string.h>
 
-static const char *const commands[EB_COMMANDS] = {"help",     "version", "tune",       "resume",
-                                                  "sessions", "show",    "procedures", "figure"};
+static const char *const commands[EB_COMMANDS] = {"help", "version", "tune",       "resume", "sessions",
+                                                  "show", "report",  "procedures", "figure"};
 
 typedef enum option_kind { FLAG, WORDS, PERCENT } option_kind;
 
 typedef struct option {
   const char *name;
   option_kind kind;
-  bool anywhere; /* else with tune alone, or with resume too */
-  bool resume;
-  size_t offset; /* of its member in eb_options */
+  unsigned commands; /* that it is for */
+  size_t offset;     /* of its member in eb_options */
   const char *example;
 } option;
 
+enum {
+  TUNE = 1U << EB_COMMAND_TUNE,
+  RESUME = 1U << EB_COMMAND_RESUME,
+  REPORT = 1U << EB_COMMAND_REPORT,
+  ANY = (1U << EB_COMMANDS) - 1
+};
+
 static const option known[] = {
-    {"--lines", FLAG, false, true, offsetof(eb_options, lines), ""},
-    {"--data", WORDS, true, true, offsetof(eb_options, data), "--data ~/bench"},
-    {"--gauge", WORDS, false, false, offsetof(eb_options, gauge), "--gauge \"scale 1..30 step 0.25\""},
-    {"--engine", WORDS, false, false, offsetof(eb_options, engine), "--engine \"V8, red car\""},
-    {"--tolerance", PERCENT, false, false, offsetof(eb_options, tolerance), "--tolerance 5%"},
-    {"--risk", PERCENT, false, false, offsetof(eb_options, risk), "--risk 5%"},
-    {"--ascii", FLAG, true, true, offsetof(eb_options, ascii), ""},
-    {"--no-color", FLAG, true, true, offsetof(eb_options, no_color), ""},
+    {"--lines", FLAG, TUNE | RESUME, offsetof(eb_options, lines), ""},
+    {"--data", WORDS, ANY, offsetof(eb_options, data), "--data ~/bench"},
+    {"--gauge", WORDS, TUNE, offsetof(eb_options, gauge), "--gauge \"scale 1..30 step 0.25\""},
+    {"--engine", WORDS, TUNE, offsetof(eb_options, engine), "--engine \"V8, red car\""},
+    {"--tolerance", PERCENT, TUNE, offsetof(eb_options, tolerance), "--tolerance 5%"},
+    {"--risk", PERCENT, TUNE, offsetof(eb_options, risk), "--risk 5%"},
+    {"--as", WORDS, REPORT, offsetof(eb_options, as), "--as csv"},
+    {"--output", WORDS, REPORT, offsetof(eb_options, output), "--output red-v8.html"},
+    {"--semicolon", FLAG, REPORT, offsetof(eb_options, semicolon), ""},
+    {"--ascii", FLAG, ANY, offsetof(eb_options, ascii), ""},
+    {"--no-color", FLAG, ANY, offsetof(eb_options, no_color), ""},
 };
 enum { KNOWN = sizeof known / sizeof known[0] };
 
@@ -109,6 +118,8 @@ typedef struct reading {
 static eb_status add_option(reading *r, int argc, char **argv, int *at, eb_error *error)
 {
   const char *name = argv[*at];
+  if (strcmp(name, "-o") == 0)
+    name = "--output";
   size_t size = strcspn(name, "=");
   const char *value = name[size] == '=' ? name + size + 1 : NULL;
   const option *met = find_option(name, size);
@@ -169,14 +180,14 @@ static eb_status check_words(const reading *r, eb_error *error)
   const char *word = commands[command];
   if (command == EB_COMMAND_TUNE && r->word_count < 2)
     return eb_fail(error, EB_BAD_VALUE, word, "a procedure is missing; evenbore procedures lists them");
-  if (command == EB_COMMAND_SHOW && r->word_count < 2)
+  if ((command == EB_COMMAND_SHOW || command == EB_COMMAND_REPORT) && r->word_count < 2)
     return eb_fail(error, EB_BAD_VALUE, word, "a session is missing; evenbore sessions lists them");
   int most =
       command == EB_COMMAND_SESSIONS || command == EB_COMMAND_PROCEDURES || command == EB_COMMAND_VERSION ? 1 : 2;
   if (r->word_count > most)
     return eb_fail(error, EB_BAD_VALUE, r->words[most], "one word too many; see evenbore help %s", word);
   for (int i = 0; i < r->met_count; i++)
-    if (!r->met[i]->anywhere && command != EB_COMMAND_TUNE && !(command == EB_COMMAND_RESUME && r->met[i]->resume))
+    if ((r->met[i]->commands >> command & 1) == 0)
       return eb_fail(error, EB_BAD_VALUE, r->met[i]->name,
                      command == EB_COMMAND_RESUME ? "a session keeps what it began with; see evenbore help %s"
                                                   : "not an option of %s; see evenbore help %s",

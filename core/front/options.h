@@ -14,6 +14,7 @@ typedef enum eb_command {
   EB_COMMAND_RESUME,
   EB_COMMAND_SESSIONS,
   EB_COMMAND_SHOW,
+  EB_COMMAND_REPORT,
   EB_COMMAND_PROCEDURES,
   EB_COMMAND_FIGURE,
   EB_COMMANDS
@@ -25,9 +26,9 @@ const char *eb_command_word(eb_command command); /* "tune"; static */
 typedef struct eb_options {
   eb_command command;
   const char *argument; /* a procedure, a session or, for help, a command; NULL: none */
-  const char *data, *gauge, *engine;
+  const char *data, *gauge, *engine, *as, *output;
   double tolerance, risk; /* relative; 0 where not given */
-  bool lines, ascii, no_color;
+  bool lines, semicolon, ascii, no_color;
 } eb_options;
 
 /* Every failure is a mistake in the command line. */

@@ -1,5 +1,6 @@
 #include "prompt.h"
-#include "format.h"
+
+#include "evenbore/format.h"
 
 #include <math.h>
 #include <stdio.h>

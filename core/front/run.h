@@ -39,6 +39,7 @@ int eb_run_tune(const eb_run *run);
 int eb_run_resume(const eb_run *run);
 int eb_run_sessions(const eb_run *run);
 int eb_run_show(const eb_run *run);
+int eb_run_report(const eb_run *run);
 int eb_run_procedures(const eb_run *run);
 
 #endif

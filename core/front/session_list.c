@@ -1,6 +1,7 @@
-#include "account.h"
-#include "format.h"
 #include "sessions.h"
+
+#include "evenbore/account.h"
+#include "evenbore/format.h"
 
 #include <errno.h>
 #include <fcntl.h>

@@ -1,11 +1,12 @@
 /* Show: the account of a session from its journal alone, each line with the number of its record. */
-#include "account.h"
 #include "chart.h"
-#include "format.h"
 #include "prompt.h"
 #include "run.h"
 #include "sessions.h"
 #include "view.h"
+
+#include "evenbore/account.h"
+#include "evenbore/format.h"
 
 #include <stdio.h>
 #include <string.h>

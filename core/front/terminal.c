@@ -1,12 +1,13 @@
 /* The terminal: a session for a person, line by line, so that it reads as well by ear and on a printer. */
-#include "account.h"
 #include "chart.h"
 #include "console.h"
-#include "format.h"
 #include "job.h"
 #include "keys.h"
 #include "prompt.h"
 #include "view.h"
+
+#include "evenbore/account.h"
+#include "evenbore/format.h"
 
 #include <stdio.h>
 #include <string.h>

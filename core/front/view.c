@@ -1,7 +1,8 @@
 #include "view.h"
 #include "chart.h"
-#include "format.h"
 #include "prompt.h"
+
+#include "evenbore/format.h"
 
 #include <stdio.h>
 #include <string.h>

@@ -6,9 +6,10 @@
 
 #include <cmocka.h>
 
-#include "format.h"
 #include "keys.h"
 #include "page.h"
+
+#include "evenbore/format.h"
 
 static void check_paragraph(int columns, bool utf8, const char *text, const char *wanted)
 {

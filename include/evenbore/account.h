@@ -4,6 +4,10 @@
 
 #include "evenbore/journal.h"
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 typedef struct eb_account {
   const eb_host *host;
   eb_journal *journal;
@@ -30,4 +34,7 @@ eb_json *eb_account_readings(const eb_account *account);
 /* The `end` record; NULL while the session is not over. */
 const eb_json *eb_account_end(const eb_account *account);
 
+#ifdef __cplusplus
+}
+#endif
 #endif

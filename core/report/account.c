@@ -1,5 +1,4 @@
-#include "account.h"
-
+#include "evenbore/account.h"
 #include "evenbore/layout.h"
 
 #include <string.h>

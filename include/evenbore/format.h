@@ -6,6 +6,10 @@
 
 #include <stdint.h>
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 enum { EB_FORMAT_SIZE = 48 };
 
 /* Plain: up to six decimals, none that say nothing. Fixed: exactly so many. Both return `text`. */
@@ -26,4 +30,7 @@ int64_t eb_format_time_ms(const char *time);
 const char *eb_format_date(const char *time, char text[EB_FORMAT_SIZE]);
 const char *eb_format_clock(const char *time, char text[EB_FORMAT_SIZE]);
 
+#ifdef __cplusplus
+}
+#endif
 #endif

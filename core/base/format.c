@@ -1,4 +1,4 @@
-#include "format.h"
+#include "evenbore/format.h"
 
 #include <assert.h>
 #include <math.h>

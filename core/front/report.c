@@ -1,0 +1,117 @@
+/* The command `report`. */
+#include "evenbore/report.h"
+
+#include "run.h"
+#include "sessions.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <string.h>
+#include <unistd.h>
+
+static eb_status find_form(const eb_options *options, eb_report_form *form, eb_error *error)
+{
+  static const struct {
+    const char *ending;
+    eb_report_form form;
+  } endings[] = {{".html", EB_REPORT_PAGE},
+                 {".htm", EB_REPORT_PAGE},
+                 {".txt", EB_REPORT_TEXT},
+                 {".csv", EB_REPORT_CSV},
+                 {".json", EB_REPORT_JSON}};
+  if (options->as != NULL)
+    return eb_report_form_read(options->as, form, error);
+  *form = EB_REPORT_TEXT;
+  const char *ending = options->output == NULL ? NULL : strrchr(options->output, '.');
+  if (options->output == NULL)
+    return EB_OK;
+  for (size_t i = 0; ending != NULL && i < sizeof endings / sizeof endings[0]; i++)
+    if (strcmp(ending, endings[i].ending) == 0) {
+      *form = endings[i].form;
+      return EB_OK;
+    }
+  return eb_fail(error, EB_BAD_VALUE, options->output,
+                 "the ending says no form of report; .html, .txt, .csv or .json is wanted, or --as");
+}
+
+static eb_status write_all(const eb_host *host, int file, const eb_text *text, const char *path, eb_error *error)
+{
+  size_t done = 0;
+  while (done < text->size) {
+    ptrdiff_t more = host->files.write(host->context, file, text->bytes + done, text->size - done);
+    if (more < 0 && errno == EINTR)
+      continue;
+    if (more <= 0)
+      return eb_fail(error, errno == ENOSPC ? EB_NO_SPACE : EB_IO, path, "cannot be written (%s)", strerror(errno));
+    done += (size_t)more;
+  }
+  return EB_OK;
+}
+
+/* A new file, whole or not at all. */
+static eb_status save(const eb_host *host, const char *path, const eb_text *text, eb_error *error)
+{
+  int file = host->files.open(host->context, path, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
+  if (file < 0 && errno == EEXIST)
+    return eb_fail(error, EB_EXISTS, path, "is there already and is not written over; choose another name");
+  if (file < 0)
+    return eb_fail(error, EB_IO, path, "cannot be made (%s)", strerror(errno));
+  eb_status status = write_all(host, file, text, path, error);
+  bool synced = host->files.sync(host->context, file) == 0;
+  if ((host->files.close(host->context, file) != 0 || !synced) && status == EB_OK)
+    status = eb_fail(error, EB_IO, path, "cannot be saved (%s)", strerror(errno));
+  if (status != EB_OK)
+    host->files.remove(host->context, path);
+  return status;
+}
+
+static eb_status read_session(const eb_run *run, eb_account *account, eb_error *error)
+{
+  char folder[EB_SESSION_PATH_SIZE];
+  char path[EB_SESSION_PATH_SIZE];
+  eb_status status = eb_sessions_folder(run->options.data, folder, error);
+  if (status == EB_OK)
+    status = eb_sessions_find(run->host, folder, run->options.argument, path, error);
+  return status == EB_OK ? eb_account_read(run->host, path, account, error) : status;
+}
+
+/* Text and data alike go out as they are: they are not laid out for a terminal. */
+static int print(const eb_run *run, const eb_text *text)
+{
+  eb_error error;
+  if (write_all(run->host, STDOUT_FILENO, text, "standard output", &error) == EB_OK || errno == EPIPE)
+    return EB_EXIT_DONE;
+  eb_run_complain(run, &error);
+  return EB_EXIT_FAILED;
+}
+
+int eb_run_report(const eb_run *run)
+{
+  eb_report_options options = {.semicolon = run->options.semicolon};
+  eb_account account;
+  eb_error error;
+  eb_status status = find_form(&run->options, &options.form, &error);
+  if (status == EB_OK && options.semicolon && options.form != EB_REPORT_CSV)
+    status = eb_fail(&error, EB_BAD_VALUE, "--semicolon", "goes with --as csv only");
+  if (status == EB_OK)
+    status = read_session(run, &account, &error);
+  if (status != EB_OK) {
+    eb_run_complain(run, &error);
+    return eb_run_status(status);
+  }
+  eb_text text;
+  eb_text_init(&text, run->host);
+  int exit_status = EB_EXIT_DONE;
+  status = eb_report_write(&account, &options, &text, &error);
+  if (status == EB_OK && run->options.output == NULL)
+    exit_status = print(run, &text);
+  else if (status == EB_OK)
+    status = save(run->host, run->options.output, &text, &error);
+  if (status != EB_OK) {
+    eb_run_complain(run, &error);
+    exit_status = eb_run_status(status);
+  }
+  eb_text_clear(&text);
+  eb_account_clear(&account);
+  return exit_status;
+}

@@ -1,0 +1,193 @@
+/* The engine in plan view: rows of bores, the front at the left.  A word and a shape say what a colour says. */
+#include "forms.h"
+#include "html.h"
+
+#include "evenbore/format.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+enum { WIDTH = 720, PER_LINE = 6, CELL = 104, GAP = 8, ROW_TITLE = 24, PAD = 10, NAME_PX = 9, TEXT_PX = 7 };
+
+typedef struct drawing {
+  const story *s;
+  const story_verdict *verdict;
+  eb_text *page;
+  int per_line, cell_width;
+  double scale; /* of the lanes: the share at their ends */
+} drawing;
+
+static const eb_json *bore_of(const drawing *d, int bore)
+{
+  return eb_json_get(eb_json_get(d->verdict->verdict, "bores"), d->s->layout.bore[bore]);
+}
+
+/* As much of a text as fits, with an ellipsis where it does not. */
+static void add_fitting(eb_text *page, const char *string, int width, int letter)
+{
+  size_t room = (size_t)(width / letter);
+  if (eb_utf8_columns(string) <= room) {
+    html_text(page, string);
+    return;
+  }
+  eb_text part;
+  eb_text_init(&part, page->host);
+  size_t at = 0, size = strlen(string), columns = 0;
+  while (at < size && columns + 1 < room) {
+    uint32_t code;
+    size_t step = eb_utf8_decode(string + at, size - at, &code);
+    if (step == 0)
+      break;
+    char one[8] = "";
+    memcpy(one, string + at, step);
+    columns += eb_utf8_columns(one);
+    if (columns + 1 <= room)
+      eb_text_add_bytes(&part, string + at, step);
+    at += step;
+  }
+  eb_text_add(&part, "\xe2\x80\xa6");
+  html_text(page, eb_text_string(&part));
+  page->failed = page->failed || part.failed;
+  eb_text_clear(&part);
+}
+
+static int lane_x(const drawing *d, int x, double share)
+{
+  int half = d->cell_width / 2 - PAD;
+  double at = share / d->scale;
+  return x + d->cell_width / 2 + (int)lround(half * (at > 1 ? 1 : at < -1 ? -1 : at));
+}
+
+/* Even: a disc; uneven: a triangle that points to more or less air; unsure: a ring; left out: a cross. */
+static void draw_sign(const drawing *d, int x, int y, const char *word, bool high)
+{
+  if (strcmp(word, "even") == 0)
+    eb_text_printf(d->page, "<circle class=\"even\" cx=\"%d\" cy=\"%d\" r=\"6\"/>", x, y);
+  else if (strcmp(word, "uneven") == 0)
+    eb_text_printf(d->page, "<path class=\"uneven\" d=\"M%d %dl7 %dh-14z\"/>", x, high ? y - 7 : y + 7,
+                   high ? 13 : -13);
+  else if (strcmp(word, "unsure") == 0)
+    eb_text_printf(d->page, "<circle class=\"unsure\" cx=\"%d\" cy=\"%d\" r=\"5\"/>", x, y);
+  else
+    eb_text_printf(d->page, "<path class=\"unsure\" d=\"M%d %dl10 10m0 -10l-10 10\"/>", x - 5, y - 5);
+}
+
+static void draw_lane(const drawing *d, int x, int y, double deviation, double doubt, double tolerance)
+{
+  int low = lane_x(d, x, -tolerance), high = lane_x(d, x, tolerance);
+  eb_text_printf(d->page, "<path class=\"lane\" d=\"M%d %dH%d\"/>", x + PAD, y, x + d->cell_width - PAD);
+  eb_text_printf(d->page, "<rect class=\"band\" x=\"%d\" y=\"%d\" width=\"%d\" height=\"10\"/>", low, y - 5,
+                 high - low);
+  eb_text_printf(d->page, "<path class=\"doubt\" d=\"M%d %dH%d\"/>", lane_x(d, x, deviation - 2 * doubt), y,
+                 lane_x(d, x, deviation + 2 * doubt));
+  eb_text_printf(d->page, "<circle class=\"at\" cx=\"%d\" cy=\"%d\" r=\"4\"/>", lane_x(d, x, deviation), y);
+}
+
+static void draw_words(const drawing *d, int x, int y, const char *style, const char *string)
+{
+  eb_text_printf(d->page, "<text class=\"%s\" x=\"%d\" y=\"%d\">", style, x, y);
+  html_text(d->page, string);
+  eb_text_add(d->page, "</text>");
+}
+
+static void describe(const eb_json *bore, const char *unit, char value[96], char deviation[96])
+{
+  char number[EB_FORMAT_SIZE], doubt[EB_FORMAT_SIZE];
+  const eb_json *read = eb_json_get(bore, "value");
+  value[0] = deviation[0] = '\0';
+  if (eb_json_is_number(read))
+    snprintf(value, 96, "%s %.12s", eb_format_plain(eb_json_as_number(read, 0), number), unit);
+  if (eb_json_is_number(eb_json_get(bore, "deviation")))
+    snprintf(deviation, 96, "%s \xc2\xb1%s", eb_format_percent(eb_json_get_number(bore, "deviation", 0), true, number),
+             eb_format_fixed(eb_json_get_number(bore, "doubt", 0) * 100, 1, doubt));
+}
+
+static void draw_bore(const drawing *d, int index, int x, int y)
+{
+  char value[96], deviation[96];
+  const eb_json *bore = bore_of(d, index);
+  const char *word = eb_json_get_string(bore, "word", "not read");
+  double off = eb_json_get_number(bore, "deviation", 0);
+  describe(bore, eb_json_get_string(eb_json_get(d->s->open, "gauge"), "unit", ""), value, deviation);
+  eb_text_printf(d->page, "<g><rect class=\"cell%s\" x=\"%d\" y=\"%d\" width=\"%d\" height=\"%d\" rx=\"6\"/>",
+                 strcmp(word, "uneven") == 0 ? " strong" : "", x + 2, y, d->cell_width - 4, CELL);
+  eb_text_printf(d->page, "<text class=\"name\" x=\"%d\" y=\"%d\">", x + PAD, y + 21);
+  add_fitting(d->page, d->s->layout.bore[index], d->cell_width - 4 * PAD, NAME_PX);
+  eb_text_add(d->page, "</text>");
+  draw_sign(d, x + d->cell_width - 18, y + 16, word, off > 0);
+  eb_text_printf(d->page, "<text x=\"%d\" y=\"%d\">", x + PAD, y + 40);
+  add_fitting(d->page, value, d->cell_width - 2 * PAD, TEXT_PX);
+  eb_text_add(d->page, "</text>");
+  draw_words(d, x + PAD, y + 58, "bold", deviation);
+  if (deviation[0] != '\0')
+    draw_lane(d, x, y + 74, off, eb_json_get_number(bore, "doubt", 0),
+              eb_json_get_number(d->verdict->verdict, "tolerance", 0.05));
+  draw_words(d, x + PAD, y + 96, "word", word);
+  eb_text_add(d->page, "</g>\n");
+}
+
+static int lines_of(const drawing *d, int row)
+{
+  return (d->s->layout.row_size[row] + d->per_line - 1) / d->per_line;
+}
+
+static int draw_row(const drawing *d, int row, int y)
+{
+  const eb_layout *layout = &d->s->layout;
+  char title[80];
+  snprintf(title, sizeof title, "%s%sfront of the engine \xe2\x86\x90", layout->row_title[row],
+           layout->row_title[row][0] == '\0' ? "" : " row, ");
+  draw_words(d, 2, y + 15, "row", title);
+  y += ROW_TITLE;
+  for (int i = 0; i < layout->row_size[row]; i++)
+    draw_bore(d, layout->row_start[row] + i, i % d->per_line * d->cell_width, y + i / d->per_line * (CELL + GAP));
+  return y + lines_of(d, row) * (CELL + GAP);
+}
+
+static double find_scale(const drawing *d)
+{
+  double scale = 3 * eb_json_get_number(d->verdict->verdict, "tolerance", 0.05);
+  for (int i = 0; i < d->s->layout.bore_count; i++) {
+    double off = fabs(eb_json_get_number(bore_of(d, i), "deviation", 0));
+    scale = off * 1.15 > scale ? off * 1.15 : scale;
+  }
+  return scale;
+}
+
+static void describe_figure(const drawing *d, const char *name, const char *title)
+{
+  char spread[EB_FORMAT_SIZE], end[EB_FORMAT_SIZE];
+  eb_text_printf(d->page, "<title id=\"%s-title\">", name);
+  html_text(d->page, title);
+  eb_text_printf(d->page, "</title><desc id=\"%s-desc\">", name);
+  html_printf(d->page,
+              "Rows of bores seen from above. Each cell: the bore, its last reading, its deviation from the mean with "
+              "its standard uncertainty, a lane from -%s to +%s with the wanted band, and a word. "
+              "The greatest deviation is %s. All figures stand in the table of bores.",
+              eb_format_percent(d->scale, false, end), end, eb_format_percent(d->verdict->spread, false, spread));
+  eb_text_add(d->page, "</desc>\n");
+}
+
+void figure_engine(const story *s, const story_verdict *verdict, const char *name, const char *title, eb_text *page)
+{
+  drawing d = {.s = s, .verdict = verdict, .page = page, .per_line = 1};
+  int height = 0;
+  for (int r = 0; r < s->layout.row_count; r++)
+    d.per_line = s->layout.row_size[r] > d.per_line ? s->layout.row_size[r] : d.per_line;
+  d.per_line = d.per_line > PER_LINE ? PER_LINE : d.per_line;
+  /* A twin's two cells need not be as wide as the page. */
+  d.cell_width = WIDTH / (d.per_line < 4 ? 4 : d.per_line);
+  d.scale = find_scale(&d);
+  for (int r = 0; r < s->layout.row_count; r++)
+    height += ROW_TITLE + lines_of(&d, r) * (CELL + GAP);
+  eb_text_printf(page,
+                 "<svg class=\"engine\" role=\"img\" aria-labelledby=\"%s-title %s-desc\" viewBox=\"0 0 %d %d\" "
+                 "xmlns=\"http://www.w3.org/2000/svg\">",
+                 name, name, WIDTH, height);
+  describe_figure(&d, name, title);
+  int y = 0;
+  for (int r = 0; r < s->layout.row_count; r++)
+    y = draw_row(&d, r, y);
+  eb_text_add(page, "</svg>\n");
+}

@@ -1,0 +1,62 @@
+/* Story: what a report tells, picked out of a journal's records once for all forms. Everything in it is borrowed. */
+#ifndef EB_REPORT_STORY_H
+#define EB_REPORT_STORY_H
+
+#include "evenbore/layout.h"
+#include "evenbore/report.h"
+
+/* A verdict that holds. */
+typedef struct story_verdict {
+  size_t record; /* number, from 1 */
+  const eb_json *verdict;
+  const char *condition;
+  double spread, claim;
+  size_t moves_before;
+} story_verdict;
+
+/* An answer to an `adjust` that holds. */
+typedef struct story_move {
+  size_t record;
+  const eb_json *ask, *value;
+  const eb_json *plan;         /* that asked for it; NULL: the procedure's own decision */
+  const story_verdict *before; /* the last one at idle before it; NULL: none */
+  const story_verdict *after;  /* the first one at idle behind its stop; NULL: none */
+} story_move;
+
+typedef enum story_state { STORY_OPEN, STORY_ENDED, STORY_STOPPED, STORY_FAILED, STORY_DAMAGED } story_state;
+
+typedef struct story {
+  const eb_account *account;
+  const eb_json *open, *end; /* end NULL: not over */
+  story_state state;
+  bool has_layout;
+  eb_layout layout;
+  story_verdict *verdict;
+  size_t verdict_count;
+  story_move *move;
+  size_t move_count;
+} story;
+
+/* EB_OUT_OF_MEMORY. The account is borrowed until story_clear. */
+eb_status story_read(const eb_account *account, story *s, eb_error *error);
+void story_clear(story *s);
+
+bool story_is_idle(const story_verdict *verdict);
+/* The first and the last verdict at idle; NULL: none. */
+const story_verdict *story_first(const story *s);
+const story_verdict *story_last(const story *s);
+
+/* The tightest tolerance that was proven, and whether there is a claim at all. */
+bool story_claim(const story *s, double *tolerance, double *risk);
+
+/* ln(first side / second side) of the bores' deviations, or of a lone side; false where a bore of it has none.
+ * `doubt`: of that, the bores taken as independent. */
+bool story_contrast(const story *s, const eb_json *bores, const eb_adjuster *adjuster, double *value, double *doubt);
+/* The same of a plan's expected deviations. */
+bool story_expected(const story *s, const eb_json *plan, const eb_adjuster *adjuster, double *value);
+
+/* The one sentence, without its full stop; what it leaves out is named. */
+void story_sentence(const story *s, eb_text *text);
+const char *story_state_words(const story *s);
+
+#endif

@@ -1,0 +1,244 @@
+/* The tables of a page: adjustments, effects, conditions, and what people acknowledged, took back and wrote down. */
+#include "forms.h"
+#include "html.h"
+
+#include "evenbore/format.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+/* "+3.1 %" of a contrast in ln; with its doubt where that is above 0. */
+static const char *say_contrast(double value, double doubt, char text[EB_FORMAT_SIZE * 2])
+{
+  char share[EB_FORMAT_SIZE], around[EB_FORMAT_SIZE];
+  eb_format_percent(expm1(value), true, share);
+  if (doubt > 0)
+    snprintf(text, (size_t)EB_FORMAT_SIZE * 2, "%s \xc2\xb1%s", share, eb_format_fixed(doubt * 100, 1, around));
+  else
+    snprintf(text, (size_t)EB_FORMAT_SIZE * 2, "%s", share);
+  return text;
+}
+
+static const eb_adjuster *adjuster_of(const story *s, const char *id)
+{
+  int k = s->has_layout ? eb_layout_adjuster(&s->layout, id) : -1;
+  return k < 0 ? NULL : &s->layout.adjuster[k];
+}
+
+static void cell_contrast(const story *s, const story_verdict *verdict, const eb_adjuster *adjuster, eb_text *page)
+{
+  double value, doubt;
+  char text[EB_FORMAT_SIZE * 2];
+  bool known = verdict != NULL && adjuster != NULL &&
+               story_contrast(s, eb_json_get(verdict->verdict, "bores"), adjuster, &value, &doubt);
+  html_number(page, known ? say_contrast(value, doubt, text) : "\xe2\x80\x93");
+}
+
+static void cell_expected(const story *s, const story_move *move, const eb_adjuster *adjuster, eb_text *page)
+{
+  double value;
+  char text[EB_FORMAT_SIZE * 2];
+  bool known = adjuster != NULL && story_expected(s, move->plan, adjuster, &value);
+  html_number(page, known ? say_contrast(value, 0, text) : "\xe2\x80\x93");
+}
+
+static void cell_done(const story_move *move, eb_text *page)
+{
+  char text[400], number[200];
+  if (!eb_json_get_bool(move->value, "done", false)) {
+    snprintf(text, sizeof text, "not done: %.300s", eb_json_get_string(move->value, "why", "?"));
+  } else {
+    const eb_json *amount = eb_json_get(move->value, "amount");
+    const eb_json *wished = eb_json_get(move->ask, "amount");
+    const eb_json *said = amount != NULL ? amount : wished;
+    if (eb_json_is_object(said) || eb_json_is_number(said))
+      snprintf(text, sizeof text, "%s%s", amount != NULL ? "" : "about ",
+               eb_format_value(said, "", number, sizeof number));
+    else
+      snprintf(text, sizeof text, "done");
+  }
+  html_cell(page, text);
+}
+
+static void write_move(const story *s, const story_move *move, size_t number, eb_text *page)
+{
+  char text[EB_FORMAT_SIZE * 2];
+  const char *id = eb_json_get_string(move->ask, "adjuster", "?");
+  const eb_adjuster *adjuster = adjuster_of(s, id);
+  eb_text_add(page, "<tr><th scope=\"row\">");
+  if (number > 0)
+    eb_text_printf(page, "A%zu ", number);
+  html_text(page, adjuster == NULL ? id : adjuster->title);
+  eb_text_add(page, "</th>");
+  html_number(page, say_contrast(eb_json_get_number(move->ask, "move", 0), 0, text));
+  cell_done(move, page);
+  cell_contrast(s, move->before, adjuster, page);
+  cell_expected(s, move, adjuster, page);
+  cell_contrast(s, move->after, adjuster, page);
+  html_record(page, move->record);
+  eb_text_add(page, "</tr>\n");
+}
+
+void tables_moves(const story *s, eb_text *page)
+{
+  static const char *const heads[] = {"Adjuster", "Wished change", "Done",   "Stood at",
+                                      "Meant",    "Came to",       "Record", NULL};
+  if (s->move_count == 0) {
+    eb_text_add(page, "<p>Nothing was adjusted.</p>\n");
+    return;
+  }
+  html_table(page,
+             "Adjustments. A change is of the first side against the second, or of the lone side against the mean; "
+             "what it stood at, was meant to become and came to includes all adjustments of the same stop",
+             heads);
+  size_t number = 0;
+  for (size_t i = 0; i < s->move_count; i++) {
+    bool done = eb_json_get_bool(s->move[i].value, "done", false);
+    number += done ? 1 : 0;
+    write_move(s, &s->move[i], done ? number : 0, page);
+  }
+  html_table_end(page);
+}
+
+static const eb_json *contrast_of(const story_verdict *verdict, const char *adjuster)
+{
+  const eb_json *contrast = verdict == NULL ? NULL : eb_json_first(eb_json_get(verdict->verdict, "contrasts"));
+  for (; contrast != NULL; contrast = eb_json_next(contrast))
+    if (strcmp(eb_json_get_string(contrast, "adjuster", ""), adjuster) == 0)
+      return contrast;
+  return NULL;
+}
+
+static void cell_effect(const eb_json *contrast, eb_text *page)
+{
+  char text[EB_FORMAT_SIZE * 2];
+  html_number(page, contrast == NULL ? "\xe2\x80\x93"
+                                     : say_contrast(eb_json_get_number(contrast, "value", 0),
+                                                    eb_json_get_number(contrast, "doubt", 0), text));
+}
+
+void tables_effects(const story *s, eb_text *page)
+{
+  static const char *const heads[] = {"What", "Against", "Before", "After", NULL};
+  const story_verdict *first = story_first(s);
+  const story_verdict *last = story_last(s);
+  if (first == NULL || !s->has_layout)
+    return;
+  html_table(page, "Side against side, pair against pair, bore against its group: what each part contributes", heads);
+  for (int k = 0; k < s->layout.adjuster_count; k++) {
+    const eb_adjuster *adjuster = &s->layout.adjuster[k];
+    const eb_json *before = contrast_of(first, adjuster->id);
+    const eb_json *after = contrast_of(last, adjuster->id);
+    if (before == NULL && after == NULL)
+      continue;
+    eb_text_add(page, "<tr><th scope=\"row\">");
+    html_text(page, adjuster->title);
+    eb_text_add(page, "</th>");
+    html_cell(page, eb_json_get_string(before != NULL ? before : after, "level", "?"));
+    cell_effect(before, page);
+    cell_effect(after, page);
+    eb_text_add(page, "</tr>\n");
+  }
+  html_table_end(page);
+}
+
+static bool answers(const story *s, size_t index, const char *kind)
+{
+  return s->account->taken_back_by[index] == 0 && eb_account_is(s->account, index, "answer") &&
+         strcmp(eb_json_get_string(eb_json_get(eb_account_record(s->account, index), "ask"), "kind", ""), kind) == 0;
+}
+
+static void write_fact(const eb_json *record, size_t number, eb_text *page)
+{
+  char value[300], given[300];
+  const eb_json *typed = eb_json_get(record, "given");
+  eb_text_add(page, "<tr><th scope=\"row\">");
+  html_text(page, eb_json_get_string(eb_json_get(record, "ask"), "title", "?"));
+  eb_text_add(page, "</th>");
+  eb_format_value(eb_json_get(record, "value"), eb_json_get_string(record, "unit", ""), value, sizeof value);
+  if (typed != NULL && strcmp(eb_format_value(typed, "", given, sizeof given), value) != 0) {
+    size_t used = strlen(value);
+    snprintf(value + used, sizeof value - used, " (given as %.200s)", given);
+  }
+  html_number(page, value);
+  html_record(page, number);
+  eb_text_add(page, "</tr>\n");
+}
+
+void tables_conditions(const story *s, eb_text *page)
+{
+  static const char *const heads[] = {"What was asked", "Answer", "Record", NULL};
+  html_table(page, "Temperatures, speeds, lengths and other facts as they were given", heads);
+  for (size_t i = 0; i < s->account->count; i++)
+    if (answers(s, i, "number") || answers(s, i, "text"))
+      write_fact(eb_account_record(s->account, i), i + 1, page);
+  html_table_end(page);
+}
+
+static void write_cautions(const story *s, eb_text *page)
+{
+  eb_text_add(page, "<ul>\n");
+  for (size_t i = 0; i < s->account->count; i++) {
+    if (!answers(s, i, "caution"))
+      continue;
+    const eb_json *record = eb_account_record(s->account, i);
+    char clock[EB_FORMAT_SIZE];
+    eb_text_add(page, "<li>");
+    html_text(page, eb_json_get_string(eb_json_get(record, "ask"), "title", "?"));
+    html_printf(page, ", %s (record %zu)", eb_format_clock(eb_json_get_string(record, "time", ""), clock), i + 1);
+    eb_text_add(page, "</li>\n");
+  }
+  eb_text_add(page, "</ul>\n");
+}
+
+static void write_taken_back(const story *s, eb_text *page)
+{
+  static const char *const heads[] = {"What", "Answer", "Record", "Taken back by", NULL};
+  size_t count = 0;
+  for (size_t i = 0; i < s->account->count; i++)
+    count += s->account->taken_back_by[i] != 0 && eb_account_is(s->account, i, "answer") ? 1 : 0;
+  if (count == 0) {
+    eb_text_add(page, "<p>Nothing was taken back.</p>\n");
+    return;
+  }
+  html_table(page, "Answers that were taken back", heads);
+  for (size_t i = 0; i < s->account->count; i++) {
+    if (s->account->taken_back_by[i] == 0 || !eb_account_is(s->account, i, "answer"))
+      continue;
+    const eb_json *record = eb_account_record(s->account, i);
+    char value[300];
+    eb_text_add(page, "<tr><th scope=\"row\">");
+    html_text(page, eb_json_get_string(eb_json_get(record, "ask"), "title", "?"));
+    eb_text_add(page, "</th>");
+    html_cell(page, eb_format_value(eb_json_get(record, "value"), eb_json_get_string(record, "unit", ""), value,
+                                    sizeof value));
+    html_record(page, i + 1);
+    html_record(page, s->account->taken_back_by[i]);
+    eb_text_add(page, "</tr>\n");
+  }
+  html_table_end(page);
+}
+
+static void write_notes(const story *s, eb_text *page)
+{
+  size_t count = 0;
+  for (size_t i = 0; i < s->account->count; i++) {
+    if (!eb_account_is(s->account, i, "note"))
+      continue;
+    eb_text_add(page, count++ == 0 ? "<h3>Notes</h3>\n<ul>\n<li>" : "<li>");
+    html_text(page, eb_json_get_string(eb_account_record(s->account, i), "text", ""));
+    eb_text_printf(page, " (record %zu)</li>\n", i + 1);
+  }
+  if (count > 0)
+    eb_text_add(page, "</ul>\n");
+}
+
+void tables_people(const story *s, eb_text *page)
+{
+  eb_text_add(page, "<h3>Cautions acknowledged</h3>\n");
+  write_cautions(s, page);
+  eb_text_add(page, "<h3>Taken back</h3>\n");
+  write_taken_back(s, page);
+  write_notes(s, page);
+}
