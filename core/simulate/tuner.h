@@ -1,0 +1,48 @@
+/* What the files of the simulated tuner share. */
+#ifndef EVENBORE_SIMULATE_TUNER_H
+#define EVENBORE_SIMULATE_TUNER_H
+
+#include "evenbore/bay.h"
+#include "evenbore/quantity.h"
+
+#include "stream.h"
+
+struct eb_bay {
+  const eb_host *host;
+  eb_bay_options options;
+  eb_layout layout;
+  eb_engine *engine; /* NULL until the layout is known */
+  bool running;      /* as the tuner knows it */
+  double idled_k;    /* how warm it was when it ran last */
+  eb_gauge told;     /* the gauge that the session works with */
+  bool gauge_told;
+  stream draws;
+  bool probe, sensor;        /* what the shop has: exhaust probe, mixture sensor */
+  double last[EB_BORES_MAX]; /* what was typed last for a bore; 0: nothing yet */
+  int swap_pass, swap_bore;  /* where two readings are typed in swapped order; 0: not at all */
+  char condition[64];        /* that the throttle is in: of the last reading; "" is idle */
+  double swapped;            /* the reading that is typed next then; 0: none */
+  int refusals;              /* of the open ask, in a row */
+  eb_bay_work work;
+};
+
+/* Time passes, for the engine too. */
+void tuner_spend(eb_bay *bay, eb_bay_minutes on, double minutes);
+
+/* The bore that an ask is about; -1: none. */
+int tuner_bore(const eb_bay *bay, const eb_json *ask);
+
+/* The value that is answered; owned by the caller; NULL when memory runs out. */
+eb_json *tuner_number(eb_bay *bay, const eb_json *ask);
+eb_json *tuner_confirm(eb_bay *bay, const eb_json *ask);
+eb_json *tuner_choose(eb_bay *bay, const eb_json *ask);
+eb_json *tuner_reading(eb_bay *bay, const eb_json *ask);
+eb_json *tuner_adjust(eb_bay *bay, const eb_json *ask);
+
+/* A plate's gap, or its edge travel where the ask speaks of travel, mm. False: it cannot be measured now. */
+bool tuner_measure_plate(eb_bay *bay, const eb_json *ask, double *mm);
+
+/* A number in the ask's unit, inside its limits. */
+eb_json *tuner_in_unit(const eb_json *ask, eb_quantity quantity, double value, const char *unit, double step);
+
+#endif
