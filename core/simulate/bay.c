@@ -202,10 +202,10 @@ static eb_json *switch_engine(eb_bay *b, const eb_json *ask)
   return eb_json_from_bool(true);
 }
 
-static eb_json *read_caution(eb_bay *b)
+static eb_json *read_caution(eb_bay *b, const eb_json *ask)
 {
   tuner_spend(b, EB_BAY_TALKING, 0.5);
-  return eb_json_from_bool(true);
+  return eb_json_from_string(eb_json_get_string(ask, "code", ""));
 }
 
 static eb_json *write_text(eb_bay *b, const eb_json *ask)
@@ -218,7 +218,7 @@ static eb_json *value_of(eb_bay *b, const eb_json *ask)
 {
   const char *kind = eb_json_get_string(ask, "kind", "");
   if (strcmp(kind, "caution") == 0)
-    return read_caution(b);
+    return read_caution(b, ask);
   if (strcmp(kind, "confirm") == 0)
     return tuner_confirm(b, ask);
   if (strcmp(kind, "choose") == 0)

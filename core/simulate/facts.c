@@ -138,6 +138,14 @@ static eb_json *pressure(const eb_bay *b, const eb_json *ask)
   return tuner_in_unit(ask, EB_PRESSURE, b->options.engine.ambient_pa, "Pa", 0);
 }
 
+/* In whole steps from the lowest, about the middle. */
+static eb_json *count(const eb_json *ask)
+{
+  double step = eb_json_get_number(ask, "step", 1);
+  double steps = floor(0.5 * (high_of(ask) - low_of(ask)) / step);
+  return within(ask, low_of(ask) + step * steps);
+}
+
 eb_json *tuner_number(eb_bay *b, const eb_json *ask)
 {
   eb_quantity quantity = EB_COUNT;
@@ -152,12 +160,12 @@ eb_json *tuner_number(eb_bay *b, const eb_json *ask)
   case EB_RATIO: return ratio(b, ask);
   case EB_PRESSURE: return pressure(b, ask);
   case EB_ANGLE: return tuner_in_unit(ask, EB_ANGLE, b->options.engine.plate.closed_deg, "deg", 0);
+  case EB_COUNT: return count(ask);
   case EB_TIME:
   case EB_VOLTAGE:
-  case EB_COUNT:
   case EB_QUANTITIES: break;
   }
-  return within(ask, nearbyint(0.5 * (low_of(ask) + high_of(ask))));
+  return within(ask, 0.5 * (low_of(ask) + high_of(ask)));
 }
 
 static bool same_gauge(const eb_gauge *a, const eb_gauge *b)

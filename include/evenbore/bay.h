@@ -7,7 +7,7 @@
  * well.  What takes how long, and what a tuner does, is this project's own.
  *
  *   ask                what the tuner does
- *   caution            reads it
+ *   caution            reads it and gives its code
  *   confirm            yes; about the gauge and its vent what is true
  *   choose             the option that names what is wrong, and mends it where that can be done at the engine; else
  *                      the first that goes on

@@ -100,7 +100,7 @@ static void plain_kinds_are_agreed_to(void **state)
 {
   (void)state;
   eb_bay *bay = bay_with(NULL);
-  assert_string_equal(line_for(bay, "caution", ",\"key\":\"c\",\"code\":\"31\""), "{\"n\":7,\"value\":true}");
+  assert_string_equal(line_for(bay, "caution", ",\"key\":\"c\",\"code\":\"31\""), "{\"n\":7,\"value\":\"31\"}");
   assert_string_equal(line_for(bay, "confirm", ",\"key\":\"c\""), "{\"n\":7,\"value\":true}");
   assert_string_equal(line_for(bay, "choose", ",\"key\":\"c\",\"options\":[{\"id\":\"stop-here\"},{\"id\":\"on\"}]"),
                       "{\"n\":7,\"value\":\"on\"}");
