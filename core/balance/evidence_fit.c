@@ -59,22 +59,16 @@ static eb_spread close_period(const repeats *sums)
   return (eb_spread){sqrt(squares / degrees), degrees};
 }
 
-/* Pools the repeats of all running periods with the gauge's prior.  The scatter of repeats holds the readable
+/* Pools the repeats of all running periods, in units of the gauge's repeatability.  Their scatter holds the readable
  * step's part too, so that the doubt comes out a little large where the step is coarse. */
-noise evidence_noise(const eb_evidence *evidence)
+static eb_spread pool_repeats(const eb_evidence *evidence)
 {
-  eb_spread pooled = {1, evidence->gauge.repeatability_weight};
+  eb_spread pooled = {0, 0};
   repeats sums = {0};
   size_t from = 0;
-  double step_variance = 0;
-  int readings = 0;
   for (size_t e = 0; e <= evidence->events; e++) {
     bool end = e == evidence->events;
     event_kind kind = end ? EVENT_PERIOD : evidence->event[e].kind;
-    if (kind == EVENT_READING) {
-      step_variance += evidence->event[e].step_variance;
-      readings++;
-    }
     if (kind != EVENT_PERIOD && kind != EVENT_MOVE)
       continue;
     for (int i = 0; i < evidence->layout.bore_count; i++)
@@ -86,10 +80,31 @@ noise evidence_noise(const eb_evidence *evidence)
     pooled = eb_spread_pool(parts, 2);
     sums = (repeats){0};
   }
+  return pooled;
+}
+
+noise evidence_noise(const eb_evidence *evidence)
+{
+  eb_spread parts[] = {{1, evidence->gauge.repeatability_weight}, pool_repeats(evidence)};
+  eb_spread pooled = eb_spread_pool(parts, 2);
+  double step_variance = 0;
+  int readings = 0;
+  for (size_t e = 0; e < evidence->events; e++)
+    if (evidence->event[e].kind == EVENT_READING) {
+      step_variance += evidence->event[e].step_variance;
+      readings++;
+    }
   return (noise){.factor = pooled.deviation,
                  .repeatability = pooled.deviation * evidence->gauge.repeatability,
                  .degrees_of_freedom = pooled.degrees_of_freedom,
                  .step_variance = readings > 0 ? step_variance / readings : 0};
+}
+
+eb_spread eb_evidence_repeats(const eb_evidence *evidence)
+{
+  eb_spread pooled = pool_repeats(evidence);
+  pooled.deviation *= evidence->gauge.repeatability;
+  return pooled;
 }
 
 /* How many readings of the same bore before this one, since the engine's start or the last move, showed the same

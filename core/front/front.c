@@ -27,6 +27,11 @@ static int run_command(const eb_run *run)
   case EB_COMMAND_SHOW: return eb_run_show(run);
   case EB_COMMAND_REPORT: return eb_run_report(run);
   case EB_COMMAND_PROCEDURES: return eb_run_procedures(run);
+  case EB_COMMAND_ENGINES: return eb_run_engines(run);
+  case EB_COMMAND_ENGINE: return eb_run_engine(run);
+  case EB_COMMAND_GAUGES: return eb_run_gauges(run);
+  case EB_COMMAND_GAUGE: return eb_run_gauge(run);
+  case EB_COMMAND_HABITS: return eb_run_habits(run);
   case EB_COMMAND_HELP:
   case EB_COMMAND_FIGURE:
   case EB_COMMANDS: break;

@@ -1,3 +1,4 @@
+#include "formats.h"
 #include "run.h"
 
 #include "evenbore/session.h"
@@ -14,28 +15,36 @@ static const char overview[] =
     "  evenbore tune v8-coupled                   begin a job\n"
     "  evenbore tune v8-coupled --engine \"red V8\" --gauge \"scale 1..30 step 0.5\"\n"
     "  evenbore tune ./my-manifold.lua            with a procedure of your own\n"
+    "  evenbore tune --engine red-v8 --gauge bench\n"
+    "                                             an engine and a gauge that you keep\n"
     "  evenbore resume                            go on with the latest job\n"
     "  evenbore show 1                            read what was measured and done\n"
     "\n"
     "Commands:\n"
-    "  tune PROCEDURE    begin a job: a built-in procedure's id, or a .lua file\n"
+    "  tune [PROCEDURE]  begin a job: a built-in procedure's id, or a .lua file\n"
     "  resume [SESSION]  go on with a job; without SESSION the latest open one\n"
     "  sessions          list the jobs, newest first\n"
     "  show SESSION      the account of a job, every figure with its record\n"
     "  report SESSION    a page for the customer, or the figures as text, CSV, JSON\n"
     "  procedures        list the built-in procedures\n"
+    "  engines, gauges   list the engines and the gauges that you keep\n"
+    "  engine NAME       show an engine, make one or change it: idle_rpm=870 ...\n"
+    "  gauge NAME        the same for a gauge: scale=1..30 step=0.25 ...\n"
+    "  habits            the units that you work in: temperature=F length=thou\n"
     "  figure ...        work one figure out: units, amounts, air\n"
     "  help [COMMAND]    this text, or more about one command\n"
     "\n"
     "Options, anywhere on the line (-- ends them):\n"
-    "  --data DIR        keep sessions in DIR/sessions\n"
+    "  --data DIR        keep sessions in DIR/sessions, and all else in DIR\n"
     "                    (else $XDG_DATA_HOME/evenbore or ~/.local/share/evenbore)\n"
-    "  --engine NAME     which engine it is, for the record\n"
+    "  --engine NAME     an engine that you keep, or its file; words with a space\n"
+    "                    between them are for the record alone\n"
     "  --tolerance 5%    how even it is to be\n"
     "  --risk 5%         how likely the claim may be wrong\n"
-    "  --gauge WORDS     your gauge, for example\n"
+    "  --gauge NAME      a gauge that you keep, or its file; or in words:\n"
     "                    \"scale 1..30 step 0.25 best 1..10 repeat 2%\",\n"
     "                    also unit kg/h, vent 3; what you leave out stays\n"
+    "  --habits WORDS    other units for this job: \"temperature=F length=thou\"\n"
     "  --lines           talk in JSON lines, for another program\n"
     "  --ascii           plain ASCII characters\n"
     "  --no-color        no bold and no colour (NO_COLOR does the same)\n"
@@ -61,16 +70,21 @@ static const struct {
   const char *text;
 } more[] = {
     {EB_COMMAND_TUNE,
-     "evenbore tune PROCEDURE [options]\n"
+     "evenbore tune [PROCEDURE] [options]\n"
      "\n"
+     "  evenbore tune --engine red-v8 --gauge bench\n"
      "  evenbore tune v8-coupled --engine \"red V8\" --tolerance 4%\n"
      "  evenbore tune ./my-manifold.lua --gauge \"scale 0..50 step 1 best 5..40\"\n"
      "\n"
      "Begins a job on one engine. PROCEDURE is a built-in procedure's id (evenbore procedures lists them) or "
-     "a path to a Lua file. Every answer is saved before the next question comes; leave at any time and go on "
+     "a path to a Lua file; without it it is the one that the engine's file names. Every answer is saved before the "
+     "next question comes; leave at any time and go on "
      "with evenbore resume.\n"
      "\n"
-     "Options: --data, --engine, --tolerance, --risk, --gauge, --lines, --ascii, --no-color.\n"
+     "Options: --data, --engine, --tolerance, --risk, --gauge, --habits, --lines, --ascii, --no-color. What is given "
+     "here goes before the engine's file, and that before the procedure.\n"
+     "\n"
+     "At a prompt another unit can stand behind any number: 195 F, 3 thou, 0.05 mm. The record keeps what you typed.\n"
      "\n"
      "The words of --gauge, any of them:\n"
      "  scale LOW..HIGH   its two ends\n"
@@ -118,6 +132,57 @@ static const struct {
     {EB_COMMAND_PROCEDURES, "evenbore procedures [--ascii] [--no-color]\n"
                             "\n"
                             "Lists the procedures that are built in, each with the id that evenbore tune takes.\n"},
+    {EB_COMMAND_ENGINES, "evenbore engines [--data DIR] [--ascii] [--no-color]\n"
+                         "\n"
+                         "Lists the engines that you keep, in DIR/engines, one file each.\n"},
+    {EB_COMMAND_ENGINE,
+     "evenbore engine NAME [KEY=VALUE...] [--data DIR] [--ascii] [--no-color]\n"
+     "\n"
+     "  evenbore engine red-v8 name=\"Red V8\" procedure=v8-coupled idle_rpm=870 bore_mm=48\n"
+     "  evenbore engine red-v8 bore_mm=1.89in bores.7=\"shaft seal renewed\" risk=\n"
+     "  evenbore engine ./from-another-shop.json\n"
+     "\n"
+     "Shows and checks an engine that you keep; with values makes it, or changes it. An empty value takes one out. "
+     "NAME "
+     "is small letters, digits and hyphens, or a path to a file that ends in .json. evenbore tune --engine NAME takes "
+     "all of it into the job and asks for none of it. The file is JSON and may be written by hand:\n"
+     "  {\"format\": \"evenbore-engine\", \"version\": 1, \"name\": \"Red V8\", \"throttle\": {\"bore_mm\": 48}}\n"
+     "\n"
+     "Keys. A name with a point is a key inside of another, and its last part is enough here:\n"},
+    {EB_COMMAND_GAUGES, "evenbore gauges [--data DIR] [--ascii] [--no-color]\n"
+                        "\n"
+                        "Lists the gauges that you keep, in DIR/gauges, one file each.\n"},
+    {EB_COMMAND_GAUGE,
+     "evenbore gauge NAME [KEY=VALUE...] [--data DIR] [--ascii] [--no-color]\n"
+     "\n"
+     "  evenbore gauge bench scale=1..30 step=0.25 best=1..10 repeatability=2%\n"
+     "  evenbore gauge bench vent=\"two turns out\" learned=\n"
+     "\n"
+     "Shows and checks a gauge that you keep; with values makes it, or changes it. An empty value takes one out. NAME "
+     "is "
+     "small letters, digits and hyphens, or a path to a file that ends in .json. At the end of a job with evenbore "
+     "tune "
+     "--gauge NAME the gauge learns how well it repeats from that job's own repeats, once a job, and the next job "
+     "begins "
+     "with that: with the weight of their number, up to 30 degrees of freedom, so that a gauge that gets worse is "
+     "noticed. learned= forgets it. The file is JSON and may be written by hand:\n"
+     "  {\"format\": \"evenbore-gauge\", \"version\": 1, \"name\": \"Bench\", \"scale\": [1, 30], \"step\": 0.25}\n"
+     "\n"
+     "Keys:\n"},
+    {EB_COMMAND_HABITS, "evenbore habits [QUANTITY=UNIT...] [--data DIR] [--ascii] [--no-color]\n"
+                        "\n"
+                        "  evenbore habits temperature=F length=thou pressure=inHg\n"
+                        "  evenbore habits length=\n"
+                        "\n"
+                        "The units that numbers are shown and asked for in, kept in DIR/habits.json; an empty one ends "
+                        "a habit. A job keeps "
+                        "those that it began with, wherever it goes on. Lengths from an inch on are told in inches "
+                        "where the habit is thou, "
+                        "and a gauge keeps its own unit. evenbore tune --habits \"length=mm\" is for one job, a unit "
+                        "behind a number for one "
+                        "answer. A feeler gap and an edge travel are both lengths and never the same one.\n"
+                        "\n"
+                        "Quantities:\n"},
     {EB_COMMAND_FIGURE, "evenbore figure ...\n"
                         "\n"
                         "Works one figure out without a job. evenbore figure alone lists what it knows.\n"},
@@ -150,6 +215,20 @@ static int unknown_command(const eb_run *run)
   return EB_EXIT_USAGE;
 }
 
+/* What a file may hold goes by the table that checks it. */
+static void say_keys(eb_page *page, const char *word)
+{
+  static const struct {
+    eb_command command;
+    const eb_format *format;
+  } kept[] = {{EB_COMMAND_ENGINE, &eb_format_engine},
+              {EB_COMMAND_GAUGE, &eb_format_gauge},
+              {EB_COMMAND_HABITS, &eb_format_habits}};
+  for (size_t i = 0; word != NULL && i < sizeof kept / sizeof kept[0]; i++)
+    if (strcmp(word, eb_command_word(kept[i].command)) == 0)
+      eb_fields_help(page, kept[i].format);
+}
+
 int eb_run_help(const eb_run *run)
 {
   const char *text = run->options.argument == NULL ? overview : text_of(run->options.argument);
@@ -158,6 +237,7 @@ int eb_run_help(const eb_run *run)
   eb_page page;
   eb_page_init(&page, run->host, run->columns, run->utf8, run->styled);
   eb_page_say(&page, text);
+  say_keys(&page, run->options.argument);
   return eb_run_print(run, &page);
 }
 

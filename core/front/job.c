@@ -1,5 +1,6 @@
 #include "job.h"
 
+#include "given.h"
 #include "load.h"
 #include "sessions.h"
 
@@ -27,26 +28,9 @@ const char *eb_job_resume_words(const eb_job *job, char *text, size_t size)
 
 static int lead(const eb_job *job)
 {
-  return job->run->options.lines ? eb_lines_run(job) : eb_terminal_run(job);
-}
-
-/* What is given on the command line is laid over what the procedure declares. */
-static eb_status choose_gauge(const eb_run *run, const eb_json *declare, const char *name, eb_gauge *gauge,
-                              eb_error *error)
-{
-  *gauge = eb_gauge_usual();
-  const eb_json *declared = eb_json_get(declare, "gauge");
-  eb_status status = declared == NULL ? EB_OK : eb_gauge_read(declared, name, gauge, error);
-  return status == EB_OK ? eb_options_gauge(run->options.gauge, gauge, error) : status;
-}
-
-static eb_json *inputs_of(const eb_run *run)
-{
-  eb_json *inputs = eb_json_object();
-  if (inputs == NULL || run->options.engine == NULL || eb_json_set_string(inputs, "engine", run->options.engine))
-    return inputs;
-  eb_json_destroy(inputs);
-  return NULL;
+  int exit_status = job->run->options.lines ? eb_lines_run(job) : eb_terminal_run(job);
+  eb_given_learn(job->run, job->session);
+  return exit_status;
 }
 
 /* Another job may take the same name between the look and the making. */
@@ -79,8 +63,8 @@ static void procedure_word(const eb_json *declare, char word[64])
       *c = '-';
 }
 
-static eb_status start(const eb_run *run, const eb_loaded *loaded, const eb_json *declare, char id[EB_SESSION_ID_SIZE],
-                       eb_session **session, eb_error *error)
+static eb_status start(const eb_run *run, const eb_given *given, const eb_loaded *loaded, const eb_json *declare,
+                       char id[EB_SESSION_ID_SIZE], eb_session **session, eb_error *error)
 {
   char folder[EB_SESSION_PATH_SIZE];
   char word[64];
@@ -90,19 +74,15 @@ static eb_status start(const eb_run *run, const eb_loaded *loaded, const eb_json
                                 .runner = &runner,
                                 .main = &loaded->source,
                                 .library = loaded->library,
-                                .library_count = loaded->library_count,
-                                .tolerance = run->options.tolerance,
-                                .risk = run->options.risk};
+                                .library_count = loaded->library_count};
   eb_status status = eb_sessions_folder(run->options.data, folder, error);
-  if (status == EB_OK && run->options.gauge != NULL) {
-    status = choose_gauge(run, declare, loaded->source.name, &gauge, error);
-    options.gauge = &gauge;
-  }
+  if (status == EB_OK)
+    status = eb_given_options(run, given, declare, loaded->source.name, &options, &gauge, error);
   if (status == EB_OK)
     status = eb_sessions_make_folder(run->host, folder, error);
   if (status != EB_OK)
     return status;
-  eb_json *inputs = inputs_of(run);
+  eb_json *inputs = eb_given_inputs(run, given);
   if (inputs == NULL)
     return eb_fail(error, EB_OUT_OF_MEMORY, "", "out of memory");
   options.inputs = inputs;
@@ -125,19 +105,16 @@ static int refuse_procedure(const eb_run *run, const eb_error *error)
   return EB_EXIT_FAILED;
 }
 
-int eb_run_tune(const eb_run *run)
+static int tune(const eb_run *run, const eb_given *given, const eb_loaded *loaded)
 {
   eb_error error;
-  eb_loaded loaded;
-  if (eb_load(run->host, run->options.argument, &loaded, &error) != EB_OK)
-    return refuse(run, &error);
   eb_json *declare = NULL;
   eb_session *session = NULL;
   char id[EB_SESSION_ID_SIZE];
   int exit_status;
-  if (eb_load_declare(run->host, &loaded.source, loaded.library, loaded.library_count, &declare, &error) != EB_OK) {
+  if (eb_load_declare(run->host, &loaded->source, loaded->library, loaded->library_count, &declare, &error) != EB_OK) {
     exit_status = refuse_procedure(run, &error);
-  } else if (start(run, &loaded, declare, id, &session, &error) != EB_OK) {
+  } else if (start(run, given, loaded, declare, id, &session, &error) != EB_OK) {
     bool option = strncmp(error.place, "--", 2) == 0;
     exit_status = option ? refuse(run, &error) : refuse_procedure(run, &error);
   } else {
@@ -146,7 +123,30 @@ int eb_run_tune(const eb_run *run)
   }
   eb_session_destroy(session);
   eb_json_destroy(declare);
-  eb_load_clear(&loaded);
+  return exit_status;
+}
+
+int eb_run_tune(const eb_run *run)
+{
+  eb_error error;
+  eb_loaded loaded;
+  eb_given given;
+  const char *procedure = NULL;
+  int exit_status = EB_EXIT_FAILED;
+  if (eb_given_read(run, &given, &exit_status, &error) != EB_OK) {
+    eb_run_complain(run, &error);
+    return exit_status;
+  }
+  eb_status status = eb_given_procedure(run, &given, &procedure, &error);
+  if (status == EB_OK)
+    status = eb_load(run->host, procedure, &loaded, &error);
+  if (status == EB_OK) {
+    exit_status = tune(run, &given, &loaded);
+    eb_load_clear(&loaded);
+  } else {
+    exit_status = refuse(run, &error);
+  }
+  eb_given_clear(&given);
   return exit_status;
 }
 

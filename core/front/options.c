@@ -6,8 +6,9 @@
 #include <stdio.h>
 #include <string.h>
 
-static const char *const commands[EB_COMMANDS] = {"help", "version", "tune",       "resume", "sessions",
-                                                  "show", "report",  "procedures", "figure"};
+static const char *const commands[EB_COMMANDS] = {"help",   "version", "tune",       "resume", "sessions",
+                                                  "show",   "report",  "procedures", "figure", "engines",
+                                                  "engine", "gauges",  "gauge",      "habits"};
 
 typedef enum option_kind { FLAG, WORDS, PERCENT } option_kind;
 
@@ -31,6 +32,7 @@ static const option known[] = {
     {"--data", WORDS, ANY, offsetof(eb_options, data), "--data ~/bench"},
     {"--gauge", WORDS, TUNE, offsetof(eb_options, gauge), "--gauge \"scale 1..30 step 0.25\""},
     {"--engine", WORDS, TUNE, offsetof(eb_options, engine), "--engine \"V8, red car\""},
+    {"--habits", WORDS, TUNE, offsetof(eb_options, habits), "--habits \"temperature=F length=thou\""},
     {"--tolerance", PERCENT, TUNE, offsetof(eb_options, tolerance), "--tolerance 5%"},
     {"--risk", PERCENT, TUNE, offsetof(eb_options, risk), "--risk 5%"},
     {"--as", WORDS, REPORT, offsetof(eb_options, as), "--as csv"},
@@ -105,10 +107,12 @@ static eb_status unknown_option(const char *name, size_t size, eb_error *error)
   return nearest("option", word, names, KNOWN + 2, error);
 }
 
+enum { WORDS_MAX = 2 + EB_VALUES_MAX };
+
 /* Options and what else there is, told apart in one walk. */
 typedef struct reading {
   eb_options options;
-  const char *words[3];
+  const char *words[WORDS_MAX];
   int word_count;
   const option *met[KNOWN]; /* options given */
   int met_count;
@@ -149,8 +153,11 @@ static eb_status split(reading *r, int argc, char **argv, eb_error *error)
       options_end = true;
     else if (!options_end && argv[i][0] == '-' && argv[i][1] != '\0')
       status = add_option(r, argc, argv, &i, error);
-    else if (r->word_count < 3)
+    else if (r->word_count < WORDS_MAX)
       r->words[r->word_count++] = argv[i];
+    else
+      status =
+          eb_fail(error, EB_OUT_OF_RANGE, argv[i], "more than %d words; give them in several goes", (int)WORDS_MAX);
     if (status != EB_OK)
       return status;
   }
@@ -174,16 +181,46 @@ static eb_status find_command(reading *r, eb_error *error)
   return nearest("command", r->words[0], commands, EB_COMMANDS, error);
 }
 
+/* How many words a command takes, itself included. */
+static int most_words(eb_command command)
+{
+  switch (command) {
+  case EB_COMMAND_SESSIONS:
+  case EB_COMMAND_PROCEDURES:
+  case EB_COMMAND_VERSION:
+  case EB_COMMAND_ENGINES:
+  case EB_COMMAND_GAUGES: return 1;
+  case EB_COMMAND_ENGINE:
+  case EB_COMMAND_GAUGE: return 2 + EB_VALUES_MAX;
+  case EB_COMMAND_HABITS: return 1 + EB_VALUES_MAX;
+  case EB_COMMAND_HELP:
+  case EB_COMMAND_TUNE:
+  case EB_COMMAND_RESUME:
+  case EB_COMMAND_SHOW:
+  case EB_COMMAND_FIGURE:
+  case EB_COMMANDS: break;
+  }
+  return 2;
+}
+
+static void take_values(reading *r)
+{
+  int first = r->options.command == EB_COMMAND_HABITS ? 1 : 2;
+  for (int i = first; i < r->word_count; i++)
+    r->options.values[r->options.value_count++] = r->words[i];
+}
+
 static eb_status check_words(const reading *r, eb_error *error)
 {
   eb_command command = r->options.command;
   const char *word = commands[command];
-  if (command == EB_COMMAND_TUNE && r->word_count < 2)
+  if ((command == EB_COMMAND_ENGINE || command == EB_COMMAND_GAUGE) && r->word_count < 2)
+    return eb_fail(error, EB_BAD_VALUE, word, "a name is missing; evenbore %ss lists them", word);
+  if (command == EB_COMMAND_TUNE && r->word_count < 2 && r->options.engine == NULL)
     return eb_fail(error, EB_BAD_VALUE, word, "a procedure is missing; evenbore procedures lists them");
   if ((command == EB_COMMAND_SHOW || command == EB_COMMAND_REPORT) && r->word_count < 2)
     return eb_fail(error, EB_BAD_VALUE, word, "a session is missing; evenbore sessions lists them");
-  int most =
-      command == EB_COMMAND_SESSIONS || command == EB_COMMAND_PROCEDURES || command == EB_COMMAND_VERSION ? 1 : 2;
+  int most = most_words(command);
   if (r->word_count > most)
     return eb_fail(error, EB_BAD_VALUE, r->words[most], "one word too many; see evenbore help %s", word);
   for (int i = 0; i < r->met_count; i++)
@@ -206,6 +243,8 @@ eb_status eb_options_read(int argc, char **argv, eb_options *options, eb_error *
     r.options.command = EB_COMMAND_HELP;
   } else if (status == EB_OK) {
     status = check_words(&r, error);
+    if (status == EB_OK && most_words(r.options.command) > 2)
+      take_values(&r);
   }
   if (status == EB_OK)
     *options = r.options;

@@ -17,16 +17,25 @@ typedef enum eb_command {
   EB_COMMAND_REPORT,
   EB_COMMAND_PROCEDURES,
   EB_COMMAND_FIGURE,
+  EB_COMMAND_ENGINES,
+  EB_COMMAND_ENGINE,
+  EB_COMMAND_GAUGES,
+  EB_COMMAND_GAUGE,
+  EB_COMMAND_HABITS,
   EB_COMMANDS
 } eb_command;
 
 const char *eb_command_word(eb_command command); /* "tune"; static */
 
+enum { EB_VALUES_MAX = 32 };
+
 /* All texts are borrowed from argv. */
 typedef struct eb_options {
   eb_command command;
-  const char *argument; /* a procedure, a session or, for help, a command; NULL: none */
-  const char *data, *gauge, *engine, *as, *output;
+  const char *argument; /* a procedure, a session, an engine, a gauge or, for help, a command; NULL: none */
+  const char *values[EB_VALUES_MAX]; /* KEY=VALUE, for engine, gauge and habits */
+  int value_count;
+  const char *data, *gauge, *engine, *habits, *as, *output;
   double tolerance, risk; /* relative; 0 where not given */
   bool lines, semicolon, ascii, no_color;
 } eb_options;

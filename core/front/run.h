@@ -41,5 +41,10 @@ int eb_run_sessions(const eb_run *run);
 int eb_run_show(const eb_run *run);
 int eb_run_report(const eb_run *run);
 int eb_run_procedures(const eb_run *run);
+int eb_run_engines(const eb_run *run);
+int eb_run_engine(const eb_run *run);
+int eb_run_gauges(const eb_run *run);
+int eb_run_gauge(const eb_run *run);
+int eb_run_habits(const eb_run *run);
 
 #endif

@@ -14,27 +14,9 @@ static eb_status too_long(const char *path, eb_error *error)
                  (int)EB_SESSION_PATH_SIZE - 1);
 }
 
-static const char *variable(const char *name)
-{
-  const char *value = getenv(name);
-  return value == NULL || value[0] == '\0' ? NULL : value;
-}
-
 eb_status eb_sessions_folder(const char *data, char folder[EB_SESSION_PATH_SIZE], eb_error *error)
 {
-  const char *shared = variable("XDG_DATA_HOME");
-  const char *home = variable("HOME");
-  int size;
-  if (data != NULL)
-    size = snprintf(folder, EB_SESSION_PATH_SIZE, "%s/sessions", data);
-  else if (shared != NULL && shared[0] == '/') /* a relative one is invalid and to be ignored */
-    size = snprintf(folder, EB_SESSION_PATH_SIZE, "%s/evenbore/sessions", shared);
-  else if (home != NULL)
-    size = snprintf(folder, EB_SESSION_PATH_SIZE, "%s/.local/share/evenbore/sessions", home);
-  else
-    return eb_fail(error, EB_NOT_FOUND, "",
-                   "no folder to keep sessions in, since HOME is not set; name one with --data");
-  return size < EB_SESSION_PATH_SIZE ? EB_OK : too_long(data == NULL ? "" : data, error);
+  return eb_data_path(data, "sessions", folder, error);
 }
 
 static eb_status folder_failed(const char *folder, int failure, eb_error *error)

@@ -2,6 +2,8 @@
 #ifndef EVENBORE_SESSIONS_H
 #define EVENBORE_SESSIONS_H
 
+#include "data.h"
+
 #include "evenbore/host.h"
 #include "evenbore/status.h"
 #include "evenbore/text.h"
@@ -9,7 +11,7 @@
 #include <stdbool.h>
 #include <stdint.h>
 
-enum { EB_SESSION_PATH_SIZE = 1024, EB_SESSION_ID_SIZE = 256 };
+enum { EB_SESSION_PATH_SIZE = EB_DATA_PATH_SIZE, EB_SESSION_ID_SIZE = 256 };
 
 /* What the list says of one session, from its journal alone. */
 typedef struct eb_session_entry {

@@ -370,6 +370,24 @@ const eb_json *eb_session_ask(const eb_session *s)
   return s->state == EB_SESSION_ASKS ? s->shown : NULL;
 }
 
+const eb_json *eb_session_opening(const eb_session *s)
+{
+  return eb_journal_record(s->journal, 0);
+}
+
+const eb_gauge *eb_session_gauge(const eb_session *s)
+{
+  return &s->job.gauge;
+}
+
+eb_spread eb_session_repeats(const eb_session *s)
+{
+  eb_spread parts[CONDITIONS_MAX];
+  for (int i = 0; i < s->job.condition_count; i++)
+    parts[i] = eb_evidence_repeats(s->job.conditions[i].evidence);
+  return eb_spread_pool(parts, (size_t)s->job.condition_count);
+}
+
 const eb_json *eb_session_verdict(const eb_session *s)
 {
   return s->job.verdict;

@@ -8,6 +8,7 @@
 #include "evenbore/gauge.h"
 #include "evenbore/host.h"
 #include "evenbore/plan.h"
+#include "evenbore/statistics.h"
 #include "evenbore/verdict.h"
 
 #ifdef __cplusplus
@@ -55,6 +56,10 @@ void eb_evidence_leave_out(eb_evidence *evidence, int bore);
 /* Readings of a bore in this running period that count; and its last value there, 0 where there is none. */
 int eb_evidence_count(const eb_evidence *evidence, int bore, double *last);
 double eb_evidence_row_median(const eb_evidence *evidence, int bore); /* of the bore's row; 0: none */
+
+/* What the repeats alone say of one reading's relative standard deviation, without the gauge's prior (see the verdict
+ * below for what counts as a repeat). Degrees of freedom 0: there are none. */
+eb_spread eb_evidence_repeats(const eb_evidence *evidence);
 
 /* EB_UNSOLVABLE where no bore was read in this running period or fewer than two bores count. The doubt of a reading is
  * the gauge's prior pooled with the repeats of all running periods (repeats of one bore without a move between them,

@@ -7,12 +7,11 @@
  * a message is shown (as a line, on a terminal) is the front's affair.
  *
  *   to the front                 keys
- *   hello                        protocol, engine, session, file, resumed, procedure, layout (null: a `tell` of that kind
- *                                brings it once it is fixed), gauge, tolerance, risk
- *   tell                         kind (note, caution, layout, chart, verdict, plan), text, the kind's data
- *   ask                          n, kind, key, title, text, why, stage?, before?, the kind's keys
- *   refused                      n, why, wanted
- *   end                          outcome (even, claimed, stopped, failed), claim {tolerance, risk} or null, summary
+ *   hello                        protocol, engine, session, file, resumed, procedure, layout (null: a `tell` of that
+ * kind brings it once it is fixed), gauge, tolerance, risk tell                         kind (note, caution, layout,
+ * chart, verdict, plan), text, the kind's data ask                          n, kind, key, title, text, why, stage?,
+ * before?, the kind's keys refused                      n, why, wanted end                          outcome (even,
+ * claimed, stopped, failed), claim {tolerance, risk} or null, summary
  *
  *   kind of ask   own keys                                          value of the answer
  *   caution       hazards, code, critical?                          the code, a text
@@ -59,6 +58,7 @@
 #include "evenbore/host.h"
 #include "evenbore/journal.h"
 #include "evenbore/procedure.h"
+#include "evenbore/statistics.h"
 
 #ifdef __cplusplus
 extern "C" {
@@ -138,6 +138,15 @@ eb_status eb_session_stop(eb_session *session, const char *why, eb_error *error)
 const eb_json *eb_session_ask(const eb_session *session);
 /* The last verdict that was told, or NULL. Borrowed until the next call. */
 const eb_json *eb_session_verdict(const eb_session *session);
+
+/* The first record of its journal: what it was begun with ("inputs", "gauge", ...). Borrowed until the session is
+ * destroyed. */
+const eb_json *eb_session_opening(const eb_session *session);
+/* The gauge as it holds now. Borrowed until the next call. */
+const eb_gauge *eb_session_gauge(const eb_session *session);
+/* What the repeats of this session, at idle and at held speeds, say of one reading's relative standard deviation;
+ * what the gauge was believed to be plays no part. Degrees of freedom 0: there are none. */
+eb_spread eb_session_repeats(const eb_session *session);
 
 void eb_session_destroy(eb_session *session); /* a pause, where an ask was open; NULL is allowed */
 

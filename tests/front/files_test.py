@@ -286,7 +286,7 @@ class Sessions(Case):
         self.assertRegex(error, r"\Aevenbore: /proc/nowhere[^\n]+--data\n\Z")
 
     def test_hostile_words_in_a_session_are_spelled_out(self):
-        wicked = "\x1b]0;owned\x07\u202e\x9b31m"
+        wicked = "V8 \x1b]0;owned\x07\u202e\x9b31m"
         rig.run(["tune", self.procedure, "--data", self.data, "--engine", wicked])
         for arguments in (["sessions"], ["show", "1"]):
             _, out, _ = rig.run(arguments + ["--data", self.data])

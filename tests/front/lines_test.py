@@ -52,7 +52,7 @@ class Lines(unittest.TestCase):
 
     def test_a_whole_job(self):
         uneven = self.engine.spread()
-        talk = self.talk(["tune", "v8-coupled", "--engine", "bench", "--tolerance", "6%"])
+        talk = self.talk(["tune", "v8-coupled", "--engine", "on the bench", "--tolerance", "6%"])
         hello = talk.next()
         self.assertEqual((hello["type"], hello["protocol"], hello["resumed"]), ("hello", 1, False))
         self.assertEqual(hello["layout"]["rows"], [["1", "3", "5", "7"], ["2", "4", "6", "8"]])

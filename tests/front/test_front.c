@@ -85,8 +85,15 @@ static int setup(void **state)
   char line[200];
   snprintf(folder, sizeof folder, "%s/evenbore-XXXXXX", access("/dev/shm", W_OK) == 0 ? "/dev/shm" : "/tmp");
   assert_non_null(mkdtemp(folder));
-  snprintf(line, sizeof line, "tune v8-coupled --engine bench --data %s/kept", folder);
-  return run(line, -1, &made);
+  static const char *const lines[] = {"habits temperature=F length=thou",
+                                      "engine red procedure=v8-coupled idle_rpm=870",
+                                      "gauge bench scale=1..30 step=0.25", "tune --engine red --gauge bench"};
+  for (size_t i = 0; i < sizeof lines / sizeof lines[0]; i++) {
+    snprintf(line, sizeof line, "%s --data %s/kept", lines[i], folder);
+    if (run(line, -1, &made) != 0)
+      return -1;
+  }
+  return 0;
 }
 
 static int teardown(void **state)
@@ -100,7 +107,7 @@ static int teardown(void **state)
 /* Runs a command with room for 0, 1, 2, ... allocations, in ever longer steps, until it has enough. */
 static void survive(const char *words, long step_every)
 {
-  char line[300];
+  char line[400];
   long made = 0;
   int runs = 0;
   snprintf(line, sizeof line, "%s --data %s/kept", words, folder);
@@ -121,7 +128,24 @@ static void memory_may_run_out_anywhere(void **state)
   survive("show 1", 40);
   survive("procedures", 20);
   survive("resume 1", 20);
-  survive("help tune", 40);
+  survive("help engine", 40);
+  survive("engines", 20);
+  survive("engine red", 20);
+  survive("gauges", 20);
+  survive("habits", 20);
+}
+
+/* What could not be written is as it was, or as it was to be. */
+static void what_is_changed_without_memory_is_whole(void **state)
+{
+  (void)state;
+  long made = 0;
+  survive("engine red warm_c=80 bores.7=new", 20);
+  survive("gauge bench vent=3", 20);
+  survive("habits pressure=inHg", 20);
+  char line[400];
+  snprintf(line, sizeof line, "tune --engine red --gauge bench --data %s/kept", folder);
+  assert_int_equal(run(line, -1, &made), 0);
 }
 
 /* A job that could not be begun leaves no half of one, and none that is begun is harmed. */
@@ -129,8 +153,9 @@ static void what_is_begun_without_memory_is_whole(void **state)
 {
   (void)state;
   long made = 0;
-  char line[300];
-  snprintf(line, sizeof line, "tune v8-coupled --data %s/new", folder);
+  char line[400];
+  snprintf(line, sizeof line, "tune --engine %s/kept/engines/red.json --gauge %s/kept/gauges/bench.json --data %s/new",
+           folder, folder, folder);
   assert_int_equal(run(line, -1, &made), 0);
   long wanted = made;
   for (long left = 0; left < wanted; left += 1 + left / 20)
@@ -145,6 +170,7 @@ int main(void)
 {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(memory_may_run_out_anywhere),
+      cmocka_unit_test(what_is_changed_without_memory_is_whole),
       cmocka_unit_test(what_is_begun_without_memory_is_whole),
   };
   return cmocka_run_group_tests(tests, setup, teardown);
