@@ -1,7 +1,6 @@
 #include "fields.h"
 
-#include "format.h"
-
+#include "evenbore/format.h"
 #include "evenbore/shop.h"
 #include "evenbore/text.h"
 

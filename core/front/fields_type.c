@@ -1,7 +1,7 @@
 /* Fields from the command line and back to a person. */
 #include "fields.h"
-#include "format.h"
 
+#include "evenbore/format.h"
 #include "evenbore/text.h"
 
 #include <math.h>

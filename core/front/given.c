@@ -1,8 +1,8 @@
 #include "given.h"
 
-#include "format.h"
 #include "shop_file.h"
 
+#include "evenbore/format.h"
 #include "evenbore/shop.h"
 #include "evenbore/text.h"
 

@@ -197,6 +197,7 @@ static int most_words(eb_command command)
   case EB_COMMAND_TUNE:
   case EB_COMMAND_RESUME:
   case EB_COMMAND_SHOW:
+  case EB_COMMAND_REPORT:
   case EB_COMMAND_FIGURE:
   case EB_COMMANDS: break;
   }

@@ -7,13 +7,13 @@ local function part_throttle(job)
   job:stage "Part throttle"
   if not job:confirm {
     key = "part.wanted", title = "Part throttle",
-    text = ("Go round once more at a held %g rpm? A second pair of hands or a throttle stop holds it."):format(
-      job.held_rpm),
+    text = ("Go round once more at a held %s? A second pair of hands or a throttle stop holds it."):format(
+      job:shown("engine-speed", job.held_rpm, "rpm")),
     why = "At idle the stops and plates decide, off idle the linkage does. This pass looks at the linkage.",
   } then return end
   job:must {
     key = "part.held", title = "Speed held",
-    text = ("Hold %g rpm, steady, by the throttle itself. Held?"):format(job.held_rpm),
+    text = ("Hold %s, steady, by the throttle itself. Held?"):format(job:shown("engine-speed", job.held_rpm, "rpm")),
     otherwise = "Hold it steady first; nobody leans over the stacks meanwhile.",
   }
   job:pass("part throttle")
@@ -51,10 +51,11 @@ local function cross_check(job)
       if not lowest or heat < lowest then lowest, low_bore = heat, bore end
       if not highest or heat > highest then highest = heat end
     end
+    local apart = job:shown_change("temperature", highest - lowest, "C")
     job:tell(highest - lowest > 60
-      and ("Bore %s is %.0f C colder than the hottest one. With even air that is fuel or spark there: " ..
-        "injector, jet, plug, lead. Do not turn an air screw for it."):format(low_bore, highest - lowest)
-      or ("The ports lie within %.0f C: air and heat agree."):format(highest - lowest))
+      and ("Bore %s is %s colder than the hottest one. With even air that is fuel or spark there: " ..
+        "injector, jet, plug, lead. Do not turn an air screw for it."):format(low_bore, apart)
+      or ("The ports lie within %s: air and heat agree."):format(apart))
   elseif way == "mixture" then
     job:line {
       key = "cross.mixture", title = "Mixture", text = "What does it show, on which side? One line for the record.",

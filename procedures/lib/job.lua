@@ -137,14 +137,24 @@ end
 
 local new = core.class("job", calls)
 
+local function laid_over(under, over)
+  local both = {}
+  for _, list in ipairs { under or {}, over or {} } do
+    for name, value in pairs(list) do both[name] = value end
+  end
+  return both
+end
+
+-- What the engine's own file says goes before what the procedure says of all such engines.
 return function(given, adjusters)
+  local engine = calls.state().inputs.engine_file or {}
   return new {
-    -- What changes as the job goes on; the rest stays as the procedure gave it.
-    at = { stage = "Start", left_out = {}, idle_rpm = given.idle_rpm },
+    -- What changes as the job goes on; the rest stays as it was given.
+    at = { stage = "Start", left_out = {}, idle_rpm = engine.idle_rpm or given.idle_rpm },
     adjusters = adjusters,
     options = given.plan or {},
-    throttles = given.throttle or {},
-    warm_c = given.warm_c or 75,
-    held_rpm = given.held_rpm or 2000,
+    throttles = laid_over(given.throttle, engine.throttle),
+    warm_c = engine.warm_c or given.warm_c or 75,
+    held_rpm = engine.held_rpm or given.held_rpm or 2000,
   }
 end

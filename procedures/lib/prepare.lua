@@ -131,23 +131,27 @@ end
 -- Two readings some minutes apart; after a later start one, as it was when it was steady.
 function prepare.warm(job)
   local before = job.at.steady_c
+  local function shown(temperature_c) return job:shown("temperature", temperature_c, "C") end
   while true do
     local now = job:number {
       key = "warm.temperature", title = before and "Temperature, once more" or "Temperature",
-      text = before and ("The same thermometer, the same place, %.0f C before: what does it read now?"):format(before)
-        or ("Coolant or oil, at operating temperature: at least %g C."):format(job.warm_c),
+      text = before
+        and ("The same thermometer, the same place, %s before: what does it read now?"):format(shown(before))
+        or ("Coolant or oil, at operating temperature: at least %s."):format(shown(job.warm_c)),
       why = "A manifold grows as it warms and grows away from a steel link. Balance found cold does not hold.",
       quantity = "temperature", unit = "C", low = -40, high = 160,
       perishable = before ~= nil, holds = { job.warm_c, 160 },
     }
     if now < job.warm_c then
-      job:tell(("%.0f C is not warm yet: let it come to %.0f C."):format(now, job.warm_c))
+      job:tell(("%s is not warm yet: let it come to %s."):format(shown(now), shown(job.warm_c)))
       before = nil
     elseif before and math.abs(now - before) <= 3 then
       job.at.steady_c = now
       return
     else
-      job:tell(before and "Still moving by more than 3 C: wait a few minutes and read again."
+      job:tell(before
+        and ("Still moving by more than %s: wait a few minutes and read again."):format(
+          job:shown_change("temperature", 3, "C"))
         or "Now wait some minutes, and read it again.")
       before = now
     end
@@ -164,15 +168,16 @@ function prepare.set_idle(job)
     }
   end
   local wanted = job.at.idle_rpm
+  local function shown(speed_rpm) return job:shown("engine-speed", speed_rpm, "rpm") end
   while true do
     local now = job:number {
       key = "idle.now", title = "Idle speed", perishable = true, hands = true, holds = { 0.95 * wanted, 1.05 * wanted },
-      text = ("Set %g rpm by the common idle stop, let it settle, type what it runs at."):format(wanted),
+      text = ("Set %s by the common idle stop, let it settle, type what it runs at."):format(shown(wanted)),
       why = "Use the stop that moves all throttles together. Single adjusters stay as they are.",
       quantity = "engine-speed", unit = "rpm", low = 100, high = 6000,
     }
     if math.abs(now - wanted) <= 0.05 * wanted then return end
-    job:tell(("%.0f rpm is more than 5 %% off the wanted %g: set it again."):format(now, wanted))
+    job:tell(("%s is more than 5 %% off the wanted %s: set it again."):format(shown(now), shown(wanted)))
   end
 end
 

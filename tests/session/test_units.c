@@ -85,7 +85,8 @@ static void a_resume_keeps_the_sessions_own_units(void **state)
   type(&r, "1");
   saw(&r, "\"holds\":[167,320]");
   type(&r, "190");
-  resume(&r);
+  assert_int_equal(resume(&r), EB_OK);
+  see_to_the_return(&r);
   type(&r, "1");
   saw(&r, "\"key\":\"resume.warm\"");
   saw(&r, "\"unit\":\"F\",\"low\":167,\"high\":320");
