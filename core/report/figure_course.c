@@ -125,7 +125,8 @@ static void draw_legend(const course *c)
 
 static void write_table(const course *c)
 {
-  static const char *const heads[] = {"Verdict", "Adjustments before", "Greatest deviation", "Claim", "Record", NULL};
+  static const char *const heads[] = {"Verdict", ">Adjustments before", ">Greatest deviation", ">Claim", ">Record",
+                                      NULL};
   char number[EB_FORMAT_SIZE];
   size_t at = 0;
   int i = 0;

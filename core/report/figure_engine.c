@@ -97,7 +97,7 @@ static void describe(const eb_json *bore, const char *unit, char value[96], char
   const eb_json *read = eb_json_get(bore, "value");
   value[0] = deviation[0] = '\0';
   if (eb_json_is_number(read))
-    snprintf(value, 96, "%s %.12s", eb_format_plain(eb_json_as_number(read, 0), number), unit);
+    snprintf(value, 96, "%s %.12s", story_value(read, number), unit);
   if (eb_json_is_number(eb_json_get(bore, "deviation")))
     snprintf(deviation, 96, "%s \xc2\xb1%s", eb_format_percent(eb_json_get_number(bore, "deviation", 0), true, number),
              eb_format_fixed(eb_json_get_number(bore, "doubt", 0) * 100, 1, doubt));

@@ -72,8 +72,9 @@ void html_table(eb_text *page, const char *caption, const char *const *heads)
   html_text(page, caption);
   eb_text_add(page, "</caption><thead><tr>");
   for (; *heads != NULL; heads++) {
-    eb_text_add(page, "<th scope=\"col\">");
-    html_text(page, *heads);
+    bool numbers = (*heads)[0] == '>';
+    eb_text_add(page, numbers ? "<th scope=\"col\" class=\"n\">" : "<th scope=\"col\">");
+    html_text(page, *heads + (numbers ? 1 : 0));
     eb_text_add(page, "</th>");
   }
   eb_text_add(page, "</tr></thead><tbody>\n");

@@ -12,7 +12,7 @@ void html_printf(eb_text *page, const char *format, ...) __attribute__((format(p
 void html_cell(eb_text *page, const char *string);   /* <td>, escaped */
 void html_number(eb_text *page, const char *string); /* the same, set to the right */
 void html_record(eb_text *page, size_t record);      /* a cell with a record's number */
-/* Opens a table: its caption and the heads of its columns, ended by NULL; `</tbody></table>` closes it. */
+/* Opens a table: its caption and the heads of its columns, ended by NULL; a head that begins with ">" is of numbers. */
 void html_table(eb_text *page, const char *caption, const char *const *heads);
 void html_table_end(eb_text *page);
 

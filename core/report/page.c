@@ -133,15 +133,15 @@ static void cells_bore(const eb_json *bore, eb_text *page)
 {
   char number[EB_FORMAT_SIZE];
   const eb_json *value = eb_json_get(bore, "value");
-  html_number(page, eb_json_is_number(value) ? eb_format_plain(eb_json_as_number(value, 0), number) : "\xe2\x80\x93");
+  html_number(page, eb_json_is_number(value) ? story_value(value, number) : "\xe2\x80\x93");
   cell_deviation(bore, page);
   html_cell(page, eb_json_get_string(bore, "word", "not read"));
 }
 
 static void write_bores(const story *s, const story_verdict *first, const story_verdict *last, eb_text *page)
 {
-  static const char *const heads[] = {"Bore",          "Reading before",  "Deviation before", "Word before",
-                                      "Reading after", "Deviation after", "Word after",       NULL};
+  static const char *const heads[] = {"Bore",           ">Reading before",  ">Deviation before", "Word before",
+                                      ">Reading after", ">Deviation after", "Word after",        NULL};
   char caption[200];
   snprintf(caption, sizeof caption,
            "Bores: last reading, deviation from the mean with its standard uncertainty, and word (records %zu and %zu)",
@@ -188,7 +188,7 @@ static void write_engines(const story *s, eb_text *page)
 
 static void write_others(const story *s, eb_text *page)
 {
-  static const char *const heads[] = {"Condition", "Greatest deviation", "Bore farthest off", "Word", "Record", NULL};
+  static const char *const heads[] = {"Condition", ">Greatest deviation", "Bore farthest off", "Word", ">Record", NULL};
   size_t count = 0;
   for (size_t i = 0; i < s->verdict_count; i++)
     count += story_is_idle(&s->verdict[i]) ? 0 : 1;

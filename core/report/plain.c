@@ -54,7 +54,7 @@ static void add_bores(const story *s, const story_verdict *verdict, const char *
     const eb_json *value = eb_json_get(bore, "value");
     bool counts = eb_json_is_number(eb_json_get(bore, "deviation"));
     eb_text_printf(text, "  bore %-6s %8s  %9s %s%-6s %s\n", s->layout.bore[i],
-                   eb_json_is_number(value) ? eb_format_plain(eb_json_as_number(value, 0), number) : "-",
+                   eb_json_is_number(value) ? story_value(value, number) : "-",
                    counts ? eb_format_percent(eb_json_get_number(bore, "deviation", 0), true, share) : "-",
                    counts ? "\xc2\xb1" : " ",
                    counts ? eb_format_fixed(eb_json_get_number(bore, "doubt", 0) * 100, 1, doubt) : "",

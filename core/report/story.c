@@ -238,6 +238,11 @@ bool story_expected(const story *s, const eb_json *plan, const eb_adjuster *adju
   return true;
 }
 
+const char *story_value(const eb_json *value, char text[EB_FORMAT_SIZE])
+{
+  return eb_format_plain(round(eb_json_as_number(value, 0) * 100) / 100, text);
+}
+
 static void add_left_out(const story *s, eb_text *text)
 {
   const story_verdict *last = story_last(s);

@@ -2,6 +2,7 @@
 #ifndef EB_REPORT_STORY_H
 #define EB_REPORT_STORY_H
 
+#include "evenbore/format.h"
 #include "evenbore/layout.h"
 #include "evenbore/report.h"
 
@@ -54,6 +55,9 @@ bool story_claim(const story *s, double *tolerance, double *risk);
 bool story_contrast(const story *s, const eb_json *bores, const eb_adjuster *adjuster, double *value, double *doubt);
 /* The same of a plan's expected deviations. */
 bool story_expected(const story *s, const eb_json *plan, const eb_adjuster *adjuster, double *value);
+
+/* A mean of readings, to hundredths: finer than any step that is read. */
+const char *story_value(const eb_json *value, char text[EB_FORMAT_SIZE]);
 
 /* The one sentence, without its full stop; what it leaves out is named. */
 void story_sentence(const story *s, eb_text *text);

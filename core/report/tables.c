@@ -43,21 +43,29 @@ static void cell_expected(const story *s, const story_move *move, const eb_adjus
   html_number(page, known ? say_contrast(value, 0, text) : "\xe2\x80\x93");
 }
 
+/* "close by 0.0033 mm of feeler gap", with "about" where it is what was wished. */
+static void say_amount(const eb_json *amount, bool wished, char *text, size_t size)
+{
+  char number[EB_FORMAT_SIZE];
+  const char *unit = eb_json_get_string(amount, "unit", "");
+  const char *what = eb_json_get_string(amount, "what", "");
+  bool named = what[0] != '\0' && strcmp(what, unit) != 0;
+  double value = eb_json_is_number(amount) ? eb_json_as_number(amount, 0) : eb_json_get_number(amount, "value", 0);
+  snprintf(text, size, "%s by %s%s %.40s%s%.60s", value < 0 ? "closed" : "opened", wished ? "about " : "",
+           eb_format_about(fabs(value), number), unit, named ? " of " : "", named ? what : "");
+}
+
 static void cell_done(const story_move *move, eb_text *page)
 {
-  char text[400], number[200];
-  if (!eb_json_get_bool(move->value, "done", false)) {
+  char text[400] = "done";
+  const eb_json *amount = eb_json_get(move->value, "amount");
+  const eb_json *wished = eb_json_get(move->ask, "amount");
+  if (!eb_json_get_bool(move->value, "done", false))
     snprintf(text, sizeof text, "not done: %.300s", eb_json_get_string(move->value, "why", "?"));
-  } else {
-    const eb_json *amount = eb_json_get(move->value, "amount");
-    const eb_json *wished = eb_json_get(move->ask, "amount");
-    const eb_json *said = amount != NULL ? amount : wished;
-    if (eb_json_is_object(said) || eb_json_is_number(said))
-      snprintf(text, sizeof text, "%s%s", amount != NULL ? "" : "about ",
-               eb_format_value(said, "", number, sizeof number));
-    else
-      snprintf(text, sizeof text, "done");
-  }
+  else if (eb_json_is_object(amount) || eb_json_is_number(amount))
+    say_amount(amount, false, text, sizeof text);
+  else if (eb_json_is_object(wished))
+    say_amount(wished, true, text, sizeof text);
   html_cell(page, text);
 }
 
@@ -82,8 +90,8 @@ static void write_move(const story *s, const story_move *move, size_t number, eb
 
 void tables_moves(const story *s, eb_text *page)
 {
-  static const char *const heads[] = {"Adjuster", "Wished change", "Done",   "Stood at",
-                                      "Meant",    "Came to",       "Record", NULL};
+  static const char *const heads[] = {"Adjuster", ">Wished change", "Done",    ">Stood at",
+                                      ">Meant",   ">Came to",       ">Record", NULL};
   if (s->move_count == 0) {
     eb_text_add(page, "<p>Nothing was adjusted.</p>\n");
     return;
@@ -120,7 +128,7 @@ static void cell_effect(const eb_json *contrast, eb_text *page)
 
 void tables_effects(const story *s, eb_text *page)
 {
-  static const char *const heads[] = {"What", "Against", "Before", "After", NULL};
+  static const char *const heads[] = {"What", "Against", ">Before", ">After", NULL};
   const story_verdict *first = story_first(s);
   const story_verdict *last = story_last(s);
   if (first == NULL || !s->has_layout)
@@ -168,7 +176,7 @@ static void write_fact(const eb_json *record, size_t number, eb_text *page)
 
 void tables_conditions(const story *s, eb_text *page)
 {
-  static const char *const heads[] = {"What was asked", "Answer", "Record", NULL};
+  static const char *const heads[] = {"What was asked", ">Answer", ">Record", NULL};
   html_table(page, "Temperatures, speeds, lengths and other facts as they were given", heads);
   for (size_t i = 0; i < s->account->count; i++)
     if (answers(s, i, "number") || answers(s, i, "text"))
@@ -194,7 +202,7 @@ static void write_cautions(const story *s, eb_text *page)
 
 static void write_taken_back(const story *s, eb_text *page)
 {
-  static const char *const heads[] = {"What", "Answer", "Record", "Taken back by", NULL};
+  static const char *const heads[] = {"What", "Answer", ">Record", ">Taken back by", NULL};
   size_t count = 0;
   for (size_t i = 0; i < s->account->count; i++)
     count += s->account->taken_back_by[i] != 0 && eb_account_is(s->account, i, "answer") ? 1 : 0;
