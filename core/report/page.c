@@ -35,7 +35,7 @@ static const char style[] =
     "th,td{border-bottom:1px solid var(--line);padding:.15rem .5rem .15rem 0;text-align:left;vertical-align:top;"
     "overflow-wrap:anywhere}\n"
     "thead th{border-bottom:2px solid var(--soft)}th[scope=row]{font-weight:500}\n"
-    ".n{text-align:right;font-variant-numeric:tabular-nums}.r{color:var(--soft)}\n"
+    ".n{text-align:right;white-space:nowrap;font-variant-numeric:tabular-nums}.r{color:var(--soft)}\n"
     "dl{display:grid;grid-template-columns:max-content 1fr;gap:.1rem 1rem;margin:.4rem 0}dt{color:var(--soft)}"
     "dd{margin:0;overflow-wrap:anywhere}\n"
     ".facts{columns:2 20rem}.facts table{font-size:.8rem}\n"
