@@ -163,6 +163,11 @@ eb_status eb_json_parse(const char *text, size_t size, eb_json **value, eb_error
   return EB_OK;
 }
 
+void eb_json_allocate_with(void *(*allocate)(size_t size), void (*release)(void *block))
+{
+  cJSON_InitHooks(&(cJSON_Hooks){.malloc_fn = allocate, .free_fn = release});
+}
+
 char *eb_json_text(const eb_json *value)
 {
   return cJSON_PrintUnformatted(value);

@@ -5,6 +5,8 @@
 #include "figure.h"
 #include "run.h"
 
+#include "evenbore/script.h"
+
 #include <fcntl.h>
 #include <signal.h>
 #include <stdio.h>
@@ -17,16 +19,35 @@ static int usage(eb_run *run, const eb_error *error)
   return EB_EXIT_USAGE;
 }
 
-static int run_command(const eb_run *run)
+/* A procedure runs in a process of its own, which has nothing of this one. */
+static int run_contained(eb_run *run, int (*command)(const eb_run *run))
+{
+  eb_error error;
+  eb_script_child *child = NULL;
+  eb_script_child_options options = {.trusts = run->options.trust_file};
+  if (eb_script_child_create(run->host, &options, &child, &error) != EB_OK) {
+    eb_run_complain(run, &error);
+    return EB_EXIT_FAILED;
+  }
+  if (!eb_script_child_is_filtered(child) && run->options.command != EB_COMMAND_PROCEDURES)
+    eb_run_remark(run, "this machine's kernel has no seccomp filters, so a procedure cannot be locked in whole: "
+                       "built-in ones run with what protection there is, a file runs only with --trust-file");
+  run->runner = eb_script_child_runner(child);
+  int status = command(run);
+  eb_script_child_destroy(child);
+  return status;
+}
+
+static int run_command(eb_run *run)
 {
   switch (run->options.command) {
   case EB_COMMAND_VERSION: return eb_run_version(run);
-  case EB_COMMAND_TUNE: return eb_run_tune(run);
-  case EB_COMMAND_RESUME: return eb_run_resume(run);
+  case EB_COMMAND_TUNE: return run_contained(run, eb_run_tune);
+  case EB_COMMAND_RESUME: return run_contained(run, eb_run_resume);
   case EB_COMMAND_SESSIONS: return eb_run_sessions(run);
   case EB_COMMAND_SHOW: return eb_run_show(run);
   case EB_COMMAND_REPORT: return eb_run_report(run);
-  case EB_COMMAND_PROCEDURES: return eb_run_procedures(run);
+  case EB_COMMAND_PROCEDURES: return run_contained(run, eb_run_procedures);
   case EB_COMMAND_ENGINES: return eb_run_engines(run);
   case EB_COMMAND_ENGINE: return eb_run_engine(run);
   case EB_COMMAND_GAUGES: return eb_run_gauges(run);

@@ -4,8 +4,6 @@
 #include "load.h"
 #include "sessions.h"
 
-#include "evenbore/script.h"
-
 #include <stdio.h>
 #include <string.h>
 
@@ -69,9 +67,8 @@ static eb_status start(const eb_run *run, const eb_given *given, const eb_loaded
   char folder[EB_SESSION_PATH_SIZE];
   char word[64];
   eb_gauge gauge;
-  eb_runner runner = eb_script_runner(NULL);
   eb_session_options options = {.program = program,
-                                .runner = &runner,
+                                .runner = &run->runner,
                                 .main = &loaded->source,
                                 .library = loaded->library,
                                 .library_count = loaded->library_count};
@@ -112,7 +109,8 @@ static int tune(const eb_run *run, const eb_given *given, const eb_loaded *loade
   eb_session *session = NULL;
   char id[EB_SESSION_ID_SIZE];
   int exit_status;
-  if (eb_load_declare(run->host, &loaded->source, loaded->library, loaded->library_count, &declare, &error) != EB_OK) {
+  if (eb_load_declare(run->host, &run->runner, &loaded->source, loaded->library, loaded->library_count, &declare,
+                      &error) != EB_OK) {
     exit_status = refuse_procedure(run, &error);
   } else if (start(run, given, loaded, declare, id, &session, &error) != EB_OK) {
     bool option = strncmp(error.place, "--", 2) == 0;
@@ -178,10 +176,9 @@ int eb_run_resume(const eb_run *run)
   eb_error error;
   if (find(run, path, &error) != EB_OK)
     return refuse(run, &error);
-  eb_runner runner = eb_script_runner(NULL);
   eb_session *session = NULL;
   eb_recovery recovery;
-  eb_status status = eb_session_resume(run->host, path, program, &runner, &session, &recovery, &error);
+  eb_status status = eb_session_resume(run->host, path, program, &run->runner, &session, &recovery, &error);
   if (status != EB_OK) {
     eb_run_complain(run, &error);
     return status == EB_NOT_FOUND ? EB_EXIT_USAGE : EB_EXIT_FAILED;

@@ -56,7 +56,7 @@ static eb_status say_procedure(const eb_run *run, eb_page *page, const eb_source
   size_t count;
   const eb_source *library = eb_script_builtin_library(&count);
   eb_json *declare = NULL;
-  eb_status status = eb_load_declare(run->host, source, library, count, &declare, error);
+  eb_status status = eb_load_declare(run->host, &run->runner, source, library, count, &declare, error);
   if (status != EB_OK)
     return status;
   const eb_json *procedure = eb_json_get(declare, "procedure");

@@ -134,12 +134,11 @@ static eb_status first_request(eb_procedure *procedure, const char *name, eb_jso
   return status;
 }
 
-eb_status eb_load_declare(const eb_host *host, const eb_source *source, const eb_source *library, size_t library_count,
-                          eb_json **declare, eb_error *error)
+eb_status eb_load_declare(const eb_host *host, const eb_runner *runner, const eb_source *source,
+                          const eb_source *library, size_t library_count, eb_json **declare, eb_error *error)
 {
-  eb_runner runner = eb_script_runner(NULL);
   eb_procedure procedure;
-  eb_status status = runner.start(runner.context, host, source, library, library_count, &procedure, error);
+  eb_status status = runner->start(runner->context, host, source, library, library_count, &procedure, error);
   if (status != EB_OK)
     return status;
   status = first_request(&procedure, source->name, declare, error);

@@ -24,7 +24,7 @@ void eb_load_clear(eb_loaded *loaded);
 
 /* Runs a procedure up to its declaration: {"op": "declare", "procedure", "layout"?, "gauge"?, ...}.
  * *declare is owned by the caller. The runner's statuses; EB_SCRIPT where it declares nothing. */
-eb_status eb_load_declare(const eb_host *host, const eb_source *source, const eb_source *library, size_t library_count,
-                          eb_json **declare, eb_error *error);
+eb_status eb_load_declare(const eb_host *host, const eb_runner *runner, const eb_source *source,
+                          const eb_source *library, size_t library_count, eb_json **declare, eb_error *error);
 
 #endif

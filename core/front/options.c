@@ -38,6 +38,7 @@ static const option known[] = {
     {"--as", WORDS, REPORT, offsetof(eb_options, as), "--as csv"},
     {"--output", WORDS, REPORT, offsetof(eb_options, output), "--output red-v8.html"},
     {"--semicolon", FLAG, REPORT, offsetof(eb_options, semicolon), ""},
+    {"--trust-file", FLAG, TUNE | RESUME, offsetof(eb_options, trust_file), ""},
     {"--ascii", FLAG, ANY, offsetof(eb_options, ascii), ""},
     {"--no-color", FLAG, ANY, offsetof(eb_options, no_color), ""},
 };

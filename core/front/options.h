@@ -37,7 +37,7 @@ typedef struct eb_options {
   int value_count;
   const char *data, *gauge, *engine, *habits, *as, *output;
   double tolerance, risk; /* relative; 0 where not given */
-  bool lines, semicolon, ascii, no_color;
+  bool lines, semicolon, ascii, no_color, trust_file;
 } eb_options;
 
 /* Every failure is a mistake in the command line. */

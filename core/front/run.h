@@ -5,6 +5,8 @@
 #include "options.h"
 #include "page.h"
 
+#include "evenbore/procedure.h"
+
 enum { EB_EXIT_DONE = 0, EB_EXIT_FAILED = 1, EB_EXIT_USAGE = 2 };
 
 typedef struct eb_run {
@@ -12,6 +14,7 @@ typedef struct eb_run {
   eb_options options;
   int columns; /* of standard output, from EB_PAGE_COLUMNS_MIN */
   bool utf8, styled;
+  eb_runner runner; /* for the commands that run procedures */
 } eb_run;
 
 /* Looks at standard output and the environment. */

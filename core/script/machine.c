@@ -8,7 +8,12 @@
  * verbs        the raw verbs of library files; classes: their objects
  * convert      Lua values to JSON and back; keys: tables in a fixed order
  * place        lines of the author's file; report: what went wrong there
- * runner       the coroutine behind eb_procedure */
+ * runner       the coroutine behind eb_procedure
+ *
+ * A runner of the same kind puts each run into a process of its own:
+ * child_runner which runs may begin
+ * process      the session's end of it, which trusts nothing that comes
+ * child        the locked-in end: lock, filter, its memory in an arena; frame is what both say */
 #include "machine.h"
 
 #include "place.h"

@@ -37,11 +37,19 @@ static eb_status check_source(const eb_source *source, bool library, eb_error *e
   return EB_OK;
 }
 
-static eb_status copy_source(const eb_host *host, const eb_source *from, bool library, eb_source *to, eb_error *error)
+eb_status source_check(const eb_source *main, const eb_source *library, size_t library_count, eb_error *error)
 {
-  eb_status status = check_source(from, library, error);
-  if (status != EB_OK)
-    return status;
+  if (library_count > EB_PROCEDURE_FILES_MAX)
+    return eb_fail(error, EB_SCRIPT, main->name, "%zu library files; at most %d", library_count,
+                   (int)EB_PROCEDURE_FILES_MAX);
+  eb_status status = check_source(main, false, error);
+  for (size_t i = 0; i < library_count && status == EB_OK; i++)
+    status = check_source(&library[i], true, error);
+  return status;
+}
+
+static eb_status copy_source(const eb_host *host, const eb_source *from, eb_source *to, eb_error *error)
+{
   to->name = copy_bytes(host, from->name, strlen(from->name));
   to->text = copy_bytes(host, from->text, from->size);
   to->size = from->size;
@@ -53,13 +61,12 @@ static eb_status copy_source(const eb_host *host, const eb_source *from, bool li
 eb_status source_copy(script_machine *machine, const eb_source *main, const eb_source *library, size_t library_count,
                       eb_error *error)
 {
-  if (library_count > EB_PROCEDURE_FILES_MAX)
-    return eb_fail(error, EB_SCRIPT, main->name, "%zu library files; at most %d", library_count,
-                   (int)EB_PROCEDURE_FILES_MAX);
-  eb_status status = copy_source(machine->host, main, false, &machine->main, error);
+  eb_status status = source_check(main, library, library_count, error);
+  if (status == EB_OK)
+    status = copy_source(machine->host, main, &machine->main, error);
   for (size_t i = 0; i < library_count && status == EB_OK; i++) {
     machine->library_count = i + 1;
-    status = copy_source(machine->host, &library[i], true, &machine->library[i], error);
+    status = copy_source(machine->host, &library[i], &machine->library[i], error);
   }
   return status;
 }

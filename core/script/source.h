@@ -4,7 +4,10 @@
 
 #include "machine.h"
 
-/* Copies names and texts; checks names, counts and sizes. */
+/* Names, counts and sizes. */
+eb_status source_check(const eb_source *main, const eb_source *library, size_t library_count, eb_error *error);
+
+/* Copies names and texts, checked. */
 eb_status source_copy(script_machine *machine, const eb_source *main, const eb_source *library, size_t library_count,
                       eb_error *error);
 void source_clear(script_machine *machine);

@@ -57,6 +57,11 @@ void eb_json_destroy(eb_json *value);                   /* NULL is allowed */
 eb_json *eb_json_copy(const eb_json *value);            /* NULL when memory runs out; owned by the caller */
 bool eb_json_equal(const eb_json *a, const eb_json *b); /* members in any order; numbers exactly */
 
+/* Has the whole process's trees and texts come from `allocate` (NULL and ENOMEM when there is no more) and go to
+ * `release` from here on.  For a process that must not touch malloc: a fork of one with threads, or one without calls
+ * to get memory by.  Before its first tree. */
+void eb_json_allocate_with(void *(*allocate)(size_t size), void (*release)(void *block));
+
 /* What a value is.  NULL is none of them, so a lookup can be tested at once. */
 bool eb_json_is_object(const eb_json *value);
 bool eb_json_is_array(const eb_json *value);

@@ -82,7 +82,7 @@ typedef struct eb_procedure {
    * borrowed for the call) and waits for the next request.  *request is
    * borrowed until the next call.  EB_SCRIPT: the procedure has an error, which
    * `error` describes with its line; EB_BUDGET: it used up a budget;
-   * EB_OUT_OF_MEMORY.  After any failure only `destroy` may be called. */
+   * EB_OUT_OF_MEMORY; EB_IO: the system refuses what the runner needs.  After any failure only `destroy` may be called. */
   eb_status (*exchange)(void *self, const char *reply, size_t reply_size, const char **request, size_t *request_size,
                         eb_error *error);
   void (*destroy)(void *self);
@@ -93,7 +93,8 @@ typedef struct eb_runner {
   void *context;
   const char *name; /* for the journal: "lua 5.4"; static */
   /* Starts `main` from its beginning with the library files given (a copy of what it needs is
-   * taken; `host` must outlive the procedure). Failures as those of exchange. */
+   * taken; `host` must outlive the procedure). Failures as those of exchange; EB_REFUSED: the runner does not trust
+   * it. */
   eb_status (*start)(void *context, const eb_host *host, const eb_source *main, const eb_source *library,
                      size_t library_count, eb_procedure *procedure, eb_error *error);
 } eb_runner;

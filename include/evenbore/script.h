@@ -4,6 +4,8 @@
 
 #include "evenbore/procedure.h"
 
+#include <stdbool.h>
+
 #ifdef __cplusplus
 extern "C" {
 #endif
@@ -30,6 +32,37 @@ eb_script_limits eb_script_limits_usual(void);
  * is used by one thread at a time.  JSON trees, the reply's and the request's while it is
  * made, are not part of `memory`; EB_PROCEDURE_REQUEST_MAX bounds them. */
 eb_runner eb_script_runner(const eb_script_limits *limits);
+
+/* The same runner, each run in a process of its own, locked in before the procedure is read: no file, no socket but the
+ * one to this process, no privilege, no memory but what it was given, no system call but to read, write, tell the time
+ * and end.  What it sends is taken as hostile; whatever ends it (its error, its budget, a signal, silence) fails the
+ * exchange with one line, and this process stays whole.
+ *
+ * A run costs a fork.  In a program with threads too: until it is locked in, the child calls only what is safe there,
+ * and from then on it has memory of its own, no lock and no thread; it does not use malloc.  Runs in different
+ * threads do not meet.  The child is waited for by its number: a program that waits for any child, or ignores
+ * SIGCHLD, takes from the message why it died, no more.  It dies with this process. */
+typedef struct eb_script_child eb_script_child;
+
+typedef struct eb_script_child_options {
+  const eb_script_limits *limits; /* NULL: the usual ones; copied */
+  long answer_ms;                 /* the longest between two requests by a clock on the wall; 0: 60 000 */
+  bool trusts;                    /* other sources than built-in ones run also where there is no filter */
+} eb_script_child_options;
+
+/* `host` must outlive it.  EB_OUT_OF_MEMORY; EB_IO where no file descriptor is left. */
+eb_status eb_script_child_create(const eb_host *host, const eb_script_child_options *options, eb_script_child **child,
+                                 eb_error *error);
+void eb_script_child_destroy(eb_script_child *child); /* after the last run has ended; NULL is allowed */
+
+/* Whether this kernel filters system calls (seccomp).  Where it does not, a child has lost its files, privileges and
+ * limits all the same, but could call for others: then `start` refuses what is not built in, byte by byte, with
+ * EB_REFUSED, unless the options trust it. */
+bool eb_script_child_is_filtered(const eb_script_child *child);
+
+/* Borrows `child`.  `start` also fails with EB_IO or EB_OUT_OF_MEMORY where no process can be made; so does an exchange
+ * (EB_IO) where the kernel does not let it be locked in. */
+eb_runner eb_script_child_runner(const eb_script_child *child);
 
 /* A procedure or library file that is built into the program.  Static. */
 const eb_source *eb_script_builtin_procedure(const char *id); /* "v8-coupled"; NULL: none */

@@ -1,6 +1,8 @@
 /* What a prompt costs, against the bare calls below it in the same run.
  *
- * step, not synced: one ask and its answer through session, journal and Lua, against one bare lua_resume round trip.
+ * step, not synced: one ask and its answer through session, journal and the procedure's process, against one bare
+ * lua_resume round trip; step, in process: the same with the procedure in this thread.
+ * start of a run: a process up to its first request, and its end, against the same in this thread.
  * step, synced: the same with fdatasync, against a bare append of the same bytes and fdatasync.
  * replay: a session of 1 000 and of 10 000 answers taken up again.
  * start to prompt: from the program's start to its first prompt, against lua5.4 -e "".
@@ -160,6 +162,25 @@ static double replay_s(const char *path, const eb_host *quick, const eb_runner *
   return taken;
 }
 
+static double start_once_s(const eb_runner *runner, int count)
+{
+  size_t library_count = 0;
+  const eb_source *library = eb_script_builtin_library(&library_count);
+  eb_source main_source = {.name = "bench.lua", .text = procedure_text, .size = sizeof procedure_text - 1};
+  eb_error error;
+  double begun = seconds_now();
+  for (int i = 0; i < count; i++) {
+    eb_procedure run;
+    const char *request = NULL;
+    size_t size = 0;
+    if (runner->start(runner->context, eb_host_system(), &main_source, library, library_count, &run, &error) != EB_OK ||
+        run.exchange(run.self, NULL, 0, &request, &size, &error) != EB_OK)
+      die("run", &error);
+    run.destroy(run.self);
+  }
+  return (seconds_now() - begun) / count;
+}
+
 /* Runs a program with its input closed and its output thrown away. */
 static double run_s(char *const arguments[], long *peak_kib)
 {
@@ -188,19 +209,32 @@ int main(int argc, char **argv)
   char data[512];
   snprintf(path, sizeof path, "%s/evenbore-bench-%d.jsonl", folder, (int)getpid());
   snprintf(data, sizeof data, "%s/evenbore-bench-%d", folder, (int)getpid());
-  eb_runner runner = eb_script_runner(NULL);
+  eb_runner here = eb_script_runner(NULL);
+  eb_script_child *child = NULL;
+  eb_error error;
+  if (eb_script_child_create(eb_host_system(), &(eb_script_child_options){0}, &child, &error) != EB_OK)
+    die("child", &error);
+  eb_runner runner = eb_script_child_runner(child);
   eb_host quick = *eb_host_system();
   quick.files.sync = sync_nothing;
 
   pair step;
+  pair inside;
   pair synced;
+  pair run;
   size_t size = bytes_per_step(path, &runner);
   for (int i = 0; i < ROUNDS; i++) {
     note(&step, i, step_once_s(&quick, path, &runner, 1000), bare_resume_once_s(100000));
+    note(&inside, i, step_once_s(&quick, path, &here, 1000), bare_resume_once_s(100000));
+    note(&run, i, start_once_s(&runner, 50), start_once_s(&here, 50));
     note(&synced, i, step_once_s(eb_host_system(), path, &runner, 200), bare_sync_once_s(path, size, 200));
   }
   printf("step, not synced    %8.2f us   lua_resume %8.3f us   ratio %7.1f\n", median(step.ours) * 1e6,
          median(step.bare) * 1e6, median(step.ratio));
+  printf("step, in process    %8.2f us   lua_resume %8.3f us   ratio %7.1f\n", median(inside.ours) * 1e6,
+         median(inside.bare) * 1e6, median(inside.ratio));
+  printf("start of a run      %8.0f us   in process %8.0f us   ratio %7.2f   filtered: %s\n", median(run.ours) * 1e6,
+         median(run.bare) * 1e6, median(run.ratio), eb_script_child_is_filtered(child) ? "yes" : "no");
   printf("step, synced        %8.2f us   append+sync %7.2f us   ratio %7.2f   (%zu bytes)\n", median(synced.ours) * 1e6,
          median(synced.bare) * 1e6, median(synced.ratio), size);
 
@@ -208,6 +242,8 @@ int main(int argc, char **argv)
   double ten = replay_s(path, &quick, &runner, 10000);
   printf("replay              1 000 answers %7.1f ms   10 000 answers %7.1f ms   ratio %5.1f\n", thousand * 1e3,
          ten * 1e3, ten / thousand);
+  double ten_inside = replay_s(path, &quick, &here, 10000);
+  printf("  in process                                 10 000 answers %7.1f ms\n", ten_inside * 1e3);
   struct rusage used;
   getrusage(RUSAGE_SELF, &used);
   printf("peak memory         after the replay of 10 000 answers %.1f MiB\n", (double)used.ru_maxrss / 1024);
@@ -223,6 +259,7 @@ int main(int argc, char **argv)
   printf("start to prompt     %8.2f ms   lua5.4 -e \"\" %6.2f ms   ratio %7.2f   peak %.1f MiB : %.1f MiB\n",
          median(begin.ours) * 1e3, median(begin.bare) * 1e3, median(begin.ratio), (double)peak / 1024,
          (double)lua_peak / 1024);
+  eb_script_child_destroy(child);
   unlink(path);
   char lock[600];
   snprintf(lock, sizeof lock, "%s.lock", path);

@@ -24,7 +24,11 @@ static const char rig_api[] =
     "  return reply.value\n"
     "end)\n";
 
+/* Whether runs live in a process of their own. */
+static bool rig_in_child;
+
 typedef struct script_rig {
+  eb_script_child *child; /* NULL: the run lives in this thread */
   eb_procedure procedure;
   eb_error error;
   const char *request; /* the last one, copied so that it ends with NUL */
@@ -59,7 +63,10 @@ static inline eb_status rig_start_sized(script_rig *rig, const eb_script_limits 
 {
   memset(rig, 0, sizeof *rig);
   eb_source main = {.name = "v8.lua", .text = text, .size = size};
-  eb_runner runner = eb_script_runner(limits);
+  eb_script_child_options options = {.limits = limits};
+  if (rig_in_child)
+    assert_int_equal(eb_script_child_create(eb_host_system(), &options, &rig->child, &rig->error), EB_OK);
+  eb_runner runner = rig_in_child ? eb_script_child_runner(rig->child) : eb_script_runner(limits);
   eb_status status =
       runner.start(runner.context, eb_host_system(), &main, library, library_count, &rig->procedure, &rig->error);
   return status == EB_OK ? rig_next(rig, NULL) : status;
@@ -76,6 +83,8 @@ static inline void rig_end(script_rig *rig)
   if (rig->procedure.destroy != NULL)
     rig->procedure.destroy(rig->procedure.self);
   rig->procedure.destroy = NULL;
+  eb_script_child_destroy(rig->child);
+  rig->child = NULL;
 }
 
 /* Runs `lines` inside `run`, its first line being line 2, until the first request after `declare`. */
@@ -101,6 +110,14 @@ static inline const char *rig_value(script_rig *rig, const char *expression)
   value[strlen(value) - 1] = '\0';
   rig_end(rig);
   return value + 8;
+}
+
+/* For the test programs whose tests hold for both ways to run. */
+static inline int rig_to_child(void **state)
+{
+  (void)state;
+  rig_in_child = true;
+  return 0;
 }
 
 #endif

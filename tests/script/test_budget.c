@@ -131,5 +131,6 @@ int main(void)
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(nothing_runs_for_ever),
   };
-  return cmocka_run_group_tests(tests, NULL, NULL);
+  int failed = cmocka_run_group_tests_name("in this thread", tests, NULL, NULL);
+  return failed + cmocka_run_group_tests_name("in a process of its own", tests, rig_to_child, NULL);
 }

@@ -56,5 +56,6 @@ int main(void)
       cmocka_unit_test(a_refused_request_is_raised_at_the_authors_line),
       cmocka_unit_test(a_tail_call_keeps_the_authors_line),
   };
-  return cmocka_run_group_tests(tests, NULL, NULL);
+  int failed = cmocka_run_group_tests_name("in this thread", tests, NULL, NULL);
+  return failed + cmocka_run_group_tests_name("in a process of its own", tests, rig_to_child, NULL);
 }

@@ -4,7 +4,7 @@
 # shellcheck source=./helpers.sh
 source "$(dirname -- "${BASH_SOURCE[0]}")/helpers.sh"
 
-run_packages="gcc cmake ninja-build pkg-config liblua5.4-dev libcjson-dev libsodium-dev"
+run_packages="gcc cmake ninja-build pkg-config liblua5.4-dev libcjson-dev libsodium-dev libseccomp-dev"
 bin=$work/bin
 calls=$work/calls
 
@@ -102,7 +102,7 @@ bare_machine 0
 setup
 expect_status "no apt-get" 1
 expect "no apt-get: lines" "$(lines "$errors")" 1
-expect "no apt-get: says" "$errors" "*Lua 5.4, cJSON, libsodium"
+expect "no apt-get: says" "$errors" "*Lua 5.4, cJSON, libsodium, libseccomp"
 
 setup everything
 expect_status "unknown set" 2

@@ -1,0 +1,143 @@
+#include "child.h"
+
+#include "arena.h"
+#include "frame.h"
+#include "lock.h"
+
+#include "evenbore/json.h"
+
+#include <errno.h>
+#include <stdbool.h>
+#include <sys/mman.h>
+#include <unistd.h>
+
+enum {
+  OVERHEAD = 2,                /* heads and rounding of the smallest blocks, as a multiple of what Lua may hold */
+  BESIDE_LUA_BYTES = 12 << 20, /* sources, a reply and the tree of a request of 32 768 members */
+};
+
+/* The JSON library's allocator has no context. Set after the fork, in a process that has one run and one arena. */
+static arena *memory_of_all;
+
+static void *allocate(void *context, void *block, size_t size)
+{
+  return arena_allocate(context, block, size);
+}
+
+static void *allocate_tree(size_t size)
+{
+  return arena_allocate(memory_of_all, NULL, size == 0 ? 1 : size);
+}
+
+static void release_tree(void *block)
+{
+  arena_allocate(memory_of_all, block, 0);
+}
+
+/* False where the other end is gone. */
+static bool send_all(int socket, const void *bytes, size_t size)
+{
+  while (size > 0) {
+    ssize_t done = write(socket, bytes, size);
+    if (done <= 0)
+      return false;
+    bytes = (const char *)bytes + done;
+    size -= (size_t)done;
+  }
+  return true;
+}
+
+static bool receive_all(int socket, void *bytes, size_t size)
+{
+  while (size > 0) {
+    ssize_t done = read(socket, bytes, size);
+    if (done <= 0)
+      return false;
+    bytes = (char *)bytes + done;
+    size -= (size_t)done;
+  }
+  return true;
+}
+
+static bool send_frame(int socket, frame_kind kind, const void *bytes, size_t size)
+{
+  frame_head head = {.kind = kind, .size = (uint32_t)size};
+  return send_all(socket, &head, sizeof head) && send_all(socket, bytes, size);
+}
+
+_Noreturn static void give_up(int socket, const eb_error *error)
+{
+  send_frame(socket, FRAME_FAILURE, error, sizeof *error);
+  _exit(0);
+}
+
+static bool take_memory(const child_order *order, arena *memory)
+{
+  size_t size = (order->limits.memory * OVERHEAD + BESIDE_LUA_BYTES) / 4096 * 4096;
+  void *pages = mmap(NULL, size, PROT_READ | PROT_WRITE, MAP_PRIVATE | MAP_ANONYMOUS | MAP_NORESERVE, -1, 0);
+  if (pages == MAP_FAILED)
+    return false;
+  arena_init(memory, pages, size);
+  memory_of_all = memory;
+  eb_json_allocate_with(allocate_tree, release_tree);
+  return true;
+}
+
+/* The next reply, in `buffer`; false where the parent has closed or is gone. */
+static bool receive_reply(int socket, char *buffer, size_t *size)
+{
+  frame_head head;
+  if (!receive_all(socket, &head, sizeof head) || head.size > EB_PROCEDURE_REQUEST_MAX)
+    return false;
+  *size = head.size;
+  return receive_all(socket, buffer, head.size);
+}
+
+/* From reply to request until the run fails or nobody listens any more. */
+static void lead(const child_order *order, const eb_procedure *procedure, char *buffer, eb_error *error)
+{
+  const char *reply = NULL;
+  size_t reply_size = 0;
+  for (;;) {
+    const char *request = NULL;
+    size_t size = 0;
+    if (procedure->exchange(procedure->self, reply, reply_size, &request, &size, error) != EB_OK)
+      give_up(order->socket, error);
+    if (!send_frame(order->socket, FRAME_REQUEST, request, size))
+      return;
+    if (!receive_reply(order->socket, buffer, &reply_size))
+      return;
+    reply = buffer;
+  }
+}
+
+static void give_up_unlocked(const child_order *order, const char *what)
+{
+  eb_error error;
+  eb_fail(&error, EB_IO, order->main->name, "%s (error %d of the system)", what, errno);
+  give_up(order->socket, &error);
+}
+
+void child_live(const child_order *order)
+{
+  arena memory;
+  eb_error error;
+  eb_procedure procedure;
+  if (!take_memory(order, &memory))
+    give_up_unlocked(order, "there is no memory to run a procedure");
+  if (!lock_in(order->socket, order->parent, order->first_thread, order->processor_s, order->rules))
+    give_up_unlocked(order, "a procedure cannot be locked in here");
+  eb_host host = *eb_host_system();
+  host.context = &memory;
+  host.allocate = allocate;
+  host.files = (eb_files){0};
+  char *buffer = allocate(&memory, NULL, EB_PROCEDURE_REQUEST_MAX);
+  if (buffer == NULL)
+    give_up_unlocked(order, "there is no memory to run a procedure");
+  eb_runner runner = eb_script_runner(&order->limits);
+  if (runner.start(runner.context, &host, order->main, order->library, order->library_count, &procedure, &error) !=
+      EB_OK)
+    give_up(order->socket, &error);
+  lead(order, &procedure, buffer, &error);
+  _exit(0);
+}

@@ -1,0 +1,304 @@
+#include "process.h"
+
+#include "frame.h"
+
+#include "evenbore/text.h"
+
+#include <assert.h>
+#include <errno.h>
+#include <poll.h>
+#include <signal.h>
+#include <stdio.h>
+#include <string.h>
+#include <sys/socket.h>
+#include <sys/syscall.h>
+#include <sys/wait.h>
+#include <time.h>
+#include <unistd.h>
+
+enum {
+  ANSWER_MS = 20000, /* thirteen times the processor time that the run has itself: for a machine that is busy */
+  PROCESSOR_S = 120, /* 2 000 prompts of 5 million instructions each take about that */
+  DYING_MS = 1000    /* from the end of its words to its death */
+};
+
+typedef struct process {
+  const eb_host *host;
+  pid_t id; /* 0: it has ended, and been waited for */
+  int socket;
+  long answer_ms;
+  long processor_s;
+  int64_t until_ms;
+  char name[64];
+  char request[EB_PROCEDURE_REQUEST_MAX + 1];
+} process;
+
+static int64_t now_ms(const process *p)
+{
+  return p->host->monotonic_ns(p->host->context) / 1000000;
+}
+
+/* Waits for the process to die, by itself or by force; *how is what waitpid says, -1 where another has taken it. */
+static void bury(process *p, bool by_force, int *how)
+{
+  *how = -1;
+  for (int waited_ms = 0; p->id != 0; waited_ms++) {
+    if (by_force || waited_ms == DYING_MS)
+      kill(p->id, SIGKILL);
+    pid_t met = waitpid(p->id, how, by_force ? 0 : WNOHANG);
+    if (met < 0 && errno == EINTR)
+      continue;
+    if (met != 0)
+      p->id = 0;
+    else
+      nanosleep(&(struct timespec){.tv_nsec = 1000000}, NULL);
+    by_force = by_force || waited_ms >= DYING_MS;
+  }
+}
+
+static eb_status fail_killed(const process *p, int by, eb_error *error)
+{
+  if (by == SIGSYS)
+    return eb_fail(error, EB_SCRIPT, p->name, "the procedure reached for the machine that it runs on, and was stopped");
+  if (by == SIGKILL || by == SIGXCPU)
+    return eb_fail(
+        error, EB_BUDGET, p->name,
+        "the procedure's process was killed: more than %ld s of work in all, or the machine's memory ran out",
+        p->processor_s);
+  const char *name = sigabbrev_np(by);
+  return eb_fail(error, EB_SCRIPT, p->name, "the procedure's process broke down (signal %d, %s)", by,
+                 name == NULL ? "of no name" : name);
+}
+
+/* The process says nothing more: why. */
+static eb_status fail_ended(process *p, eb_error *error)
+{
+  int how;
+  bury(p, false, &how);
+  if (how != -1 && WIFSIGNALED(how))
+    return fail_killed(p, WTERMSIG(how), error);
+  return eb_fail(error, EB_SCRIPT, p->name, "the procedure's process ended without a word");
+}
+
+static eb_status fail_late(process *p, eb_error *error)
+{
+  int how;
+  bury(p, true, &how);
+  return eb_fail(error, EB_BUDGET, p->name, "no word from the procedure for %ld ms; it was ended", p->answer_ms);
+}
+
+static eb_status fail_garbled(process *p, eb_error *error)
+{
+  int how;
+  bury(p, true, &how);
+  return eb_fail(error, EB_SCRIPT, p->name, "the procedure's process sends what is no request; it was ended");
+}
+
+/* Until the socket can be read or written. */
+static eb_status wait_for(process *p, short event, eb_error *error)
+{
+  for (;;) {
+    int64_t left_ms = p->until_ms - now_ms(p);
+    if (left_ms <= 0)
+      return fail_late(p, error);
+    struct pollfd socket = {.fd = p->socket, .events = event};
+    int met = poll(&socket, 1, left_ms > 1000 ? 1000 : (int)left_ms);
+    if (met > 0)
+      return EB_OK;
+    if (met < 0 && errno != EINTR)
+      return fail_garbled(p, error);
+  }
+}
+
+/* Whether a failed call is to be tried again after a wait. */
+static bool is_too_early(ssize_t done)
+{
+  return done < 0 && (errno == EAGAIN || errno == EWOULDBLOCK || errno == EINTR);
+}
+
+static eb_status send_all(process *p, const void *bytes, size_t size, eb_error *error)
+{
+  while (size > 0) {
+    ssize_t done = send(p->socket, bytes, size, MSG_NOSIGNAL | MSG_DONTWAIT);
+    if (is_too_early(done)) {
+      eb_status status = wait_for(p, POLLOUT, error);
+      if (status != EB_OK)
+        return status;
+      continue;
+    }
+    if (done <= 0)
+      return fail_ended(p, error);
+    bytes = (const char *)bytes + done;
+    size -= (size_t)done;
+  }
+  return EB_OK;
+}
+
+static eb_status receive_all(process *p, void *bytes, size_t size, eb_error *error)
+{
+  while (size > 0) {
+    ssize_t done = recv(p->socket, bytes, size, MSG_DONTWAIT);
+    if (is_too_early(done)) {
+      eb_status status = wait_for(p, POLLIN, error);
+      if (status != EB_OK)
+        return status;
+      continue;
+    }
+    if (done <= 0)
+      return fail_ended(p, error);
+    bytes = (char *)bytes + done;
+    size -= (size_t)done;
+  }
+  return EB_OK;
+}
+
+static eb_status send_reply(process *p, const char *reply, size_t size, eb_error *error)
+{
+  if (size > EB_PROCEDURE_REQUEST_MAX)
+    return eb_fail(error, EB_BUDGET, p->name, "a reply of %zu bytes to the procedure; at most %d", size,
+                   (int)EB_PROCEDURE_REQUEST_MAX);
+  frame_head head = {.kind = FRAME_REPLY, .size = (uint32_t)size};
+  eb_status status = send_all(p, &head, sizeof head, error);
+  return status == EB_OK ? send_all(p, reply, size, error) : status;
+}
+
+static bool is_of_a_run(eb_status status)
+{
+  return status == EB_SCRIPT || status == EB_BUDGET || status == EB_OUT_OF_MEMORY || status == EB_ENDED ||
+         status == EB_IO || status == EB_BAD_VALUE || status == EB_BAD_TEXT;
+}
+
+/* Also a run that has been broken into writes no control characters on a screen. */
+static void add_told(const process *p, const char *told, size_t size, eb_text *text)
+{
+  eb_text_init(text, p->host);
+  eb_text_add_safe(text, told, strnlen(told, size), false);
+}
+
+static eb_status fail_as_told(process *p, const eb_error *told, eb_error *error)
+{
+  eb_text place;
+  eb_text message;
+  add_told(p, told->place, sizeof told->place, &place);
+  add_told(p, told->message, sizeof told->message, &message);
+  eb_status status = place.failed || message.failed ? EB_OUT_OF_MEMORY : told->status;
+  if (!is_of_a_run(status))
+    status = EB_SCRIPT;
+  eb_fail(error, status, eb_text_string(&place), "%s", eb_text_string(&message));
+  eb_text_clear(&place);
+  eb_text_clear(&message);
+  return status;
+}
+
+static eb_status receive_failure(process *p, size_t size, eb_error *error)
+{
+  eb_error told;
+  if (size != sizeof told)
+    return fail_garbled(p, error);
+  eb_status status = receive_all(p, &told, sizeof told, error);
+  return status == EB_OK ? fail_as_told(p, &told, error) : status;
+}
+
+static eb_status receive_request(process *p, size_t *size, eb_error *error)
+{
+  frame_head head;
+  eb_status status = receive_all(p, &head, sizeof head, error);
+  if (status != EB_OK)
+    return status;
+  if (head.kind == FRAME_FAILURE)
+    return receive_failure(p, head.size, error);
+  if (head.kind != FRAME_REQUEST || head.size == 0 || head.size > EB_PROCEDURE_REQUEST_MAX)
+    return fail_garbled(p, error);
+  status = receive_all(p, p->request, head.size, error);
+  if (status != EB_OK)
+    return status;
+  if (!eb_utf8_valid(p->request, head.size, NULL) || memchr(p->request, '\0', head.size) != NULL)
+    return fail_garbled(p, error);
+  p->request[head.size] = '\0';
+  *size = head.size;
+  return EB_OK;
+}
+
+static eb_status exchange(void *self, const char *reply, size_t reply_size, const char **request, size_t *request_size,
+                          eb_error *error)
+{
+  process *p = self;
+  p->until_ms = now_ms(p) + p->answer_ms;
+  eb_status status = reply == NULL ? EB_OK : send_reply(p, reply, reply_size, error);
+  size_t size = 0;
+  if (status == EB_OK)
+    status = receive_request(p, &size, error);
+  if (status != EB_OK)
+    return status;
+  *request = p->request;
+  *request_size = size;
+  return EB_OK;
+}
+
+static void destroy(void *self)
+{
+  process *p = self;
+  int how;
+  if (p->socket >= 0)
+    close(p->socket);
+  bury(p, true, &how);
+  p->host->allocate(p->host->context, p, 0);
+}
+
+/* All signals are held back until the child holds them back itself: no handler of this program runs in it. */
+static pid_t fork_to(const child_order *order, void (*live)(const child_order *order))
+{
+  sigset_t all;
+  sigset_t before;
+  sigfillset(&all);
+  pthread_sigmask(SIG_SETMASK, &all, &before);
+  pid_t id = fork();
+  if (id == 0) {
+    live(order);
+    _exit(0);
+  }
+  int failure = errno;
+  pthread_sigmask(SIG_SETMASK, &before, NULL);
+  errno = failure;
+  return id;
+}
+
+static eb_status give_life(process *p, const child_order *order, void (*live)(const child_order *order),
+                           eb_error *error)
+{
+  int ends[2];
+  if (socketpair(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC, 0, ends) != 0)
+    return eb_fail(error, EB_IO, p->name, "no process can be started for the procedure (%s)", strerror(errno));
+  child_order whole = *order;
+  whole.socket = ends[1];
+  whole.parent = getpid();
+  whole.first_thread = syscall(SYS_gettid) == getpid();
+  pid_t id = fork_to(&whole, live);
+  int failure = errno;
+  close(ends[1]);
+  if (id < 0) {
+    close(ends[0]);
+    return eb_fail(error, failure == ENOMEM ? EB_OUT_OF_MEMORY : EB_IO, p->name,
+                   "no process can be started for the procedure (%s)", strerror(failure));
+  }
+  p->id = id;
+  p->socket = ends[0];
+  return EB_OK;
+}
+
+eb_status process_begin(const eb_host *host, const child_order *order, void (*live)(const child_order *order),
+                        long answer_ms, eb_procedure *procedure, eb_error *error)
+{
+  process *made = host->allocate(host->context, NULL, sizeof *made);
+  if (made == NULL)
+    return eb_fail(error, EB_OUT_OF_MEMORY, order->main->name, "there is no memory to run a procedure");
+  *made = (process){.host = host, .socket = -1, .answer_ms = answer_ms, .processor_s = order->processor_s};
+  snprintf(made->name, sizeof made->name, "%s", order->main->name);
+  eb_status status = give_life(made, order, live, error);
+  if (status != EB_OK) {
+    destroy(made);
+    return status;
+  }
+  *procedure = (eb_procedure){.self = made, .exchange = exchange, .destroy = destroy};
+  return EB_OK;
+}
