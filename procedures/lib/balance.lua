@@ -85,6 +85,10 @@ end
 function balance.balance(job)
   job:pass()
   while true do
+    if not job:comparable() then
+      job:tell "One bore alone cannot be evened: mend the others, then begin anew."
+      return
+    end
     job:verdict()
     local plan = job:plan()
     if plan.step == "done" or plan.step == "stop" then

@@ -5,7 +5,7 @@ local finish = {}
 -- A held speed shows the linkage's geometry. It is recorded, and never mended with an idle adjuster.
 local function part_throttle(job)
   job:stage "Part throttle"
-  if not job:confirm {
+  if not job:comparable() or not job:confirm {
     key = "part.wanted", title = "Part throttle",
     text = ("Go round once more at a held %s? A second pair of hands or a throttle stop holds it."):format(
       job:shown("engine-speed", job.held_rpm, "rpm")),

@@ -109,6 +109,13 @@ function measure.pass(job, condition)
   end
 end
 
+-- Evenness is about two bores or more: with fewer left in the balance there is no verdict to give.
+function measure.comparable(job)
+  local left = #job:state().layout.bores
+  for _ in pairs(job.at.left_out) do left = left - 1 end
+  return left >= 2
+end
+
 local function percent(share)
   return ("%.1f %%"):format(share * 100)
 end
