@@ -24,8 +24,8 @@ end
 local fill = {
   ["odd-left"] = function(count) return { run(1, count, 2), run(2, count, 2) } end,
   ["odd-right"] = function(count) return { run(2, count, 2), run(1, count, 2) } end,
-  ["left-first"] = function(count) return { run(1, count / 2, 1), run(count / 2 + 1, count, 1) } end,
-  ["right-first"] = function(count) return { run(count / 2 + 1, count, 1), run(1, count / 2, 1) } end,
+  ["left-first"] = function(count) return { run(1, count // 2, 1), run(count // 2 + 1, count, 1) } end,
+  ["right-first"] = function(count) return { run(count // 2 + 1, count, 1), run(1, count // 2, 1) } end,
   ["front-to-rear"] = function(count) return { run(1, count, 1) } end,
   ["rear-to-front"] = function(count) return { run(count, 1, -1) } end,
 }

@@ -147,8 +147,9 @@ typedef struct job {
   char path[64];
   eb_runner runner;
   eb_session *session;
-  eb_json *layout;             /* the last one that the front was told; owned */
-  size_t longest;              /* bytes of the longest instruction */
+  eb_json *layout; /* the last one that the front was told; owned */
+  size_t longest;  /* bytes of the longest instruction */
+  char longest_text[400];
   int prompts;                 /* answered in a straight run */
   int cautions, starts, stops; /* met on the way */
   char outcome[16];
@@ -166,8 +167,11 @@ static inline void job_look_at(job *j, const eb_json *message)
     eb_json_text_free(claim);
     snprintf(j->outcome, sizeof j->outcome, "%s", eb_json_get_string(message, "outcome", ""));
   }
-  if (strcmp(type, "ask") == 0 && strlen(eb_json_get_string(message, "text", "")) > j->longest)
-    j->longest = strlen(eb_json_get_string(message, "text", ""));
+  const char *text = strcmp(type, "ask") == 0 ? eb_json_get_string(message, "text", "") : "";
+  if (strlen(text) > j->longest) {
+    j->longest = strlen(text);
+    snprintf(j->longest_text, sizeof j->longest_text, "%s", text);
+  }
   if (eb_json_is_object(eb_json_get(message, "layout"))) {
     eb_json_destroy(j->layout);
     j->layout = eb_json_copy(eb_json_get(message, "layout"));
