@@ -12,8 +12,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { BESIDE_MAX = 100 };
-
 static const char suffix[] = ".json";
 
 static eb_status failed(const char *path, const char *what, int failure, eb_error *error)
@@ -111,29 +109,13 @@ static eb_status write_bytes(const eb_host *host, int file, const char *path, co
   return host->files.sync(host->context, file) == 0 ? EB_OK : failed(path, "written", errno, error);
 }
 
-/* A file of a name that is free, so that two processes never write into one another's. */
-static eb_status open_beside(const eb_host *host, const char *path, char beside[EB_DATA_PATH_SIZE + 16], int *file,
-                             eb_error *error)
+static eb_status write_beside(const eb_host *host, const char *path, const eb_text *text, const char *beside,
+                              eb_error *error)
 {
-  for (int i = 1; i <= BESIDE_MAX; i++) {
-    snprintf(beside, EB_DATA_PATH_SIZE + 16, "%s.new-%d", path, i);
-    *file = host->files.open(host->context, beside, O_WRONLY | O_CREAT | O_EXCL, 0644);
-    if (*file >= 0)
-      return EB_OK;
-    if (errno != EEXIST)
-      break;
-  }
-  return failed(path, "written", errno, error);
-}
-
-static eb_status write_beside(const eb_host *host, const char *path, const eb_text *text,
-                              char beside[EB_DATA_PATH_SIZE + 16], eb_error *error)
-{
-  int file = -1;
-  eb_status status = open_beside(host, path, beside, &file, error);
-  if (status != EB_OK)
-    return status;
-  status = write_bytes(host, file, path, text, error);
+  int file = host->files.open(host->context, beside, O_WRONLY | O_CREAT | O_TRUNC | O_NOFOLLOW, 0644);
+  if (file < 0)
+    return failed(path, "written", errno, error);
+  eb_status status = write_bytes(host, file, path, text, error);
   if (host->files.close(host->context, file) != 0 && status == EB_OK)
     status = failed(path, "written", errno, error);
   if (status != EB_OK)
@@ -153,10 +135,11 @@ static void sync_folder(const eb_host *host, const char *folder)
 eb_status eb_shop_file_write(const eb_host *host, const char *path, const eb_json *value, eb_error *error)
 {
   char folder[EB_DATA_PATH_SIZE];
-  char beside[EB_DATA_PATH_SIZE + 16];
+  char beside[EB_DATA_PATH_SIZE + 8];
   char place[EB_PLACE_SIZE];
   eb_json_place(path, 0, place);
   folder_of(path, folder);
+  snprintf(beside, sizeof beside, "%s.new", path);
   eb_path_kind kind = host->files.kind(host->context, path);
   if (kind == EB_PATH_FOLDER || kind == EB_PATH_OTHER)
     return eb_fail(error, EB_EXISTS, place, "something else than a file lies here, and is left as it is");

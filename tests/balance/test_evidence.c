@@ -153,6 +153,25 @@ static void repeats_are_pooled_with_the_prior(void **state)
   eb_evidence_destroy(evidence);
 }
 
+/* The same two bores: what the repeats say by themselves does not depend on what the gauge was believed to be. */
+static void repeats_speak_for_themselves(void **state)
+{
+  (void)state;
+  eb_layout twin = engine(ENGINE_TWIN);
+  for (double believed = 0.01; believed < 0.06; believed += 0.02) {
+    eb_gauge gauge = gauge_fine();
+    gauge.repeatability = believed;
+    eb_evidence *evidence = gather(&twin, &gauge);
+    assert_true(eb_evidence_repeats(evidence).degrees_of_freedom <= 0);
+    read_list(evidence, 0, (double[]){8, 8 * exp(0.01)}, 2);
+    read_list(evidence, 1, (double[]){9, 9 * exp(0.03)}, 2);
+    eb_spread repeats = eb_evidence_repeats(evidence);
+    assert_near(repeats.degrees_of_freedom, 2, 0);
+    assert_near(repeats.deviation, sqrt((0.01 * 0.01 / 2 + 0.03 * 0.03 / 2) / 2), 1e-12);
+    eb_evidence_destroy(evidence);
+  }
+}
+
 /* Readings that only drift have no scatter once their common slope is out: NIST/SEMATECH e-Handbook 2.3.3.1.2 takes
  * a linear drift out of comparisons in the same spirit. */
 static void a_steady_drift_is_not_scatter(void **state)
@@ -362,6 +381,7 @@ int main(void)
       cmocka_unit_test(a_pass_over_an_engine_start_is_not_compared),
       cmocka_unit_test(rejected_readings_do_not_count),
       cmocka_unit_test(repeats_are_pooled_with_the_prior),
+      cmocka_unit_test(repeats_speak_for_themselves),
       cmocka_unit_test(a_steady_drift_is_not_scatter),
       cmocka_unit_test(readings_about_a_move_are_no_repeats),
       cmocka_unit_test(a_readable_step_does_not_average_away),
