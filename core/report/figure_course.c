@@ -6,6 +6,7 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
 enum { WIDTH = 720, HEIGHT = 280, LEFT = 56, RIGHT = 12, TOP = 34, BOTTOM = 62, DIGIT_PX = 7, LABELS_MAX = 18 };
 
@@ -91,22 +92,35 @@ static void draw_points(const course *c)
   }
 }
 
-/* Between two verdicts stand the adjustments made there, by their numbers in the table; neighbours at two heights. */
+/* At one of two heights; where neither has room the table alone has the numbers. */
+static void write_label(const course *c, int x, const char *label, int right[2])
+{
+  int half = (int)strlen(label) * DIGIT_PX / 2;
+  for (int line = 0; line < 2; line++) {
+    if (x - half <= right[line])
+      continue;
+    right[line] = x + half;
+    eb_text_printf(c->page, "<text class=\"mid small\" x=\"%d\" y=\"%d\">%s</text>\n", x,
+                   HEIGHT - BOTTOM + 28 + line * 13, label);
+    return;
+  }
+}
+
+/* Between two verdicts stand the adjustments made there, by their numbers in the table. */
 static void draw_adjustments(const course *c)
 {
   size_t at = 0, before = 0;
-  int i = 0, drawn = 0;
+  int i = 0, right[2] = {0, 0};
   for (const story_verdict *v; (v = next_idle(c, &at)) != NULL; i++) {
     if (v->moves_before > before && i > 0) {
-      char label[40];
+      char label[48];
       int x = x_of(c, i - 0.5);
       if (v->moves_before == before + 1)
         snprintf(label, sizeof label, "A%zu", v->moves_before);
       else
         snprintf(label, sizeof label, "A%zu-%zu", before + 1, v->moves_before);
       eb_text_printf(c->page, "<path class=\"adjusted\" d=\"M%d %dV%d\"/>", x, TOP, HEIGHT - BOTTOM);
-      eb_text_printf(c->page, "<text class=\"mid small\" x=\"%d\" y=\"%d\">%s</text>\n", x,
-                     HEIGHT - BOTTOM + 28 + drawn++ % 2 * 12, label);
+      write_label(c, x, label, right);
     }
     before = v->moves_before;
   }
