@@ -7,12 +7,12 @@ return procedure {
   options = {
     { id = "bores", title = "Bores", text = "How many in the row?", low = 2, high = 12 },
     numbering_option(1),
-    { id = "pitch", title = "Screw pitch", text = "How far a stop screw goes in one turn: 0.8 for M5, 1 for M6.",
+    { id = "pitch_mm", title = "Screw pitch", text = "How far a stop screw goes in one turn: 0.8 for M5, 1 for M6.",
       quantity = "length", unit = "mm", low = 0.2, high = 2 },
-    { id = "lever", title = "Lever", text = "From the middle of the throttle shaft to where the screw pushes.",
+    { id = "lever_mm", title = "Lever", text = "From the middle of the throttle shaft to where the screw pushes.",
       quantity = "length", unit = "mm", low = 5, high = 100 },
   },
-  throttle = function(given) return { pitch_mm = given.pitch, lever_mm = given.lever } end,
+  throttle = function(given) return { pitch_mm = given.pitch_mm, lever_mm = given.lever_mm } end,
 
   layout = function(given)
     local screws = {}

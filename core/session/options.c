@@ -55,8 +55,8 @@ static const char *allowed(const eb_json *ask, char *text, size_t size)
   return text;
 }
 
-static eb_status check_given(const eb_json *ask, const char *id, const eb_json *given, const char *file,
-                             eb_error *error)
+static eb_status check_given(const eb_json *ask, const char *id, const eb_json *given, const char *part,
+                             const char *file, eb_error *error)
 {
   eb_json *value = NULL;
   eb_json *other = NULL;
@@ -71,7 +71,7 @@ static eb_status check_given(const eb_json *ask, const char *id, const eb_json *
     return out_of_memory(error);
   char right[400];
   char *met = eb_json_text(given);
-  eb_fail(error, EB_BAD_VALUE, file, "layout: \"%s\" is %.60s; %s", id, met == NULL ? "wrong" : met,
+  eb_fail(error, EB_BAD_VALUE, file, "%s: \"%s\" is %.60s; %s", part, id, met == NULL ? "wrong" : met,
           allowed(ask, right, sizeof right));
   eb_json_text_free(met);
   return EB_BAD_VALUE;
@@ -103,7 +103,20 @@ static const eb_json *find_option(const eb_json *options, const char *id)
   return option;
 }
 
-static eb_status check_options(eb_session *s, const eb_json *options, const eb_json *given, const char *place,
+/* What an engine file says of its throttles answers an option of that name too. */
+static eb_status check_in_file(const eb_json *ask, const char *id, const eb_json *engine, const char *file,
+                               eb_error *error)
+{
+  static const char *const parts[] = {"layout", "throttle"};
+  for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++) {
+    const eb_json *given = eb_json_get(eb_json_get(engine, parts[i]), id);
+    if (given != NULL)
+      return check_given(ask, id, given, parts[i], file, error);
+  }
+  return EB_OK;
+}
+
+static eb_status check_options(eb_session *s, const eb_json *options, const eb_json *engine, const char *place,
                                const char *file, eb_error *error)
 {
   for (const eb_json *option = eb_json_first(options); option != NULL; option = eb_json_next(option)) {
@@ -112,8 +125,8 @@ static eb_status check_options(eb_session *s, const eb_json *options, const eb_j
     eb_status status = read_option(s, option, place, &ask, error);
     if (status == EB_OK && find_option(options, id) != option)
       status = eb_fail(error, EB_SCRIPT, place, "there are two options \"%s\"", id);
-    if (status == EB_OK && eb_json_get(given, id) != NULL)
-      status = check_given(ask, id, eb_json_get(given, id), file, error);
+    if (status == EB_OK)
+      status = check_in_file(ask, id, engine, file, error);
     eb_json_destroy(ask);
     if (status != EB_OK)
       return status;
@@ -133,7 +146,7 @@ eb_status options_check(eb_session *s, const eb_json *declare, const eb_json *in
     return eb_fail(error, EB_SCRIPT, place, "options is to be a list of at most %d", (int)ITEMS_MAX);
   if (given != NULL && !eb_json_is_object(given))
     return eb_fail(error, EB_BAD_VALUE, file, "layout is to be an object, such as {\"cylinders\": 6}");
-  eb_status status = check_options(s, options, given, place, file, error);
+  eb_status status = check_options(s, options, engine, place, file, error);
   for (const eb_json *one = eb_json_first(given); status == EB_OK && one != NULL; one = eb_json_next(one))
     if (find_option(options, eb_json_key(one)) == NULL)
       status = unknown_option(options, eb_json_key(one), file, error);

@@ -35,9 +35,10 @@
  *   end        summary?, at                                            none: the exchange is over
  *
  * A procedure that asks before its layout is fixed declares no layout but `options`: a list of the asks that it will make
- * for it, of the kinds `choose` and `number`, each with an `id`.  What state's inputs.engine_file.layout {id: value} says
- * of them is checked at once (EB_BAD_VALUE, the place is the engine file); the procedure leaves out the asks that are
- * answered there, then fixes the layout, which the session tells the front. A layout that is no layout ends the run.
+ * for it, of the kinds `choose` and `number`, each with an `id`.  What state's inputs.engine_file says of them, in its
+ * `layout` or its `throttle`, {id: value}, is checked at once (EB_BAD_VALUE, the place is the engine file); the procedure
+ * leaves out the asks that are answered there, then fixes the layout, which the session tells the front. A layout that
+ * is no layout ends the run.
  *
  * An `ask` of the kind `confirm` may carry `takes_off` or
  * `refits` (arrays of part names): answered with true, the parts go on or off

@@ -65,7 +65,11 @@ end
 
 -- Fixes the layout and gives the adjusters by id.
 local function fix_layout(given, answers, place)
-  local layout, found = layout_of(given.layout(answers), place)
+  local returned = given.layout(answers)
+  if type(returned) ~= "table" then
+    core.fail("the function of the layout is to return a table: return { rows = ..., adjusters = ... }", place)
+  end
+  local layout, found = layout_of(returned, place)
   core.request {
     op = "layout", layout = layout, at = place, stage = "The engine",
     text = "This is the engine that the job is for. If it is not so, go back and answer again.",

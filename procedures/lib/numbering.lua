@@ -38,7 +38,7 @@ local function find(id)
   end
   local near = type(id) == "string" and core.nearest(id, ids)
   core.fail(("numbering: there is no scheme %q; %s"):format(tostring(id),
-    near and "did you mean " .. near .. "?" or "there are " .. table.concat(ids, ", ")))
+    near and ("did you mean %q?"):format(near) or "there are " .. table.concat(ids, ", ")))
 end
 
 local function check_count(scheme, count)

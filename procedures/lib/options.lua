@@ -56,15 +56,16 @@ function options.declared(given, place)
   return asks
 end
 
--- Their answers by id; what the engine file says is not asked.
+-- Their answers by id; what the engine file says, of its layout or its throttles, is not asked.
 function options.answers(asks)
-  local file = core.request { op = "state" }.inputs.engine_file
-  local given = file and file.layout or {}
+  local file = core.request { op = "state" }.inputs.engine_file or {}
+  local layout, throttle = file.layout or {}, file.throttle or {}
   local answers = {}
   for _, ask in ipairs(asks) do
     local request = { op = "ask" }
     for name, value in pairs(ask) do request[name] = value end
-    answers[ask.id] = given[ask.id]
+    answers[ask.id] = layout[ask.id]
+    if answers[ask.id] == nil then answers[ask.id] = throttle[ask.id] end
     if answers[ask.id] == nil then answers[ask.id] = core.request(request).value end
   end
   return answers

@@ -14,7 +14,7 @@ static const struct {
 } played[] = {
     {"inline-four", NULL},
     {"inline-six", "numbering=rear-to-front"},
-    {"stop-screws", "bores=5 numbering=front-to-rear pitch=0.8 lever=25"},
+    {"stop-screws", "bores=5 numbering=front-to-rear pitch_mm=0.8 lever_mm=25"},
     {"twin-bank", "cylinders=6 numbering=odd-left"},
     {"twin-link", NULL},
     {"twin-screw", NULL},

@@ -161,6 +161,11 @@ static void an_engine_file_speaks_in_the_procedures_units(void **state)
   assert_int_equal(begin_with(&r, inputs, lines), EB_BAD_VALUE);
   assert_string_equal(r.error.message, "layout: \"lever\" is 2; a number from 5 to 100 mm is wanted");
   eb_json_destroy(inputs);
+  /* What is known of the throttles stands under another name in the file. */
+  inputs = parse("{\"engine_file\":{\"throttle\":{\"lever\":2,\"bore_mm\":45}}}");
+  assert_int_equal(begin_with(&r, inputs, lines), EB_BAD_VALUE);
+  assert_string_equal(r.error.message, "throttle: \"lever\" is 2; a number from 5 to 100 mm is wanted");
+  eb_json_destroy(inputs);
 }
 
 static void options_that_cannot_be_asked_are_the_authors(void **state)
