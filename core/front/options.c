@@ -6,9 +6,9 @@
 #include <stdio.h>
 #include <string.h>
 
-static const char *const commands[EB_COMMANDS] = {"help",   "version", "tune",       "resume", "sessions",
-                                                  "show",   "report",  "procedures", "figure", "engines",
-                                                  "engine", "gauges",  "gauge",      "habits"};
+static const char *const commands[EB_COMMANDS] = {"help",    "version", "tune",       "resume",   "sessions",
+                                                  "show",    "report",  "procedures", "rehearse", "figure",
+                                                  "engines", "engine",  "gauges",     "gauge",    "habits"};
 
 typedef enum option_kind { FLAG, WORDS, PERCENT } option_kind;
 
@@ -24,21 +24,30 @@ enum {
   TUNE = 1U << EB_COMMAND_TUNE,
   RESUME = 1U << EB_COMMAND_RESUME,
   REPORT = 1U << EB_COMMAND_REPORT,
+  REHEARSE = 1U << EB_COMMAND_REHEARSE,
   ANY = (1U << EB_COMMANDS) - 1
 };
 
 static const option known[] = {
     {"--lines", FLAG, TUNE | RESUME, offsetof(eb_options, lines), ""},
     {"--data", WORDS, ANY, offsetof(eb_options, data), "--data ~/bench"},
-    {"--gauge", WORDS, TUNE, offsetof(eb_options, gauge), "--gauge \"scale 1..30 step 0.25\""},
+    {"--gauge", WORDS, TUNE | REHEARSE, offsetof(eb_options, gauge), "--gauge \"scale 1..30 step 0.25\""},
     {"--engine", WORDS, TUNE, offsetof(eb_options, engine), "--engine \"V8, red car\""},
     {"--habits", WORDS, TUNE, offsetof(eb_options, habits), "--habits \"temperature=F length=thou\""},
-    {"--tolerance", PERCENT, TUNE, offsetof(eb_options, tolerance), "--tolerance 5%"},
-    {"--risk", PERCENT, TUNE, offsetof(eb_options, risk), "--risk 5%"},
+    {"--tolerance", PERCENT, TUNE | REHEARSE, offsetof(eb_options, tolerance), "--tolerance 5%"},
+    {"--risk", PERCENT, TUNE | REHEARSE, offsetof(eb_options, risk), "--risk 5%"},
     {"--as", WORDS, REPORT, offsetof(eb_options, as), "--as csv"},
     {"--output", WORDS, REPORT, offsetof(eb_options, output), "--output red-v8.html"},
     {"--semicolon", FLAG, REPORT, offsetof(eb_options, semicolon), ""},
     {"--trust-file", FLAG, TUNE | RESUME, offsetof(eb_options, trust_file), ""},
+    {"--engines", WORDS, REHEARSE, offsetof(eb_options, engines), "--engines 200"},
+    {"--seed", WORDS, REHEARSE, offsetof(eb_options, seed), "--seed 1"},
+    {"--jobs", WORDS, REHEARSE, offsetof(eb_options, jobs), "--jobs 4"},
+    {"--faults", WORDS, REHEARSE, offsetof(eb_options, faults), "--faults all"},
+    {"--require", WORDS, REHEARSE, offsetof(eb_options, require), "--require even=95,wrong=5"},
+    {"--json", FLAG, REHEARSE, offsetof(eb_options, json), ""},
+    {"--quiet", FLAG, REHEARSE, offsetof(eb_options, quiet), ""},
+    {"--show", FLAG, REHEARSE, offsetof(eb_options, show), ""},
     {"--ascii", FLAG, ANY, offsetof(eb_options, ascii), ""},
     {"--no-color", FLAG, ANY, offsetof(eb_options, no_color), ""},
 };
@@ -218,7 +227,8 @@ static eb_status check_words(const reading *r, eb_error *error)
   const char *word = commands[command];
   if ((command == EB_COMMAND_ENGINE || command == EB_COMMAND_GAUGE) && r->word_count < 2)
     return eb_fail(error, EB_BAD_VALUE, word, "a name is missing; evenbore %ss lists them", word);
-  if (command == EB_COMMAND_TUNE && r->word_count < 2 && r->options.engine == NULL)
+  bool needs = command == EB_COMMAND_REHEARSE || (command == EB_COMMAND_TUNE && r->options.engine == NULL);
+  if (needs && r->word_count < 2)
     return eb_fail(error, EB_BAD_VALUE, word, "a procedure is missing; evenbore procedures lists them");
   if ((command == EB_COMMAND_SHOW || command == EB_COMMAND_REPORT) && r->word_count < 2)
     return eb_fail(error, EB_BAD_VALUE, word, "a session is missing; evenbore sessions lists them");

@@ -16,6 +16,7 @@ typedef enum eb_command {
   EB_COMMAND_SHOW,
   EB_COMMAND_REPORT,
   EB_COMMAND_PROCEDURES,
+  EB_COMMAND_REHEARSE,
   EB_COMMAND_FIGURE,
   EB_COMMAND_ENGINES,
   EB_COMMAND_ENGINE,
@@ -36,8 +37,9 @@ typedef struct eb_options {
   const char *values[EB_VALUES_MAX]; /* KEY=VALUE, for engine, gauge and habits */
   int value_count;
   const char *data, *gauge, *engine, *habits, *as, *output;
-  double tolerance, risk; /* relative; 0 where not given */
-  bool lines, semicolon, ascii, no_color, trust_file;
+  const char *engines, *seed, *jobs, *faults, *require; /* of a rehearsal */
+  double tolerance, risk;                               /* relative; 0 where not given */
+  bool lines, semicolon, json, quiet, show, ascii, no_color, trust_file;
 } eb_options;
 
 /* Every failure is a mistake in the command line. */

@@ -49,5 +49,6 @@ int eb_run_engine(const eb_run *run);
 int eb_run_gauges(const eb_run *run);
 int eb_run_gauge(const eb_run *run);
 int eb_run_habits(const eb_run *run);
+int eb_run_rehearse(const eb_run *run);
 
 #endif

@@ -1,0 +1,260 @@
+/* The command `rehearse`: a procedure tried on simulated engines before a customer's engine sees it. */
+#include "rehearse.h"
+
+#include "call_sites.h"
+#include "view.h"
+
+#include "evenbore/format.h"
+#include "evenbore/script.h"
+
+#include <ctype.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+enum { ENGINES = 200, ENGINES_MAX = 100000, JOBS_MAX = 64 };
+
+/* A whole number of plain digits. */
+static eb_status read_count(const char *option, const char *text, uint64_t low, uint64_t high, uint64_t *count,
+                            eb_error *error)
+{
+  uint64_t number = 0;
+  const char *c = text;
+  if (text == NULL)
+    return EB_OK;
+  for (; isdigit((unsigned char)*c) && number <= high / 10; c++)
+    number = number * 10 + (uint64_t)(*c - '0');
+  if (*c != '\0' || c == text || number < low || number > high)
+    return eb_fail(error, EB_BAD_VALUE, option, "\"%.40s\" is not taken; a whole number from %llu to %llu is wanted",
+                   text, (unsigned long long)low, (unsigned long long)high);
+  *count = number;
+  return EB_OK;
+}
+
+static eb_status read_faults(const char *text, eb_rehearsal *r, eb_error *error)
+{
+  eb_fault fault = EB_FAULTS;
+  eb_error met;
+  if (text == NULL || strcmp(text, "none") == 0)
+    return EB_OK;
+  if (strcmp(text, "all") == 0) {
+    for (int f = 0; f < EB_FAULTS; f++)
+      r->fault[f] = 1;
+    r->one_fault = true;
+    return EB_OK;
+  }
+  eb_status status = eb_fault_read(text, &fault, &met);
+  if (status != EB_OK)
+    return eb_fail(error, status, "--faults", "%s; all, none or one fault's name is wanted", met.message);
+  r->fault[fault] = 1;
+  return EB_OK;
+}
+
+/* One of "even=95". */
+static eb_status read_bar(const char *word, size_t size, eb_bars *bars, eb_error *error)
+{
+  const struct {
+    const char *name;
+    double *bar;
+  } known[] = {{"even", &bars->even}, {"wrong", &bars->wrong}, {"stuck", &bars->stuck}, {"failed", &bars->failed}};
+  const char *equals = memchr(word, '=', size);
+  size_t name_size = equals == NULL ? size : (size_t)(equals - word);
+  for (size_t i = 0; equals != NULL && i < sizeof known / sizeof known[0]; i++) {
+    char digits[16] = "";
+    uint64_t percent = 0;
+    if (strlen(known[i].name) != name_size || memcmp(known[i].name, word, name_size) != 0)
+      continue;
+    snprintf(digits, sizeof digits, "%.*s", (int)(size - name_size - 1), equals + 1);
+    eb_status status = read_count("--require", digits, 0, 100, &percent, error);
+    *known[i].bar = status == EB_OK ? (double)percent : -1;
+    return status;
+  }
+  return eb_fail(error, EB_BAD_VALUE, "--require",
+                 "\"%.*s\" is no bar; even, wrong, stuck or failed is wanted, such as even=95,wrong=2",
+                 size > 40 ? 40 : (int)size, word);
+}
+
+static eb_status read_bars(const char *text, eb_bars *bars, eb_error *error)
+{
+  eb_status status = EB_OK;
+  *bars = (eb_bars){-1, -1, -1, -1};
+  while (status == EB_OK && text != NULL) {
+    size_t size = strcspn(text, ",");
+    status = read_bar(text, size, bars, error);
+    text = text[size] == ',' ? text + size + 1 : NULL;
+  }
+  return status;
+}
+
+static eb_status read_options(const eb_run *run, eb_rehearse *o, eb_rehearsal *r, eb_error *error)
+{
+  long processors = sysconf(_SC_NPROCESSORS_ONLN);
+  uint64_t engines = ENGINES, jobs = processors < 1 ? 1 : processors > JOBS_MAX ? JOBS_MAX : (uint64_t)processors;
+  *o = (eb_rehearse){.run = run, .seed = 1};
+  *r = (eb_rehearsal){.host = run->host, .tolerance = run->options.tolerance, .risk = run->options.risk};
+  eb_status status = read_count("--engines", run->options.engines, 1, ENGINES_MAX, &engines, error);
+  if (status == EB_OK)
+    status = read_count("--seed", run->options.seed, 0, INT64_MAX, &o->seed, error);
+  if (status == EB_OK)
+    status = read_count("--jobs", run->options.jobs, 1, JOBS_MAX, &jobs, error);
+  if (status == EB_OK)
+    status = read_faults(run->options.faults, r, error);
+  if (status == EB_OK)
+    status = read_bars(run->options.require, &o->bars, error);
+  if (status == EB_OK && run->options.show && engines != 1)
+    status = eb_fail(error, EB_BAD_VALUE, "--show", "goes with --engines 1 only: it prints a whole conversation");
+  if (status == EB_OK && run->options.show && run->options.json)
+    status = eb_fail(error, EB_BAD_VALUE, "--show", "goes without --json: it is for reading");
+  o->engines = (int)engines;
+  o->jobs = (int)jobs;
+  return status;
+}
+
+static eb_status choose_gauge(const eb_run *run, const eb_json *declare, const char *name, eb_gauge *gauge,
+                              eb_error *error)
+{
+  *gauge = eb_gauge_usual();
+  const eb_json *declared = eb_json_get(declare, "gauge");
+  eb_status status = declared == NULL ? EB_OK : eb_gauge_read(declared, name, gauge, error);
+  return status == EB_OK ? eb_options_gauge(run->options.gauge, gauge, error) : status;
+}
+
+const char *eb_bars_missed(const eb_bars *bars, const eb_tally *t)
+{
+  double all = t->engines, claims = t->claims > 0 ? t->claims : 1;
+  if (bars->even >= 0 && 100 * t->ended[EB_REHEARSAL_EVEN] < bars->even * all)
+    return "even";
+  if (bars->wrong >= 0 && 100 * t->wrong > bars->wrong * claims)
+    return "wrong";
+  if (bars->stuck >= 0 && 100 * t->ended[EB_REHEARSAL_STUCK] > bars->stuck * all)
+    return "stuck";
+  if (bars->failed >= 0 && 100 * t->ended[EB_REHEARSAL_FAILED] > bars->failed * all)
+    return "failed";
+  return NULL;
+}
+
+/* A conversation as the terminal has it, each answer behind its prompt. */
+typedef struct showing {
+  eb_view view;
+  bool failed;
+} showing;
+
+static void show(void *context, const eb_json *message, const char *answer)
+{
+  showing *s = context;
+  eb_json *line = NULL;
+  char words[256] = "";
+  s->failed = !eb_view_show(&s->view, message) || s->failed;
+  if (answer == NULL || eb_json_parse(answer, strlen(answer), &line, NULL) != EB_OK)
+    return;
+  const eb_json *value = eb_json_get(line, "value");
+  eb_format_value(value, eb_json_get_string(message, "unit", ""), words, sizeof words);
+  eb_page_paragraph(&s->view.page, EB_STRONG, "> ", "  ",
+                    value == NULL ? eb_json_get_string(line, "why", "stop") : words);
+  eb_json_destroy(line);
+}
+
+static int print_result(const eb_rehearse *o)
+{
+  int printed = o->run->options.json ? eb_rehearse_print_json(o) : eb_rehearse_print(o);
+  bool none_ended = o->tally->ended[EB_REHEARSAL_EVEN] + o->tally->ended[EB_REHEARSAL_CLAIMED] == 0;
+  const char *missed = eb_bars_missed(&o->bars, o->tally);
+  return printed != EB_EXIT_DONE || none_ended || missed != NULL ? EB_EXIT_FAILED : EB_EXIT_DONE;
+}
+
+/* Plays them all; where it is shown, the conversation is printed as far as it came. */
+static eb_status play(const eb_rehearse *o, eb_rehearsal *r, eb_rehearsed *results, eb_error *error)
+{
+  showing s = {.failed = false};
+  if (!o->run->options.show)
+    return eb_rehearsal_crowd(r, o->seed, o->engines, o->jobs, o->run->options.quiet, results, error);
+  eb_view_init(&s.view, o->run->host, o->run->columns, o->run->utf8, o->run->styled);
+  r->look_on = show;
+  r->context = &s;
+  eb_status status = eb_rehearsal_play(r, o->seed, results, error);
+  eb_page_blank(&s.view.page);
+  if (status == EB_OK && s.failed)
+    status = eb_fail(error, EB_OUT_OF_MEMORY, "", "out of memory");
+  if (status == EB_OK && eb_run_print(o->run, &s.view.page) != EB_EXIT_DONE)
+    status = eb_fail(error, EB_IO, "standard output", "the conversation could not be written");
+  eb_view_clear(&s.view);
+  return status;
+}
+
+static int rehearse(eb_rehearse *o, eb_rehearsal *r)
+{
+  const eb_host *host = o->run->host;
+  size_t count = (size_t)o->engines;
+  eb_error error;
+  eb_tally tally;
+  int exit_status = EB_EXIT_FAILED;
+  r->lines = eb_line_count(r->loaded->source.text, r->loaded->source.size) + 1;
+  eb_rehearsed *results = host->allocate(host->context, NULL, count * sizeof *results);
+  double *scratch = host->allocate(host->context, NULL, count * sizeof *scratch);
+  r->asked = host->allocate(host->context, NULL, r->lines * sizeof *r->asked);
+  eb_status status = EB_OK;
+  if (results == NULL || scratch == NULL || r->asked == NULL)
+    status = eb_fail(&error, EB_OUT_OF_MEMORY, "", "out of memory");
+  for (size_t i = 0; status == EB_OK && i < r->lines; i++)
+    atomic_init(&r->asked[i], 0);
+  if (status == EB_OK)
+    status = play(o, r, results, &error);
+  if (status != EB_OK)
+    eb_run_complain(o->run, &error);
+  else {
+    eb_tally_make(results, o->engines, scratch, &tally);
+    o->tally = &tally;
+    exit_status = print_result(o);
+  }
+  host->allocate(host->context, results, 0);
+  host->allocate(host->context, scratch, 0);
+  host->allocate(host->context, r->asked, 0);
+  return exit_status;
+}
+
+static int rehearse_loaded(eb_rehearse *o, eb_rehearsal *r)
+{
+  eb_json *declare = NULL;
+  eb_error error;
+  eb_gauge gauge;
+  const eb_loaded *l = r->loaded;
+  int exit_status = EB_EXIT_FAILED;
+  if (eb_load_declare(o->run->host, &l->source, l->library, l->library_count, &declare, &error) != EB_OK) {
+    eb_run_complain(o->run, &error);
+    return EB_EXIT_FAILED;
+  }
+  const eb_json *procedure = eb_json_get(declare, "procedure");
+  o->id = eb_json_get_string(procedure, "id", "?");
+  o->title = eb_json_get_string(procedure, "title", "?");
+  o->version = eb_json_get_string(procedure, "version", "?");
+  o->rehearsal = r;
+  if (o->run->options.gauge != NULL)
+    r->gauge = &gauge;
+  if (o->run->options.gauge != NULL && choose_gauge(o->run, declare, l->source.name, &gauge, &error) != EB_OK) {
+    eb_run_complain(o->run, &error);
+    exit_status = eb_run_status(error.status);
+  } else
+    exit_status = rehearse(o, r);
+  eb_json_destroy(declare);
+  return exit_status;
+}
+
+int eb_run_rehearse(const eb_run *run)
+{
+  eb_rehearse o;
+  eb_rehearsal r;
+  eb_loaded loaded;
+  eb_error error;
+  eb_status status = read_options(run, &o, &r, &error);
+  if (status == EB_OK)
+    status = eb_load(run->host, run->options.argument, &loaded, &error);
+  if (status != EB_OK) {
+    eb_run_complain(run, &error);
+    return eb_run_status(status);
+  }
+  r.loaded = &loaded;
+  int exit_status = rehearse_loaded(&o, &r);
+  eb_load_clear(&loaded);
+  return exit_status;
+}

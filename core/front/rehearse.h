@@ -1,0 +1,33 @@
+/* Rehearse: what the command `rehearse` was asked for, and what it tells. */
+#ifndef EVENBORE_REHEARSE_H
+#define EVENBORE_REHEARSE_H
+
+#include "run.h"
+#include "tally.h"
+
+/* Bars that a result is to meet, per cent of all engines (wrong: of all claims); negative: none. */
+typedef struct eb_bars {
+  double even, wrong, stuck, failed;
+} eb_bars;
+
+typedef struct eb_rehearse {
+  const eb_run *run;
+  const char *title, *id, *version; /* of the procedure, borrowed */
+  int engines, jobs;
+  uint64_t seed;
+  eb_bars bars;
+  const eb_rehearsal *rehearsal;
+  const eb_tally *tally;
+} eb_rehearse;
+
+/* Which bar is missed first; NULL: none is. */
+const char *eb_bars_missed(const eb_bars *bars, const eb_tally *tally);
+
+/* The command that plays one engine again, cut to the buffer. */
+const char *eb_rehearse_again(const eb_rehearse *rehearse, uint64_t seed, char *text, size_t size);
+
+/* Both return the exit status of having printed it. */
+int eb_rehearse_print(const eb_rehearse *rehearse);
+int eb_rehearse_print_json(const eb_rehearse *rehearse);
+
+#endif

@@ -1,0 +1,42 @@
+/* Tally: what many rehearsals come to. */
+#ifndef EVENBORE_TALLY_H
+#define EVENBORE_TALLY_H
+
+#include "rehearsal.h"
+
+enum { EB_TALLY_BINS = 12, EB_TALLY_FINDINGS = 8, EB_TALLY_WORST = 5 };
+
+/* One thing that is counted, over all engines. */
+typedef struct eb_figures {
+  const char *word;                 /* "stops" */
+  double median, high, least, most; /* high: nine in ten have no more */
+  int bin[EB_TALLY_BINS];           /* engines, in equal parts from least to most */
+} eb_figures;
+enum { EB_STOPS, EB_READINGS, EB_MINUTES, EB_PLATES, EB_FIGURES };
+
+/* The same trouble of several engines. */
+typedef struct eb_finding {
+  int engines;
+  uint64_t seed; /* of the first of them */
+  char text[640];
+} eb_finding;
+
+typedef struct eb_tally {
+  int engines;
+  int ended[EB_REHEARSAL_ENDS];
+  int claims, wrong;                 /* claims made, and those of them that do not hold */
+  int worse;                         /* engines that are clearly less even than before work */
+  double minutes_of[EB_BAY_MINUTES]; /* mean */
+  eb_figures figures[EB_FIGURES];
+  int findings;
+  eb_finding finding[EB_TALLY_FINDINGS]; /* most engines first */
+  int worst_count;
+  const eb_rehearsed *worst[EB_TALLY_WORST]; /* borrowed; nothing that went well is among them */
+} eb_tally;
+
+bool eb_rehearsed_wrong(const eb_rehearsed *result);
+
+/* `scratch` has room for `count` numbers. */
+void eb_tally_make(const eb_rehearsed *results, int count, double *scratch, eb_tally *tally);
+
+#endif
