@@ -92,7 +92,7 @@ static bool in_name(char c)
 /* The call's name where the scan stands on ":NAME" of one that asks. */
 static const char *call_here(const scan *s)
 {
-  if (here(s, 0) != ':' || here(s, 1) == ':')
+  if (here(s, 0) != ':' || (s->at > 0 && s->text[s->at - 1] == ':'))
     return NULL;
   for (size_t i = 0; i < sizeof calls / sizeof calls[0]; i++) {
     size_t size = strlen(calls[i]);

@@ -1,0 +1,191 @@
+#!/usr/bin/env python3
+"""Rehearsals: the same result however they are run, bars that are met or missed, and procedures that go wrong."""
+import json
+import os
+import re
+import shlex
+import shutil
+import unittest
+
+import rig
+
+HEAD = """return procedure {
+  id = "bad", version = "1.0.0", api = 1, title = "Bad",
+  layout = { rows = { { 1, 2 } }, adjusters = { screw { "middle", { 1 }, { 2 } } } },
+  run = function(job)
+    job:confirm { key = "a", title = "First", text = "First?" }
+"""
+LOOP = HEAD + "    while true do end\n  end,\n}\n"
+SAME = HEAD + "    while true do job:confirm { key = \"b\", title = \"B\", text = \"B?\" } end\n  end,\n}\n"
+MANY = HEAD + "    for i = 1, 10000 do job:confirm { key = \"b\" .. i, title = \"B\", text = \"B?\" } end\n  end,\n}\n"
+NOTHING = HEAD + """    if job:state().pass > 5 then
+      job:number { key = "x", title = "X", text = "X?", quantity = "count", unit = "", low = 0, high = 1 }
+    end
+  end,
+}
+"""
+ERROR = HEAD + "    local x = nil + 1\n  end,\n}\n"
+WRONG_WAY = HEAD + """    job:prepare()
+    for _ = 1, 3 do
+      job:pass()
+      for _, move in ipairs(job:plan().moves or {}) do
+        move.move = -0.1
+        job:move(move)
+      end
+      job:move { adjuster = "middle", move = -0.1 }
+    end
+    job:pass()
+    job:verdict()
+  end,
+}
+"""
+
+
+class Case(unittest.TestCase):
+    def setUp(self):
+        self.data = rig.folder()
+        self.addCleanup(shutil.rmtree, self.data)
+
+    def write(self, content):
+        path = os.path.join(self.data, "bad.lua")
+        with open(path, "w", encoding="utf-8") as file:
+            file.write(content)
+        return path
+
+    def rehearse(self, *arguments, status=0):
+        got, out, error = rig.run(["rehearse"] + list(arguments))
+        self.assertEqual(got, status, (arguments, out, error))
+        return out, error
+
+    def result(self, *arguments, status=0):
+        out, error = self.rehearse(*arguments, "--json", "--quiet", status=status)
+        self.assertEqual(error, "")
+        return json.loads(out)
+
+
+class Results(Case):
+    def test_any_number_of_threads_gives_the_same(self):
+        one = self.result("twin-bank", "--engines", "6", "--seed", "11", "--faults", "all", "--jobs", "1")
+        four = self.result("twin-bank", "--engines", "6", "--seed", "11", "--faults", "all", "--jobs", "4")
+        self.assertEqual(one, four)
+        self.assertEqual(one["even"] + one["claimed"] + one["stuck"] + one["failed"], 6)
+        self.assertEqual(sum(one["minutes"]["histogram"]), 6)
+        self.assertLessEqual(one["minutes"]["least"], one["minutes"]["median"])
+        self.assertLessEqual(one["minutes"]["median"], one["minutes"]["nine_in_ten"])
+        other = self.result("twin-bank", "--engines", "6", "--seed", "12", "--faults", "all")
+        self.assertNotEqual(one["minutes"], other["minutes"])
+
+    def test_what_is_told_on_the_way(self):
+        _, error = self.rehearse("twin-screw", "--engines", "10")
+        self.assertEqual(error.splitlines()[-1], "10 of 10 engines")
+        self.assertNotIn("\r", error)
+        out, error = self.rehearse("twin-screw", "--engines", "2", "--quiet")
+        self.assertEqual(error, "")
+        self.assertIn("2 simulated engines from seed 1; no faults.", out)
+
+    def test_a_bar_on_a_terminal(self):
+        terminal = rig.Terminal(["rehearse", "twin-screw", "--engines", "4"])
+        self.addCleanup(terminal.kill)
+        status, _ = terminal.wait()
+        self.assertEqual(status, 0)
+        self.assertIn("\r[##############################] 4 of 4 engines", terminal.text)
+
+    def test_bars(self):
+        self.rehearse("twin-screw", "--engines", "4", "--quiet", "--require", "even=0,wrong=100,failed=0,stuck=0")
+        out, _ = self.rehearse("twin-screw", "--engines", "4", "--quiet", "--require", "even=100", "--faults", "leak",
+                               "--tolerance", "1%", status=1)
+        self.assertIn("the bar of \"even\" is missed", out)
+
+    def test_the_worst_can_be_played_again(self):
+        result = self.result("v8-coupled", "--engines", "4", "--faults", "leak", "--tolerance", "4%")
+        self.assertTrue(result["worst"])
+        worst = result["worst"][0]
+        words = shlex.split(worst["again"])
+        self.assertEqual(words[:2], ["evenbore", "rehearse"])
+        again = [word for word in words[2:] if word != "--show"]
+        alone = self.result(*again)
+        self.assertEqual(alone["worst"][0]["claim"], worst["claim"])
+        self.assertEqual(alone["worst"][0]["truth"], worst["truth"])
+
+    def test_a_conversation_is_shown(self):
+        out, _ = self.rehearse("twin-screw", "--engines", "1", "--seed", "2", "--show")
+        self.assertIn("Bore 1", out)
+        self.assertGreater(len(re.findall(r"^> ", out, re.M)), 20)
+        self.assertRegex(out, r"Done")
+
+    def test_nothing_is_kept(self):
+        self.rehearse("twin-screw", "--engines", "1", "--quiet", "--data", self.data)
+        self.assertEqual(os.listdir(self.data), [])
+
+
+class Mistakes(Case):
+    def fails(self, *arguments):
+        out, error = self.rehearse(*arguments, status=2)
+        self.assertEqual(out, "")
+        self.assertRegex(error, r"\Aevenbore: [^\n]+\n\Z")
+        return error
+
+    def test_the_command_line(self):
+        self.assertIn("a procedure is missing", self.fails())
+        self.assertIn("the nearest is v8-coupled", self.fails("v8-cuopled"))
+        self.assertIn("1 to 100000", self.fails("twin-screw", "--engines", "0"))
+        self.assertIn("--seed", self.fails("twin-screw", "--seed", "-1"))
+        self.assertIn("--jobs", self.fails("twin-screw", "--jobs", "2.5"))
+        self.assertIn("the nearest is leak", self.fails("twin-screw", "--faults", "leek"))
+        self.assertIn("even=95", self.fails("twin-screw", "--require", "evne=95"))
+        self.assertIn("--require", self.fails("twin-screw", "--require", "even=101"))
+        self.assertIn("--engines 1", self.fails("twin-screw", "--show"))
+        self.assertIn("not an option of tune", rig.run(["tune", "twin-screw", "--faults", "all"])[2])
+
+    def test_an_engine_that_cannot_have_it(self):
+        out, error = self.rehearse("stop-screws", "--engines", "2", "--quiet", "--faults", "loose-coupler", status=1)
+        self.assertEqual(out, "")
+        self.assertIn("no linkage", error)
+
+
+class BadProcedures(Case):
+    def found(self, text, status=1):
+        result = self.result(self.write(text), "--engines", "2", status=status)
+        return result, result["found"][0]["what"] if result["found"] else ""
+
+    def test_a_loop_without_end(self):
+        result, what = self.found(LOOP)
+        self.assertEqual(result["failed"], 2)
+        self.assertIn("bad.lua:6", what)
+        self.assertIn("a loop without end", what)
+
+    def test_the_same_prompt_for_ever(self):
+        result, what = self.found(SAME)
+        self.assertEqual(result["stuck"], 2)
+        self.assertIn("bad.lua:6: the prompt \"b\" is asked 60 times in a row", what)
+
+    def test_ten_thousand_prompts(self):
+        result, what = self.found(MANY)
+        self.assertEqual(result["stuck"], 2)
+        self.assertIn("bad.lua:6", what)
+        self.assertIn("2000 prompts", what)
+
+    def test_an_error(self):
+        result, what = self.found(ERROR)
+        self.assertEqual(result["failed"], 2)
+        self.assertIn("bad.lua:6", what)
+
+    def test_nothing_measured_and_prompts_that_never_come(self):
+        result, what = self.found(NOTHING, status=0)
+        self.assertEqual(result["claimed"], 2)
+        self.assertEqual(result["claims"], 0)
+        self.assertIn("without one reading", what)
+        self.assertEqual(result["never_asked"], [{"at": "bad.lua:7", "call": "number"}])
+
+    def test_the_wrong_way(self):
+        result = self.result(self.write(WRONG_WAY), "--engines", "3")
+        self.assertEqual(result["worse"], 3)
+        self.assertTrue(any("wrong way" in found["what"] for found in result["found"]))
+
+    def test_what_does_not_load(self):
+        _, error = self.rehearse(self.write("return procedure {"), status=1)
+        self.assertIn("bad.lua", error)
+
+
+if __name__ == "__main__":
+    unittest.main()
