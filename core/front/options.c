@@ -208,6 +208,7 @@ static int most_words(eb_command command)
   case EB_COMMAND_RESUME:
   case EB_COMMAND_SHOW:
   case EB_COMMAND_REPORT:
+  case EB_COMMAND_REHEARSE:
   case EB_COMMAND_FIGURE:
   case EB_COMMANDS: break;
   }

@@ -2,6 +2,7 @@
 #include "rehearse.h"
 
 #include "call_sites.h"
+#include "given.h"
 #include "view.h"
 
 #include "evenbore/format.h"
@@ -92,7 +93,7 @@ static eb_status read_options(const eb_run *run, eb_rehearse *o, eb_rehearsal *r
   long processors = sysconf(_SC_NPROCESSORS_ONLN);
   uint64_t engines = ENGINES, jobs = processors < 1 ? 1 : processors > JOBS_MAX ? JOBS_MAX : (uint64_t)processors;
   *o = (eb_rehearse){.run = run, .seed = 1};
-  *r = (eb_rehearsal){.host = run->host, .tolerance = run->options.tolerance, .risk = run->options.risk};
+  *r = (eb_rehearsal){.host = run->host};
   eb_status status = read_count("--engines", run->options.engines, 1, ENGINES_MAX, &engines, error);
   if (status == EB_OK)
     status = read_count("--seed", run->options.seed, 0, INT64_MAX, &o->seed, error);
@@ -109,15 +110,6 @@ static eb_status read_options(const eb_run *run, eb_rehearse *o, eb_rehearsal *r
   o->engines = (int)engines;
   o->jobs = (int)jobs;
   return status;
-}
-
-static eb_status choose_gauge(const eb_run *run, const eb_json *declare, const char *name, eb_gauge *gauge,
-                              eb_error *error)
-{
-  *gauge = eb_gauge_usual();
-  const eb_json *declared = eb_json_get(declare, "gauge");
-  eb_status status = declared == NULL ? EB_OK : eb_gauge_read(declared, name, gauge, error);
-  return status == EB_OK ? eb_options_gauge(run->options.gauge, gauge, error) : status;
 }
 
 const char *eb_bars_missed(const eb_bars *bars, const eb_tally *t)
@@ -213,7 +205,19 @@ static int rehearse(eb_rehearse *o, eb_rehearsal *r)
   return exit_status;
 }
 
-static int rehearse_loaded(eb_rehearse *o, eb_rehearsal *r)
+/* As for tune, but for the shop's habits: a rehearsal is the same in any shop. */
+static eb_status take_given(const eb_run *run, const eb_given *given, const eb_json *declare, eb_rehearsal *r,
+                            eb_gauge *gauge, eb_error *error)
+{
+  eb_session_options options = {.tolerance = 0};
+  eb_status status = eb_given_options(run, given, declare, r->loaded->source.name, &options, gauge, error);
+  r->gauge = options.gauge;
+  r->tolerance = options.tolerance;
+  r->risk = options.risk;
+  return status;
+}
+
+static int rehearse_loaded(eb_rehearse *o, const eb_given *given, eb_rehearsal *r)
 {
   eb_json *declare = NULL;
   eb_error error;
@@ -229,13 +233,12 @@ static int rehearse_loaded(eb_rehearse *o, eb_rehearsal *r)
   o->title = eb_json_get_string(procedure, "title", "?");
   o->version = eb_json_get_string(procedure, "version", "?");
   o->rehearsal = r;
-  if (o->run->options.gauge != NULL)
-    r->gauge = &gauge;
-  if (o->run->options.gauge != NULL && choose_gauge(o->run, declare, l->source.name, &gauge, &error) != EB_OK) {
+  if (take_given(o->run, given, declare, r, &gauge, &error) == EB_OK)
+    exit_status = rehearse(o, r);
+  else {
     eb_run_complain(o->run, &error);
     exit_status = eb_run_status(error.status);
-  } else
-    exit_status = rehearse(o, r);
+  }
   eb_json_destroy(declare);
   return exit_status;
 }
@@ -244,8 +247,10 @@ int eb_run_rehearse(const eb_run *run)
 {
   eb_rehearse o;
   eb_rehearsal r;
+  eb_given given;
   eb_loaded loaded;
   eb_error error;
+  int exit_status = EB_EXIT_FAILED;
   eb_status status = read_options(run, &o, &r, &error);
   if (status == EB_OK)
     status = eb_load(run->host, run->options.argument, &loaded, &error);
@@ -254,7 +259,12 @@ int eb_run_rehearse(const eb_run *run)
     return eb_run_status(status);
   }
   r.loaded = &loaded;
-  int exit_status = rehearse_loaded(&o, &r);
+  if (eb_given_read(run, &given, &exit_status, &error) == EB_OK) {
+    given.habits = (eb_habits){0};
+    exit_status = rehearse_loaded(&o, &given, &r);
+    eb_given_clear(&given);
+  } else
+    eb_run_complain(run, &error);
   eb_load_clear(&loaded);
   return exit_status;
 }

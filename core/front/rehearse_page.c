@@ -30,6 +30,7 @@ static void add_word(eb_text *text, const char *word)
 const char *eb_rehearse_again(const eb_rehearse *o, uint64_t seed, char *text, size_t size)
 {
   const eb_options *given = &o->run->options;
+  char data[256];
   eb_text line;
   eb_text_init(&line, o->run->host);
   eb_text_add(&line, "evenbore rehearse ");
@@ -45,6 +46,7 @@ const char *eb_rehearse_again(const eb_rehearse *o, uint64_t seed, char *text, s
     eb_text_add(&line, " --gauge ");
     add_word(&line, given->gauge);
   }
+  eb_text_add(&line, eb_run_data(o->run, data, sizeof data));
   eb_text_add(&line, " --show");
   snprintf(text, size, "%s", eb_text_string(&line));
   eb_text_clear(&line);

@@ -21,7 +21,7 @@ static double counted(const eb_rehearsed *r, int what)
   switch (what) {
   case EB_STOPS: return r->work.stops;
   case EB_READINGS: return r->work.readings;
-  case EB_MINUTES: return r->work.minutes;
+  case EB_MINUTES: return round(r->work.minutes);
   default: return r->work.plates;
   }
 }
