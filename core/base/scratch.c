@@ -45,7 +45,7 @@ static eb_time scratch_now(void *context)
 static int64_t scratch_monotonic_ns(void *context)
 {
   const eb_scratch *s = context;
-  return (int64_t)(s->minutes * 60e9);
+  return s->host->monotonic_ns(s->host->context);
 }
 
 static int64_t scratch_processor_ns(void *context)

@@ -53,7 +53,7 @@ static int run_command(eb_run *run)
   case EB_COMMAND_GAUGES: return eb_run_gauges(run);
   case EB_COMMAND_GAUGE: return eb_run_gauge(run);
   case EB_COMMAND_HABITS: return eb_run_habits(run);
-  case EB_COMMAND_REHEARSE: return eb_run_rehearse(run);
+  case EB_COMMAND_REHEARSE: return run_contained(run, eb_run_rehearse);
   case EB_COMMAND_HELP:
   case EB_COMMAND_FIGURE:
   case EB_COMMANDS: break;

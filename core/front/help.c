@@ -205,7 +205,7 @@ static const struct {
      "  --faults WHICH    none; all: each engine has one of them; or one by name:\n"
      "                    leak, dead, weak, lean, stick, loose-coupler, lash, wander,\n"
      "                    warming, band, vent, swap\n"
-     "  --gauge WORDS, --tolerance 5%, --risk 5%   as for tune\n"
+     "  --gauge GAUGE, --tolerance 5%, --risk 5%, --trust-file   as for tune\n"
      "  --require BARS    exit status 1 where one is missed, per cent: even=95 at least;\n"
      "                    wrong=5, stuck=0, failed=0 at most\n"
      "  --show            with --engines 1: the whole conversation\n"

@@ -39,7 +39,7 @@ static const option known[] = {
     {"--as", WORDS, REPORT, offsetof(eb_options, as), "--as csv"},
     {"--output", WORDS, REPORT, offsetof(eb_options, output), "--output red-v8.html"},
     {"--semicolon", FLAG, REPORT, offsetof(eb_options, semicolon), ""},
-    {"--trust-file", FLAG, TUNE | RESUME, offsetof(eb_options, trust_file), ""},
+    {"--trust-file", FLAG, TUNE | RESUME | REHEARSE, offsetof(eb_options, trust_file), ""},
     {"--engines", WORDS, REHEARSE, offsetof(eb_options, engines), "--engines 200"},
     {"--seed", WORDS, REHEARSE, offsetof(eb_options, seed), "--seed 1"},
     {"--jobs", WORDS, REHEARSE, offsetof(eb_options, jobs), "--jobs 4"},

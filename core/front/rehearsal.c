@@ -2,7 +2,6 @@
 #include "rehearsal.h"
 
 #include "evenbore/scratch.h"
-#include "evenbore/script.h"
 #include "evenbore/session.h"
 
 #include <stdio.h>
@@ -17,7 +16,6 @@ typedef struct playing {
   eb_scratch *scratch;
   eb_bay *bay;
   eb_session *session;
-  eb_runner runner;
   eb_rehearsed result;
   char key[80]; /* of the last prompt */
   int same;     /* how often it came in a row */
@@ -157,11 +155,10 @@ static eb_status start(playing *p, uint64_t seed, eb_error *error)
     status = eb_bay_create(r->host, &o, &p->bay, error);
   if (status != EB_OK)
     return status;
-  p->runner = eb_script_runner(NULL);
   eb_session_options options = {.id = "rehearsal",
                                 .path = "rehearsal.jsonl",
                                 .program = "evenbore " EB_VERSION,
-                                .runner = &p->runner,
+                                .runner = r->runner,
                                 .main = &r->loaded->source,
                                 .library = r->loaded->library,
                                 .library_count = r->loaded->library_count,

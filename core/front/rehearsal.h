@@ -11,6 +11,7 @@
 
 typedef struct eb_rehearsal {
   const eb_host *host;
+  const eb_runner *runner;
   const eb_loaded *loaded;
   const eb_gauge *gauge;  /* NULL: what the procedure declares, or usual */
   double tolerance, risk; /* 0: the same */

@@ -6,7 +6,6 @@
 #include "view.h"
 
 #include "evenbore/format.h"
-#include "evenbore/script.h"
 
 #include <ctype.h>
 #include <stdio.h>
@@ -93,7 +92,7 @@ static eb_status read_options(const eb_run *run, eb_rehearse *o, eb_rehearsal *r
   long processors = sysconf(_SC_NPROCESSORS_ONLN);
   uint64_t engines = ENGINES, jobs = processors < 1 ? 1 : processors > JOBS_MAX ? JOBS_MAX : (uint64_t)processors;
   *o = (eb_rehearse){.run = run, .seed = 1};
-  *r = (eb_rehearsal){.host = run->host};
+  *r = (eb_rehearsal){.host = run->host, .runner = &run->runner};
   eb_status status = read_count("--engines", run->options.engines, 1, ENGINES_MAX, &engines, error);
   if (status == EB_OK)
     status = read_count("--seed", run->options.seed, 0, INT64_MAX, &o->seed, error);
@@ -224,7 +223,7 @@ static int rehearse_loaded(eb_rehearse *o, const eb_given *given, eb_rehearsal *
   eb_gauge gauge;
   const eb_loaded *l = r->loaded;
   int exit_status = EB_EXIT_FAILED;
-  if (eb_load_declare(o->run->host, &l->source, l->library, l->library_count, &declare, &error) != EB_OK) {
+  if (eb_load_declare(o->run->host, r->runner, &l->source, l->library, l->library_count, &declare, &error) != EB_OK) {
     eb_run_complain(o->run, &error);
     return EB_EXIT_FAILED;
   }

@@ -1,8 +1,8 @@
-/* Scratch: a host whose files are kept in memory and whose clock is moved by hand.
+/* Scratch: a host whose files are kept in memory and whose clock on the wall is moved by hand.
  *
  * For sessions that are to leave nothing behind: a rehearsal writes its
- * journal there, with the code that writes one to a disk.  Memory and processor time are the host's that it was made
- * with.  One thread at a time. */
+ * journal there, with the code that writes one to a disk.  Memory, processor time and the clock that limits are
+ * measured by are those of the host that it was made with.  One thread at a time. */
 #ifndef EVENBORE_SCRATCH_H
 #define EVENBORE_SCRATCH_H
 
