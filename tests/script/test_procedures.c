@@ -162,6 +162,32 @@ static void a_screw_at_a_running_engine_begins_a_new_running_period(void **state
   job_finish(&j);
 }
 
+/* With the plates measured and the screw known, a move is so many turns, to more air where more is wished. */
+static void stop_screws_are_turned_by_an_amount(void **state)
+{
+  (void)state;
+  job j;
+  engine e = {.flow = UNEVEN, .level = 1, .baseline = "feeler-gap"};
+  e.options = "bores=5 numbering=front-to-rear pitch_mm=0.8 lever_mm=25";
+  int moves = 0;
+  job_begin(&j, "stop-screws", NULL);
+  while (job_asks(&j)) {
+    const eb_json *ask = eb_session_ask(j.session);
+    if (strcmp(eb_json_get_string(ask, "kind", ""), "adjust") == 0) {
+      const eb_json *amount = eb_json_get(ask, "amount");
+      assert_string_equal(eb_json_get_string(amount, "what", ""), "turns");
+      assert_true(eb_json_get_number(amount, "value", 0) * eb_json_get_number(ask, "move", 0) > 0);
+      assert_true(fabs(eb_json_get_number(amount, "value", 9)) < 1);
+      moves++;
+    }
+    char typed[64];
+    engine_answer(&e, ask, typed, sizeof typed);
+    job_answer(&j, typed);
+  }
+  assert_true(moves > 0);
+  job_finish(&j);
+}
+
 /* Whoever sees the wrong engine drawn goes back and says it again. */
 static void options_are_taken_back_like_any_answer(void **state)
 {
@@ -217,6 +243,7 @@ int main(void)
       cmocka_unit_test(every_procedure_is_played_here),
       cmocka_unit_test(jobs_come_to_their_end),
       cmocka_unit_test(a_screw_at_a_running_engine_begins_a_new_running_period),
+      cmocka_unit_test(stop_screws_are_turned_by_an_amount),
       cmocka_unit_test(options_are_taken_back_like_any_answer),
       cmocka_unit_test(disturbances_change_nothing),
   };
