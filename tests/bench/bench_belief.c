@@ -61,9 +61,9 @@ static double reading_s(const eb_layout *layout)
 {
   eb_belief *belief = fill_belief(layout);
   double mean[EB_BORES_MAX];
-  double begun = seconds_now();
+  double begun = work_seconds_now();
   read_rounds(belief, layout->bore_count, READINGS);
-  double taken = (seconds_now() - begun) / READINGS;
+  double taken = (work_seconds_now() - begun) / READINGS;
   eb_belief_deviations(belief, mean, NULL);
   eb_belief_destroy(belief);
   must_be_finite("the belief", mean[0]);
@@ -82,13 +82,13 @@ static double bare_update_s(int states)
   double matrix[STATES_MAX * STATES_MAX], along[STATES_MAX];
   for (int i = 0; i < states * states; i++)
     matrix[i] = shown(i);
-  double begun = seconds_now();
+  double begun = work_seconds_now();
   for (int r = 0; r < READINGS; r++) {
     for (int i = 0; i < states; i++)
       along[i] = 0.001 * matrix[i * states + r % states];
     update(matrix, along, states);
   }
-  double taken = (seconds_now() - begun) / READINGS;
+  double taken = (work_seconds_now() - begun) / READINGS;
   must_be_finite("the bare matrix", matrix[states]);
   return taken;
 }
@@ -106,10 +106,10 @@ static double verdict_s(const eb_layout *layout, int rounds)
     status = eb_evidence_period(evidence, &error);
   for (int i = 0; status == EB_OK && i < rounds * layout->bore_count; i++)
     status = eb_evidence_reading(evidence, i % layout->bore_count, exp(shown(i)), &error);
-  double begun = seconds_now();
+  double begun = work_seconds_now();
   for (int i = 0; status == EB_OK && i < TIMES; i++)
     status = eb_evidence_verdict(evidence, 0.05, 0.05, &verdict, &error);
-  double taken = (seconds_now() - begun) / TIMES;
+  double taken = (work_seconds_now() - begun) / TIMES;
   eb_evidence_destroy(evidence);
   if (status != EB_OK)
     die("verdict", &error);

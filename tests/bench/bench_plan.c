@@ -118,9 +118,9 @@ static glp_iocp best_settings(void)
 static double mixed_s(const instance *given, const glp_iocp *how, double *effort_min)
 {
   glp_prob *mip = mixed_integer_make(given);
-  double begun = seconds_now();
+  double begun = work_seconds_now();
   bool solved = mixed_integer_solve(mip, how, effort_min);
-  double taken = seconds_now() - begun;
+  double taken = work_seconds_now() - begun;
   glp_delete_prob(mip);
   if (!solved) {
     fprintf(stderr, "bench_plan: GLPK fails\n");
@@ -135,10 +135,10 @@ static double least_effort_s(const instance *given, double *effort_min, int *mov
   eb_error error;
   *effort_min = -1;
   *moves = 0;
-  double begun = seconds_now();
+  double begun = work_seconds_now();
   eb_status status = eb_plan_least_effort(eb_host_system(), &given->layout, given->counted, given->deviation,
                                           given->bound, given->least_move, move, moves, effort_min, &error);
-  double taken = seconds_now() - begun;
+  double taken = work_seconds_now() - begun;
   if (status != EB_OK && status != EB_UNSOLVABLE)
     die("least effort", &error);
   return taken;
@@ -149,9 +149,9 @@ static double plan_s(const eb_evidence *evidence, bool *complete)
   eb_plan_options options = eb_plan_options_usual();
   eb_plan plan;
   eb_error error;
-  double begun = seconds_now();
+  double begun = work_seconds_now();
   eb_status status = eb_evidence_plan(evidence, TOLERANCE, RISK, &options, &plan, &error);
-  double taken = seconds_now() - begun;
+  double taken = work_seconds_now() - begun;
   if (status != EB_OK)
     die("plan", &error);
   *complete = plan.complete;
