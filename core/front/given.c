@@ -184,9 +184,9 @@ eb_json *eb_given_inputs(const eb_run *run, const eb_given *given)
   bool made = inputs != NULL;
   if (made && options->engine != NULL)
     made = eb_json_set_string(inputs, "engine", eb_json_get_string(given->engine, "name", options->engine));
-  if (made && given->engine != NULL)
+  if (made && options->engine != NULL && given->engine != NULL)
     made = add_file(inputs, "engine_file", given->engine, options->engine);
-  if (made && given->gauge != NULL)
+  if (made && options->gauge != NULL && given->gauge != NULL)
     made = eb_json_set_string(inputs, "gauge", options->gauge) &&
            add_file(inputs, "gauge_file", given->gauge, options->gauge);
   if (made && any_habit(&given->habits))

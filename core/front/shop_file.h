@@ -21,8 +21,8 @@ eb_status eb_shop_file_read(const eb_host *host, const char *path, eb_shop_file 
 void eb_shop_file_clear(eb_shop_file *file); /* one that is all zero is allowed */
 
 /* Writes the value to PATH.new, syncs it and renames it over `path`: who reads meanwhile, or after a power cut, has
- * the old file or the new one.  The caller holds the folder, which is made where it is missing.  EB_READ_ONLY, EB_NO_SPACE, EB_IO, EB_EXISTS
- * where something else than a file lies at `path`. */
+ * the old file or the new one.  The caller holds the folder, which is made where it is missing.  EB_READ_ONLY,
+ * EB_NO_SPACE, EB_IO, EB_EXISTS where something else than a file lies at `path`. */
 eb_status eb_shop_file_write(const eb_host *host, const char *path, const eb_json *value, eb_error *error);
 
 /* Keeps every other process of this program from changing files in the folder of `path`, until it is given back.

@@ -117,7 +117,7 @@ static eb_status out_of_range(const eb_json *ask, const given_number *read, eb_e
 
 static eb_status check_number(const eb_json *ask, const eb_json *raw, eb_json **value, eb_json **given, eb_error *error)
 {
-  given_number read;
+  given_number read = {.unit = ""};
   eb_status status = read_number(ask, raw, &read, error);
   if (status != EB_OK)
     return status;
@@ -164,7 +164,7 @@ static eb_status check_reading(const eb_json *ask, const eb_json *raw, eb_json *
     *value = eb_json_copy(raw);
     return check_plain(ask, eb_json_as_string(unreadable, ""), ITEM_MAX, error);
   }
-  given_number read;
+  given_number read = {.unit = ""};
   eb_status status = read_number(ask, raw, &read, error);
   if (status != EB_OK)
     return status;

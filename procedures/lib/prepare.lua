@@ -88,7 +88,7 @@ local function record_plates(job)
 end
 
 local function describe(gauge)
-  return ("scale %g to %g %s, read to %g, best from %g to %g, repeats to %g %%"):format(
+  return ("scale %g to %g %s, read to %g, best from %g to %g, repeats to %.3g %%"):format(
     gauge.low, gauge.high, gauge.unit, gauge.step, gauge.best[1], gauge.best[2], gauge.repeatability * 100)
 end
 
