@@ -107,9 +107,9 @@ eb_spread eb_evidence_repeats(const eb_evidence *evidence)
   return pooled;
 }
 
-/* How many readings of the same bore before this one, since the engine's start or the last move, showed the same
- * value. */
-static int equal_before(const eb_evidence *evidence, size_t at)
+/* How many readings of the same bore, by the same gauge and vent, came before this one since the engine's start or the
+ * last move. */
+static int count_before(const eb_evidence *evidence, size_t at)
 {
   const event *own = &evidence->event[at];
   int count = 0;
@@ -117,31 +117,29 @@ static int equal_before(const eb_evidence *evidence, size_t at)
     const event *met = &evidence->event[e - 1];
     if (met->kind == EVENT_PERIOD || met->kind == EVENT_MOVE)
       break;
-    if (evidence_counts(evidence, met) && met->index == own->index && met->value == own->value &&
-        met->step_variance == own->step_variance)
-      count++;
+    count += evidence_counts(evidence, met) && met->index == own->index;
   }
   return count;
 }
 
-/* Repeats that read the same were rounded the same way: k of them have the
- * variance sigma^2 / k + step^2, the step's part does not average away.  The
- * k-th reading therefore brings only the difference of the information k / (sigma^2 + k step^2) and that of k - 1. */
+/* k repeats have the variance w / k + kept, where `kept` is what does not average away.  The k-th therefore brings the
+ * difference of the information k / (w + k kept) and that of k - 1. */
 static double reading_variance(double repeat_variance, double step_variance, int before)
 {
-  double k = before + 1;
+  double kept = plan_step_kept(repeat_variance, step_variance);
+  double w = repeat_variance + step_variance - kept, k = before + 1;
   if (before == 0)
-    return repeat_variance + step_variance;
-  return (repeat_variance + k * step_variance) * (repeat_variance + (k - 1) * step_variance) / repeat_variance;
+    return w + kept;
+  return (w + k * kept) * (w + (k - 1) * kept) / w;
 }
 
 static void take_reading(const eb_evidence *evidence, const noise *found, size_t at, double passes, eb_belief *belief)
 {
   const event *reading = &evidence->event[at];
   double repeatability = found->factor * reading->prior;
-  int before = equal_before(evidence, at);
+  int before = count_before(evidence, at);
   if (before > 0 && repeatability <= 0)
-    return; /* a gauge without scatter tells nothing new by the same value */
+    return; /* a gauge without scatter tells nothing new */
   eb_belief_reading(belief, reading->index, passes, log(reading->value),
                     reading_variance(repeatability * repeatability, reading->step_variance, before));
 }

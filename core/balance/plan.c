@@ -38,7 +38,7 @@ eb_plan_options eb_plan_options_usual(void)
                            .one_at_a_time = false,
                            .least_move = 0.02,
                            .stop_effort_min = 12,
-                           .reads_max = 6,
+                           .reads_max = 16,
                            .attempts_max = 12,
                            .read_effort_min = 0.25};
 }

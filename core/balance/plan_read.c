@@ -31,14 +31,23 @@ double plan_even_up_to(const plan_case *given, double doubt, int more)
   return even;
 }
 
-/* The readable step averages away only as far as the scatter spreads the
- * readings over several graduations: over about 1 + 3 scatters of them. */
+/* The mean of many readings that scatter by sigma and are rounded to a step q is still off by a wave over where the
+ * truth lies between two graduations, whose n-th harmonic is q/(pi n) exp(-2 pi^2 n^2 sigma^2/q^2) high [Widrow and
+ * Kollar, Quantization Noise, 2008; from memory].  Half of a harmonic's square is its variance, and without scatter
+ * they add up to q^2/12: what scatter takes of each is taken off that, and what is beyond the last one is kept. */
+double plan_step_kept(double repeat_variance, double step_variance)
+{
+  enum { HARMONICS = 40 };
+  double q2 = 12 * step_variance, kept = step_variance;
+  for (int n = 1; n <= HARMONICS && step_variance > 0; n++)
+    kept += q2 / (2 * M_PI * M_PI * n * n) * expm1(-4 * M_PI * M_PI * n * n * repeat_variance / q2);
+  return kept;
+}
+
 double plan_reading_variance(const plan_case *given, int readings)
 {
-  double graduations = readings;
-  if (given->step_variance > 0)
-    graduations = fmin(graduations, 1 + 3 * sqrt(given->repeat_variance / (12 * given->step_variance)));
-  return given->repeat_variance / readings + given->step_variance / graduations;
+  double kept = plan_step_kept(given->repeat_variance, given->step_variance);
+  return kept + (given->repeat_variance + given->step_variance - kept) / readings;
 }
 
 /* Probability that a bore counts as even once it was read `more` times: its

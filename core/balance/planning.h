@@ -12,8 +12,8 @@ typedef struct plan_case {
   const eb_belief *belief;
   const eb_verdict *verdict; /* tolerance, risk and readings too */
   const eb_plan_options *options;
-  double repeat_variance; /* variance of the part of a reading's logarithm that repeats average away */
-  double step_variance;   /* and of the part that they do not: the readable step */
+  double repeat_variance; /* variance of a reading's logarithm without the readable step */
+  double step_variance;   /* and of the step's part */
   int attempts;           /* engine stops with moves so far */
 } plan_case;
 
@@ -36,6 +36,9 @@ read_choice plan_read(const plan_case *given);
 
 /* Bores that were read once only and that a move is for which may be no more than noise. */
 read_choice plan_read_before(const plan_case *given, const move_set *moves);
+
+/* The variance of the readable step's part that repeats do not average away. */
+double plan_step_kept(double repeat_variance, double step_variance);
 
 /* Variance of the mean of `readings` readings of a bore, ln. */
 double plan_reading_variance(const plan_case *given, int readings);

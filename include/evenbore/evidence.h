@@ -63,8 +63,9 @@ eb_spread eb_evidence_repeats(const eb_evidence *evidence);
 
 /* EB_UNSOLVABLE where no bore was read in this running period or fewer than two bores count. The doubt of a reading is
  * the gauge's prior pooled with the repeats of all running periods (repeats of one bore without a move between them,
- * their common slope taken out where three degrees of freedom or more allow it) and the readable step, which does not
- * average away over repeats that read the same.  Moves without a reading between them are one engine stop. */
+ * their common slope taken out where three degrees of freedom or more allow it) and the readable step, which averages
+ * away over repeats as far as they scatter over the graduations.  Moves without a reading between them are one engine
+ * stop. */
 eb_status eb_evidence_verdict(const eb_evidence *evidence, double tolerance, double risk, eb_verdict *verdict,
                               eb_error *error);
 eb_status eb_evidence_plan(const eb_evidence *evidence, double tolerance, double risk, const eb_plan_options *options,

@@ -38,7 +38,7 @@ typedef struct eb_plan_options {
   bool one_at_a_time;     /* one adjuster for each engine stop */
   double least_move;      /* smallest worthwhile move, 0.02 */
   double stop_effort_min; /* effort of stopping, restarting and measuring once, 12 */
-  int reads_max;          /* readings of one bore in a running period, 6 */
+  int reads_max;          /* readings of one bore in a running period, 16: minutes beside a stop's quarter of an hour */
   int attempts_max;       /* engine stops with moves before the plan says stop, 12 */
   double read_effort_min; /* effort of reading one bore once, 0.25 */
 } eb_plan_options;
