@@ -16,7 +16,7 @@ double plan_even_up_to(const plan_case *given, double doubt, int more)
 {
   int counting = count_counting(given);
   double low = log1p(-given->verdict->tolerance), high = log1p(given->verdict->tolerance);
-  double wanted = 1 - given->verdict->risk / counting;
+  double wanted = 1 - given->verdict->risk; /* as if it alone were in doubt, which in the end it nearly is */
   double degrees = given->verdict->degrees_of_freedom + (double)more * counting;
   if (eb_conformity(low, high, 0, doubt, degrees) < wanted)
     return -1;

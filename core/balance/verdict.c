@@ -68,30 +68,30 @@ static double within(double tolerance, double deviation, double doubt, double de
   return eb_conformity(log1p(-tolerance), log1p(tolerance), deviation, doubt, degrees_of_freedom);
 }
 
-/* P grows with the tolerance: halving finds where it reaches what is wanted. */
-static double least_tolerance(double deviation, double doubt, double degrees_of_freedom, double wanted, double low)
+/* Chances of the bores to be outside, added up: not less than the chance that any is [Bonferroni]. */
+static double outside(const double *deviation, const double *doubt, int count, double degrees_of_freedom,
+                      double tolerance)
 {
-  if (within(low, deviation, doubt, degrees_of_freedom) >= wanted)
-    return low;
-  double high = 1;
-  if (within(high, deviation, doubt, degrees_of_freedom) < wanted)
+  double sum = 0;
+  for (int i = 0; i < count; i++)
+    sum += 1 - within(tolerance, deviation[i], doubt[i], degrees_of_freedom);
+  return sum;
+}
+
+/* That sum falls as the tolerance grows: halving finds where it reaches the risk. */
+double eb_claim(const double *deviation, const double *doubt, int count, double degrees_of_freedom, double risk)
+{
+  double low = 0, high = 1;
+  if (outside(deviation, doubt, count, degrees_of_freedom, high) > risk)
     return high;
   while (high - low > 1e-12) {
     double middle = 0.5 * (low + high);
-    if (within(middle, deviation, doubt, degrees_of_freedom) >= wanted)
+    if (outside(deviation, doubt, count, degrees_of_freedom, middle) <= risk)
       high = middle;
     else
       low = middle;
   }
   return high;
-}
-
-double eb_claim(const double *deviation, const double *doubt, int count, double degrees_of_freedom, double risk)
-{
-  double claim = 0;
-  for (int i = 0; i < count; i++)
-    claim = least_tolerance(deviation[i], doubt[i], degrees_of_freedom, 1 - risk / count, claim);
-  return claim;
 }
 
 static void judge_bore(const eb_verdict *verdict, int count, eb_bore_verdict *bore)
@@ -118,6 +118,9 @@ static void judge_engine(eb_verdict *verdict, int bores)
   verdict->spread = greatest;
   verdict->probability = fmax(1 - lacks, 0);
   verdict->word = verdict->claim <= verdict->tolerance ? EB_EVEN : uneven ? EB_UNEVEN : EB_UNSURE;
+  for (int i = 0; i < bores && verdict->word == EB_EVEN; i++)
+    if (verdict->bore[i].word == EB_UNSURE)
+      verdict->bore[i].word = EB_EVEN; /* the others leave it that much of the risk */
 }
 
 void eb_verdict_make(const eb_layout *layout, eb_bores counted, const double *deviation, const double *covariance,

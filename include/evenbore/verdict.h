@@ -34,20 +34,20 @@ typedef struct eb_bore_verdict {
   double deviation;   /* ln(flow / mean) */
   double doubt;       /* standard deviation of it */
   double probability; /* that it is within the tolerance */
-  eb_word word;
+  eb_word word; /* even where probability >= 1 - risk/n or the engine is even; uneven below the risk; else unsure */
 } eb_bore_verdict;
 
 typedef struct eb_verdict {
   double tolerance; /* relative, 0.05 */
   double risk;      /* 0.05 */
   eb_bore_verdict bore[EB_BORES_MAX];
-  double spread; /* greatest |exp(deviation) - 1| of the bores that count */
-  int worst;     /* that bore */
-  double claim;  /* least tolerance with every P_i >= 1 - risk/n [JCGM 106:2012: acceptance by guard band, consumer's
-                    risk]; 1 where none below 1 holds */
-  eb_word word;  /* of the engine: even where claim <= tolerance; uneven where any bore is; else unsure */
-  double probability;        /* that all bores are within: lower bound 1 - sum (1 - P_i), not below 0 [Bonferroni] */
-  double repeatability;      /* pooled relative standard deviation of one reading */
+  double spread;        /* greatest |exp(deviation) - 1| of the bores that count */
+  int worst;            /* that bore */
+  double claim;         /* least tolerance at which the sum of 1 - P_i is the risk at most [Bonferroni; JCGM 106:2012:
+                           acceptance by guard band, consumer's risk]; 1 where none below 1 holds */
+  eb_word word;         /* of the engine: even where claim <= tolerance; uneven where any bore is; else unsure */
+  double probability;   /* that all bores are within: lower bound 1 - sum (1 - P_i), not below 0 [Bonferroni] */
+  double repeatability; /* pooled relative standard deviation of one reading */
   double degrees_of_freedom; /* of it, by Welch-Satterthwaite [JCGM 100:2008, G.4] */
   int contrast_count;
   eb_contrast contrast[EB_ADJUSTERS_MAX];
@@ -58,9 +58,9 @@ typedef struct eb_verdict {
  * [JCGM 106:2012, clause 7]. */
 double eb_conformity(double low, double high, double estimate, double doubt, double degrees_of_freedom);
 
-/* Least relative tolerance at which each of `count` deviations (ln) is within with at least 1 - risk/count; 1 where
- * none below 1 holds.  It gets no smaller as a doubt or a
- * deviation above the mean grows. */
+/* Least relative tolerance at which the chances of the `count` deviations (ln) to be outside add up to `risk` at most:
+ * then all are within with a chance of 1 - risk or more [Bonferroni].  1 where none below 1 holds.  It gets no smaller
+ * as a doubt or the greatest deviation grows. */
 double eb_claim(const double *deviation, const double *doubt, int count, double degrees_of_freedom, double risk);
 
 /* The verdict that follows from deviations from the mean of `counted` (bore_count elements) and their covariance

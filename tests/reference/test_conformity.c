@@ -7,6 +7,8 @@
 
 #include <cmocka.h>
 
+#include <gsl/gsl_cdf.h>
+
 #include "balance/engines.h"
 #include "evenbore/verdict.h"
 
@@ -58,9 +60,9 @@ static void guard_bands(void **state)
   assert_near(1 - eb_conformity(-INFINITY, 1, 1 - 2 * 0.1, 0.1, INFINITY), 0.0227501319, 1e-9);
 }
 
-/* The claim is acceptance by guard band turned round: its tolerance is the limit at which the bore that needs most
- * is accepted at the risk of one of n.  Far from the other end that limit lies k u above the deviation, with the
- * one-sided k of the table above. */
+/* The claim is acceptance by guard band turned round: its tolerance is the limit at which a bore that is alone in
+ * doubt takes the whole risk, and n that are alike a part each.  Far from the other end that limit lies k u above the
+ * deviation, with the one-sided k of the table above. */
 static void a_claim_is_a_guard_band(void **state)
 {
   (void)state;
@@ -71,9 +73,30 @@ static void a_claim_is_a_guard_band(void **state)
     double deviation = 0.2, doubt = 0.004;
     double claim = eb_claim(&deviation, &doubt, 1, rows[i].degrees, 1 - rows[i].p);
     assert_near(log1p(claim), deviation + rows[i].k * doubt, 2e-7);
-    double four[4] = {0.2, 0, 0.1, -0.1}, doubts[4] = {doubt, doubt, doubt, doubt};
+    double four[4] = {0.2, 0.2, 0.2, 0.2}, doubts[4] = {doubt, doubt, doubt, doubt};
     assert_near(eb_claim(four, doubts, 4, rows[i].degrees, 4 * (1 - rows[i].p)), claim, 1e-9);
+    double one[4] = {0.2, 0, 0.1, -0.1};
+    if (isinf(rows[i].degrees))
+      assert_near(eb_claim(one, doubts, 4, rows[i].degrees, 1 - rows[i].p), claim, 1e-9);
   }
+}
+
+/* Bores of all kinds: at the claim the chances to be outside, by the GNU Scientific Library, add up to the risk. */
+static void a_claim_spends_the_risk(void **state)
+{
+  (void)state;
+  static const double deviation[5] = {0.03, -0.025, 0.01, 0, -0.032}, doubt[5] = {0.006, 0.011, 0.015, 0.004, 0.008};
+  static const double risks[] = {0.05, 0.01, 0.2};
+  for (size_t r = 0; r < sizeof risks / sizeof risks[0]; r++)
+    for (int degrees = 0; degrees <= 9; degrees += 3) {
+      double claim = eb_claim(deviation, doubt, 5, degrees == 0 ? INFINITY : degrees, risks[r]), sum = 0;
+      for (int i = 0; i < 5; i++) {
+        double above = (log1p(claim) - deviation[i]) / doubt[i], below = (log1p(-claim) - deviation[i]) / doubt[i];
+        sum += degrees == 0 ? gsl_cdf_ugaussian_Q(above) + gsl_cdf_ugaussian_P(below)
+                            : gsl_cdf_tdist_Q(above, degrees) + gsl_cdf_tdist_P(below, degrees);
+      }
+      assert_near(sum, risks[r], 1e-8);
+    }
 }
 
 static double density(double x, double mean, double sd)
@@ -131,9 +154,8 @@ static void consumers_and_producers_risk(void **state)
 int main(void)
 {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(conformance_probability),
-      cmocka_unit_test(guard_bands),
-      cmocka_unit_test(a_claim_is_a_guard_band),
+      cmocka_unit_test(conformance_probability),      cmocka_unit_test(guard_bands),
+      cmocka_unit_test(a_claim_is_a_guard_band),      cmocka_unit_test(a_claim_spends_the_risk),
       cmocka_unit_test(consumers_and_producers_risk),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
