@@ -29,6 +29,9 @@ eb_priors eb_priors_usual(void)
                      .move_least = 0.008,
                      .shift_share = 0.12,
                      .scatter = 0.006,
+                     .others_share = 0.015,
+                     .others_least = 0.001,
+                     .start = 0.004,
                      .gain_low = 0.25,
                      .gain_high = 4,
                      .gain_spread_least = 0.12};
@@ -153,11 +156,25 @@ static void work_in_gains(eb_belief *b)
   }
 }
 
+static void forget_level(eb_belief *b)
+{
+  memset(b->root, 0, (size_t)(BORES * b->states) * sizeof *b->root);
+  b->right[LEVEL] = b->right[DRIFT] = 0;
+  b->root[DRIFT * b->states + DRIFT] = 1 / b->priors.drift;
+}
+
 void eb_belief_period(eb_belief *belief)
 {
-  memset(belief->root, 0, (size_t)(BORES * belief->states) * sizeof *belief->root);
-  belief->right[LEVEL] = belief->right[DRIFT] = 0;
-  belief->root[DRIFT * belief->states + DRIFT] = 1 / belief->priors.drift;
+  double direction[BORES + EB_BELIEF_STATES_MAX] = {0};
+  for (int k = 0; k < belief->adjusters; k++) {
+    eb_bores touched = belief->adjuster[k].first | belief->adjuster[k].second;
+    if ((touched & (touched - 1)) == 0)
+      continue;
+    for (int i = 0; i < belief->bores; i++)
+      direction[BORES + i] = belief->priors.start * eb_adjuster_effect(&belief->adjuster[k], i);
+    add_noise(belief, direction);
+  }
+  forget_level(belief);
 }
 
 static size_t belief_size(int states, int adjusters)
@@ -196,7 +213,7 @@ eb_status eb_belief_create(const eb_host *host, const eb_layout *layout, const e
   memcpy(b->adjuster, layout->adjuster, (size_t)b->adjusters * sizeof *b->adjuster);
   work_in_bores(b, layout->plate_spread, work);
   work_in_gains(b);
-  eb_belief_period(b);
+  forget_level(b);
   host->allocate(host->context, work, 0);
   *belief = b;
   return EB_OK;
@@ -267,7 +284,8 @@ static void bound_gain(eb_belief *b, int adjuster, double *direction)
   add_noise(b, direction);
 }
 
-/* What a move misses by, besides its gain: along its effect, all that it touches alike, and each bore by itself. */
+/* What a move misses by, besides its gain: along its effect, all that it touches alike, each of those by itself, and
+ * each of the others. */
 static void add_miss(eb_belief *b, const eb_adjuster *adjuster, double move, double *direction)
 {
   double miss = hypot(b->priors.move_share * move, b->priors.move_least);
@@ -279,11 +297,10 @@ static void add_miss(eb_belief *b, const eb_adjuster *adjuster, double move, dou
   for (int i = 0; i < b->bores; i++)
     direction[BORES + i] = touched >> i & 1 ? b->priors.shift_share * fabs(move) : 0;
   add_noise(b, direction);
+  double others = hypot(b->priors.others_share * move, b->priors.others_least);
   memset(direction, 0, (size_t)b->states * sizeof *direction);
   for (int i = 0; i < b->bores; i++) {
-    if (!(touched >> i & 1))
-      continue;
-    direction[BORES + i] = b->priors.scatter;
+    direction[BORES + i] = touched >> i & 1 ? b->priors.scatter : others;
     add_noise(b, direction);
     direction[BORES + i] = 0;
   }

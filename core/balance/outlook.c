@@ -69,6 +69,7 @@ static void pack_normal(outlook *view)
       own += effect * effect + shift * shift;
       view->right[k] -= view->effect[k][i] * (view->gain[k] * view->deviation[i] + view->with_gain[k][i]);
     }
+    own += (view->bores - view->touched_count[k]) * (1 - 1.0 / view->bores) * p->others_share * p->others_share;
     for (int l = 0; l <= k; l++) {
       double common = 0;
       for (int i = 0; i < view->bores; i++)
@@ -114,6 +115,7 @@ static void add_move(const outlook *view, const move_set *moves, int at, bool fi
   double move = moves->move[at], along[EB_BORES_MAX];
   double least = fixed ? view->priors.move_least : 0, scatter = fixed ? view->priors.scatter : 0;
   double miss = view->priors.move_share * move, shift = view->priors.shift_share * move;
+  double others = hypot(view->priors.others_share * move, fixed ? view->priors.others_least : 0);
   for (int i = 0; i < view->bores; i++)
     along[i] = move * view->with_gain[k][i] + 0.5 * (miss * miss + least * least) * view->own_effect[k][i];
   for (int b = 0; b < moves->count; b++) {
@@ -123,9 +125,11 @@ static void add_move(const outlook *view, const move_set *moves, int at, bool fi
       for (int i = 0; i < view->bores; i++)
         along[i] += share * view->own_effect[l][i];
   }
+  for (int i = 0; i < view->bores; i++)
+    more->scatter[i] += others * others;
   for (int t = 0; t < view->touched_count[k]; t++) {
     int i = view->touched[k][t];
-    more->scatter[i] += scatter * scatter;
+    more->scatter[i] += scatter * scatter - others * others;
     for (int j = 0; j < view->bores; j++)
       more->covariance[i][j] += view->own_effect[k][i] * along[j];
     for (int u = 0; u < view->touched_count[k]; u++)

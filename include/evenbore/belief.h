@@ -25,12 +25,15 @@ enum { EB_BELIEF_STATES_MAX = EB_BORES_MAX + EB_ADJUSTERS_MAX };
 
 /* What is assumed before anything was measured, besides the layout's own figures (this project's own). */
 typedef struct eb_priors {
-  double drift;       /* standard deviation of d, ln per pass: 0.015 */
-  double move_share;  /* what a move misses by, as a share of it: 0.15 */
-  double move_least;  /* and at least, ln: 0.008 */
-  double shift_share; /* common shift of the bores that a move touches, as a share of it: 0.12 */
-  double scatter;     /* scatter on each of them, ln: 0.006 */
-  double gain_low;    /* a gain's mean is kept inside 0.25 to 4 */
+  double drift;        /* standard deviation of d, ln per pass: 0.015 */
+  double move_share;   /* what a move misses by, as a share of it: 0.15 */
+  double move_least;   /* and at least, ln: 0.008 */
+  double shift_share;  /* common shift of the bores that a move touches, as a share of it: 0.12 */
+  double scatter;      /* scatter on each of them, ln: 0.006 */
+  double others_share; /* what each of the other bores is disturbed by, as a share of it: 0.015 */
+  double others_least; /* and at least, ln: 0.001 */
+  double start; /* how differently what an adjuster of several bores moves closes after a start, as a move, ln: 0.004 */
+  double gain_low; /* a gain's mean is kept inside 0.25 to 4 */
   double gain_high;
   double gain_spread_least; /* and its standard deviation above 0.12: nothing answers twice alike */
 } eb_priors;
@@ -44,7 +47,8 @@ eb_status eb_belief_create(const eb_host *host, const eb_layout *layout, const e
 eb_status eb_belief_copy(const eb_belief *belief, eb_belief **copy, eb_error *error); /* EB_OUT_OF_MEMORY */
 void eb_belief_destroy(eb_belief *belief);                                            /* NULL is allowed */
 
-/* A new running period: level and drift are forgotten, nothing else is. */
+/* A new running period: level and drift are forgotten, and what several bores share may have closed a hair
+ * differently. */
 void eb_belief_period(eb_belief *belief);
 
 /* A reading of a bore: its logarithm, the time in passes since the period's start, and the variance of

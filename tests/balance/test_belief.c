@@ -133,7 +133,8 @@ static void the_level_of_a_period_does_not_matter(void **state)
     assert_true(low_covariance[i] == high_covariance[i]);
 }
 
-/* What was known of the bores before an engine start is still known after it, and its doubt no smaller. */
+/* What was known of the bores before an engine start is still known after it, but for what a start may do to each of
+ * the two adjusters of several bores that move a bore here: half of the move that it is worth. */
 static void a_new_period_keeps_the_bores(void **state)
 {
   (void)state;
@@ -145,9 +146,11 @@ static void a_new_period_keeps_the_bores(void **state)
   eb_belief_deviations(belief, before, before_covariance);
   eb_belief_period(belief);
   eb_belief_deviations(belief, after, after_covariance);
-  for (int i = 0; i < 8; i++)
-    assert_true(before[i] == after[i]);
-  assert_memory_equal(before_covariance, after_covariance, sizeof before_covariance);
+  double start = eb_belief_priors(belief)->start;
+  for (int i = 0; i < 8; i++) {
+    assert_near(after[i], before[i], 1e-12);
+    assert_near(after_covariance[9 * i] - before_covariance[9 * i], 2 * (start / 2) * (start / 2), 1e-12);
+  }
   eb_belief_destroy(belief);
 }
 

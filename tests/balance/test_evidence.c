@@ -125,8 +125,8 @@ static void rejected_readings_do_not_count(void **state)
       eb_evidence_close(evidence, &closure);
       assert_false(closure.accepted);
       assert_int_equal(eb_evidence_verdict(evidence, 0.05, 0.05, &verdict[1], NULL), EB_UNSOLVABLE);
-      eb_evidence_period(evidence, NULL);
     }
+    eb_evidence_period(evidence, NULL);
     pass(evidence, &v8, y, 0.01, &seed);
     verdict[round] = judge(evidence);
     eb_evidence_destroy(evidence);
