@@ -107,7 +107,7 @@ eb_spread eb_evidence_repeats(const eb_evidence *evidence)
   return pooled;
 }
 
-/* How many readings of the same bore, by the same gauge and vent, came before this one since the engine's start or the
+/* How many readings of the same bore came before this one since the engine's start or the
  * last move. */
 static int count_before(const eb_evidence *evidence, size_t at)
 {

@@ -99,6 +99,9 @@ void outlook_take(const plan_case *given, double *work, outlook *view)
   pack_effects(given, view);
   pack_gains(given, work, width, view);
   pack_normal(view);
+  for (int k = 0; k < view->adjusters; k++)
+    view->effort_min[k] = given->layout->adjuster[k].effort_min;
+  rest_take(given, view);
 }
 
 /* What a set of moves adds to the covariance, before it is referred to the mean. */
@@ -109,13 +112,13 @@ typedef struct added {
 
 /* What the gains' doubt does: the sum over k of J_k m_k g_k, which goes together with the deviations; and what the
  * move itself misses by.  Only the rows of bores that the adjuster touches change. */
-static void add_move(const outlook *view, const move_set *moves, int at, bool fixed, added *more)
+static void add_move(const outlook *view, const move_set *moves, int at, added *more)
 {
   int k = moves->adjuster[at];
   double move = moves->move[at], along[EB_BORES_MAX];
-  double least = fixed ? view->priors.move_least : 0, scatter = fixed ? view->priors.scatter : 0;
+  double least = view->priors.move_least, scatter = view->priors.scatter;
   double miss = view->priors.move_share * move, shift = view->priors.shift_share * move;
-  double others = hypot(view->priors.others_share * move, fixed ? view->priors.others_least : 0);
+  double others = hypot(view->priors.others_share * move, view->priors.others_least);
   for (int i = 0; i < view->bores; i++)
     along[i] = move * view->with_gain[k][i] + 0.5 * (miss * miss + least * least) * view->own_effect[k][i];
   for (int b = 0; b < moves->count; b++) {
@@ -157,7 +160,7 @@ static void add_centred(const outlook *view, added *more, forecast *after)
   }
 }
 
-void outlook_forecast(const outlook *view, const move_set *moves, bool fixed, forecast *after)
+void outlook_forecast(const outlook *view, const move_set *moves, forecast *after)
 {
   added more;
   for (int i = 0; i < view->bores; i++) {
@@ -167,15 +170,14 @@ void outlook_forecast(const outlook *view, const move_set *moves, bool fixed, fo
   }
   for (int a = 0; a < moves->count; a++) {
     int k = moves->adjuster[a];
-    add_move(view, moves, a, fixed, &more);
+    add_move(view, moves, a, &more);
     for (int i = 0; i < view->bores; i++)
       after->deviation[i] += view->effect[k][i] * moves->move[a] * view->gain[k];
   }
   add_centred(view, &more, after);
 }
 
-/* Solves the symmetric positive definite system in place by Cholesky's method. */
-static void solve(double matrix[EB_ADJUSTERS_MAX][EB_ADJUSTERS_MAX], double *right, int count)
+void outlook_solve(double matrix[EB_ADJUSTERS_MAX][EB_ADJUSTERS_MAX], double *right, int count)
 {
   for (int j = 0; j < count; j++) {
     for (int l = 0; l < j; l++)
@@ -208,26 +210,18 @@ void outlook_moves(const outlook *view, move_set *moves)
       matrix[a][b] = l <= k ? view->normal[k][l] : view->normal[l][k];
     }
   }
-  solve(matrix, moves->move, moves->count);
+  outlook_solve(matrix, moves->move, moves->count);
 }
 
-static bool worth_making(const move_set *moves, double least_move)
+bool outlook_try(const outlook *view, double least_move, move_set *moves, forecast *after)
 {
+  outlook_moves(view, moves);
   for (int a = 0; a < moves->count; a++)
     if (fabs(moves->move[a]) < least_move)
       return false;
+  outlook_forecast(view, moves, after);
+  outlook_shown(view, after);
   return true;
-}
-
-double outlook_try(const outlook *view, double least_move, move_set *moves)
-{
-  forecast after;
-  outlook_moves(view, moves);
-  if (!worth_making(moves, least_move))
-    return -1;
-  outlook_forecast(view, moves, least_move >= 0, &after);
-  outlook_shown(view, &after);
-  return after.shown;
 }
 
 double outlook_spread(const double *deviation, int bores)

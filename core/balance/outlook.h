@@ -26,6 +26,12 @@ typedef struct outlook {
   int touched_count[EB_ADJUSTERS_MAX], touched[EB_ADJUSTERS_MAX][EB_BORES_MAX];
   double normal[EB_ADJUSTERS_MAX][EB_ADJUSTERS_MAX], right[EB_ADJUSTERS_MAX]; /* of the least squares; lower half */
   eb_priors priors;
+  /* For what is left to do after a plan. */
+  double effort_min[EB_ADJUSTERS_MAX], round_min;   /* of an adjuster; of stopping and measuring once more */
+  int own[EB_BORES_MAX];                            /* the cheapest adjuster of that bore alone; -1: there is none */
+  int group_count, group[EB_ADJUSTERS_MAX];         /* adjusters of several bores */
+  double group_off[EB_ADJUSTERS_MAX][EB_BORES_MAX]; /* what each of those is off by, of the deviations */
+  double left[EB_BORES_MAX][EB_BORES_MAX];          /* what no group's move takes away, of the deviations */
 } outlook;
 
 /* A set of adjusters with moves. */
@@ -45,20 +51,25 @@ typedef struct forecast {
 
 void outlook_take(const plan_case *given, double *work, outlook *view); /* work: (bores + adjusters)^2 elements */
 
-/* Deviation and covariance after the moves. `fixed` false: without the parts of a move's doubt that do not shrink with
- * it. */
-void outlook_forecast(const outlook *view, const move_set *moves, bool fixed, forecast *after);
-void outlook_probability(const outlook *view, forecast *after); /* sets after->probability */
-void outlook_shown(const outlook *view, forecast *after);       /* sets after->shown */
+void outlook_forecast(const outlook *view, const move_set *moves, forecast *after); /* deviation and covariance */
+void outlook_probability(const outlook *view, forecast *after);                     /* sets after->probability */
+void outlook_shown(const outlook *view, forecast *after);                           /* sets after->shown */
 
 /* Moves of the set's adjusters that leave the least expected square of the deviations.  With one adjuster and
  * nothing else in doubt that is m = -e g / (g^2 + v): a gain that is not known damps the move by itself. */
 void outlook_moves(const outlook *view, move_set *moves);
 
-/* Sets those moves and returns forecast.shown of them; -1 where one would be smaller than least_move.
- * `least_move` < 0: moves may be of any size and the fixed part of their doubt does not count, which tells what any
- * part of the set could reach. */
-double outlook_try(const outlook *view, double least_move, move_set *moves);
+/* Solves the symmetric positive definite system, of which the lower half is given, in place by Cholesky's method. */
+void outlook_solve(double matrix[EB_ADJUSTERS_MAX][EB_ADJUSTERS_MAX], double *right, int count);
+
+/* Fills what outlook_rest needs; the rest of the outlook is taken. */
+void rest_take(const plan_case *given, outlook *view);
+
+/* The work that is likely to be left after the moves, minutes, weighed: `after` is their forecast with `shown`. */
+double outlook_rest(const outlook *view, const move_set *moves, const forecast *after);
+
+/* Sets those moves with their forecast; false where one would be smaller than least_move. */
+bool outlook_try(const outlook *view, double least_move, move_set *moves, forecast *after);
 
 double outlook_spread(const double *deviation, int bores); /* greatest |exp(deviation) - 1| */
 

@@ -6,8 +6,7 @@
 #include <string.h>
 
 /* What makes a step worth it. This project's own figures. */
-static const double WORTH_PROBABILITY = 0.15;  /* moves add at least this much, */
-static const double HOPE_PROBABILITY = 0.25;   /* unless the engine is this unlikely to be even */
+static const double WORTH_PROBABILITY = 0.05;  /* moves add at least this much */
 static const double SETTLE_PROBABILITY = 0.05; /* reading again ends the job at least so likely */
 
 const char *eb_step_text(eb_step step)
@@ -76,7 +75,7 @@ static void keep_first(const plan_case *given, const outlook *view, move_choice 
   const eb_adjuster *adjuster = &given->layout->adjuster[choice->moves->adjuster[0]];
   choice->moves->count = 1;
   choice->effort_min = plan_base_effort(given, adjuster->stopped) + adjuster->effort_min;
-  outlook_forecast(view, choice->moves, true, choice->after);
+  outlook_forecast(view, choice->moves, choice->after);
   outlook_probability(view, choice->after);
   outlook_shown(view, choice->after);
 }
@@ -100,7 +99,6 @@ static void put_moves(const outlook *view, const move_choice *moving, eb_plan *p
   }
   plan->effort_min = moving->effort_min;
   plan->probability_after = moving->after->probability;
-  plan->complete = moving->complete;
   expect(view, moving->after->deviation, plan);
 }
 
@@ -112,25 +110,24 @@ static void put_reading(const read_choice *reading, eb_plan *plan)
   plan->probability_after = reading->missing || reading->before_move ? plan->probability_before : reading->probability;
 }
 
-/* Whether moves are worth a stop: they add enough to the chance of showing that
- * all bores are within, or that chance is so small that any clear step ahead counts. */
+/* Whether moves are worth a stop: they leave less to do, or add to the chance that all bores are shown to be within. */
 static bool worth_moving(const plan_case *given, const outlook *view, const move_choice *moving, double before)
 {
+  static const move_set none = {0};
+  forecast now;
   if (!moving->found || given->attempts >= given->options->attempts_max)
     return false;
-  if (moving->after->shown >= before + WORTH_PROBABILITY)
-    return true;
-  double spread = outlook_spread(view->deviation, view->bores);
-  double later = outlook_spread(moving->after->deviation, view->bores);
-  return before <= HOPE_PROBABILITY && later <= spread - 0.5 * given->options->least_move;
+  outlook_forecast(view, &none, &now);
+  outlook_shown(view, &now);
+  return moving->left_min < outlook_rest(view, &none, &now) || moving->after->shown >= before + WORTH_PROBABILITY;
 }
 
-/* Whether reading again is the better use of time: less effort for each chance to end the job. */
+/* Whether reading again comes first: where it ends the job it spares the moves and all that would follow. */
 static bool read_first(const read_choice *reading, const move_choice *moving, bool moves_worth)
 {
   if (reading->bores == 0 || reading->probability < SETTLE_PROBABILITY)
     return false;
-  return !moves_worth || reading->effort_min * moving->after->shown < moving->effort_min * reading->probability;
+  return !moves_worth || reading->effort_min < reading->probability * (moving->effort_min + moving->left_min);
 }
 
 /* By hand: what is only unsure is read again, what is uneven is moved. */
@@ -140,16 +137,25 @@ static bool read_first_by_hand(const plan_case *given, const read_choice *readin
          (given->verdict->word == EB_UNSURE || !moves_worth);
 }
 
+/* The least effort with what is likely to be left; where that is only little work that leads nowhere, what leaves the
+ * least at any effort. */
+static bool search(const plan_case *given, const outlook *view, double before, move_choice *moving)
+{
+  static const double ANY_EFFORT = 0.01; /* of sets that leave the same the cheaper one */
+  plan_search(given, view, 1, moving);
+  if (!worth_moving(given, view, moving, before))
+    plan_search(given, view, ANY_EFFORT, moving);
+  return worth_moving(given, view, moving, before);
+}
+
 static void decide(const plan_case *given, const outlook *view, read_choice *reading, move_choice *moving,
                    eb_plan *plan)
 {
   bool by_hand = given->options->method == EB_METHOD_TRADE_ORDER;
   if (by_hand)
     plan_trade(given, view, moving);
-  else
-    plan_search(given, view, moving);
   bool worth = by_hand ? moving->found && given->attempts < given->options->attempts_max
-                       : worth_moving(given, view, moving, reading->probability);
+                       : search(given, view, reading->probability, moving);
   if (by_hand ? read_first_by_hand(given, reading, worth) : read_first(reading, moving, worth)) {
     put_reading(reading, plan);
     return;
@@ -181,9 +187,9 @@ static bool fill_plan(const plan_case *given, desk *d, eb_plan *plan)
   read_choice reading = plan_read(given);
   move_choice moving = {.moves = &d->moves, .after = &d->after, .level = -1};
   outlook_take(given, d->joint, &d->view);
-  outlook_forecast(&d->view, &none, true, &d->now);
+  outlook_forecast(&d->view, &none, &d->now);
   outlook_probability(&d->view, &d->now);
-  *plan = (eb_plan){.step = EB_STEP_STOP, .complete = true};
+  *plan = (eb_plan){.step = EB_STEP_STOP};
   plan->probability_before = plan->probability_after = d->now.probability;
   expect(&d->view, d->view.deviation, plan);
   if (given->verdict->word == EB_EVEN)

@@ -49,7 +49,7 @@ eb_json *eb_plan_json(const eb_plan *plan, const eb_layout *layout)
       eb_json_set_number(json, "expected_spread", plan->expected_spread) &&
       eb_json_set_number(json, "probability_before", plan->probability_before) &&
       eb_json_set_number(json, "probability_after", plan->probability_after) &&
-      eb_json_set_bool(json, "complete", plan->complete) && eb_json_set_string(json, "reason", plan->reason))
+      eb_json_set_string(json, "reason", plan->reason))
     return json;
   eb_json_destroy(json);
   return NULL;

@@ -50,17 +50,35 @@ double plan_reading_variance(const plan_case *given, int readings)
   return kept + (given->repeat_variance + given->step_variance - kept) / readings;
 }
 
+static double variance_after(const plan_case *given, const eb_bore_verdict *bore, int more)
+{
+  double variance = bore->doubt * bore->doubt, reading = plan_reading_variance(given, more);
+  return variance * reading / (variance + reading);
+}
+
+static double even_up_to_after(const plan_case *given, const eb_bore_verdict *bore, int more)
+{
+  return plan_even_up_to(given, sqrt(variance_after(given, bore, more)), more);
+}
+
 /* Probability that a bore counts as even once it was read `more` times: its
  * doubt falls from u to u', and its deviation moves by what the readings take away, normal with u^2 - u'^2. */
 static double settles(const plan_case *given, const eb_bore_verdict *bore, int more)
 {
-  double variance = bore->doubt * bore->doubt;
-  double reading = plan_reading_variance(given, more);
-  double later = variance * reading / (variance + reading);
-  double limit = plan_even_up_to(given, sqrt(later), more);
+  double limit = even_up_to_after(given, bore, more);
   if (limit < 0)
     return 0;
-  return eb_conformity(-limit, limit, bore->deviation, sqrt(variance - later), INFINITY);
+  double moves = sqrt(bore->doubt * bore->doubt - variance_after(given, bore, more));
+  return eb_conformity(-limit, limit, bore->deviation, moves, INFINITY);
+}
+
+/* How many readings settle it, should they show what is believed of it now. */
+static int readings_needed(const plan_case *given, const eb_bore_verdict *bore, int left)
+{
+  int more = 1;
+  while (more < left && even_up_to_after(given, bore, more) < fabs(bore->deviation))
+    more++;
+  return more;
 }
 
 /* Bores that count and have no reading: what was true before the last move or start is not assumed. */
@@ -83,7 +101,7 @@ static int count_more(const plan_case *given, eb_bores *bores)
     if (bore->word != EB_UNSURE || left <= 0)
       continue;
     *bores |= (eb_bores)1 << i;
-    more += left;
+    more += readings_needed(given, bore, left);
   }
   return more;
 }

@@ -40,7 +40,7 @@ void plan_trade(const plan_case *given, const outlook *view, move_choice *choice
 {
   static const eb_level levels[] = {EB_LEVEL_SIDE, EB_LEVEL_PAIR, EB_LEVEL_BORE};
   double least = fmax(WORTH_SHARE * given->verdict->tolerance, given->options->least_move);
-  choice->found = choice->complete = false;
+  choice->found = false;
   for (int l = 0; l < 3 && !choice->found; l++) {
     double far;
     const eb_contrast *contrast = furthest(given, levels[l], &far);
@@ -52,7 +52,7 @@ void plan_trade(const plan_case *given, const outlook *view, move_choice *choice
     choice->found = true;
     choice->level = (int)levels[l];
     choice->effort_min = plan_base_effort(given, adjuster->stopped) + adjuster->effort_min;
-    outlook_forecast(view, choice->moves, true, choice->after);
+    outlook_forecast(view, choice->moves, choice->after);
     outlook_probability(view, choice->after);
     outlook_shown(view, choice->after);
   }

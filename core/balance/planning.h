@@ -29,8 +29,8 @@ typedef struct read_choice {
   eb_bores bores;     /* none: nothing is to be gained */
   bool missing;       /* they were not read at all since the engine's start or the last move */
   bool before_move;   /* moves were chosen that one more reading may spare */
-  double effort_min;  /* of reading them as often as is allowed */
-  double probability; /* that the claim then meets the tolerance */
+  double effort_min;  /* of reading them as often as will do if they stay as they are believed to be */
+  double probability; /* that the claim meets the tolerance when they are read as often as is allowed */
 } read_choice;
 read_choice plan_read(const plan_case *given);
 
@@ -50,15 +50,17 @@ double plan_even_up_to(const plan_case *given, double doubt, int more);
 /* A set of moves, what it costs and what it leaves. */
 typedef struct move_choice {
   bool found;
-  bool complete;     /* no set is better */
   double effort_min; /* the stop included */
+  double left_min;   /* least effort: the work that is likely to be left after it, weighed */
   int level;         /* trade order: eb_level of the adjuster; else -1 */
   struct move_set *moves;
   struct forecast *after;
 } move_choice;
 
 double plan_base_effort(const plan_case *given, bool stopped); /* of stopping and measuring, or of measuring alone */
-void plan_search(const plan_case *given, const outlook *view, move_choice *choice);
+
+/* The set of moves with the least of effort_share * effort + what it leaves to do. */
+void plan_search(const plan_case *given, const outlook *view, double effort_share, move_choice *choice);
 void plan_trade(const plan_case *given, const outlook *view, move_choice *choice);
 
 /* Writes plan->reason for the step that the plan holds; false when memory runs out. */

@@ -54,13 +54,14 @@ static void set_up(desk *d, const char *text, uint64_t *seed)
   outlook_take(&d->given, d->work, &d->view);
 }
 
-/* The least effort over chance of any set. */
+/* The least cost of any set. */
 static double try_all(const desk *d)
 {
   double best = INFINITY;
   int count = d->layout.adjuster_count;
   for (uint32_t set = 1; set < 1U << count; set++) {
     move_set moves = {0};
+    forecast after;
     bool stopped = false;
     double effort = 0;
     for (int k = 0; k < count; k++) {
@@ -71,21 +72,22 @@ static double try_all(const desk *d)
       stopped = stopped || d->layout.adjuster[k].stopped;
     }
     effort += plan_base_effort(&d->given, stopped);
-    double shown = outlook_try(&d->view, d->options.least_move, &moves);
-    if (shown > 0)
-      best = fmin(best, effort / shown);
+    if (outlook_try(&d->view, d->options.least_move, &moves, &after))
+      best = fmin(best, effort + outlook_rest(&d->view, &moves, &after));
   }
   return best;
 }
 
-static void the_search_finds_the_best_set(void **state)
+/* Two climbs may miss the best set: seldom, and then by little. */
+static void the_search_finds_nearly_the_best_set(void **state)
 {
   (void)state;
   static const struct {
     const char *text;
     int instances;
-  } engines[] = {{ENGINE_V8, 6}, {ENGINE_CHAIN, 60}, {ENGINE_ONE_SIDED, 60}, {ENGINE_INLINE_FOUR, 80}};
+  } engines[] = {{ENGINE_V8, 30}, {ENGINE_CHAIN, 100}, {ENGINE_ONE_SIDED, 100}, {ENGINE_INLINE_FOUR, 100}};
   desk *d = malloc(sizeof *d);
+  int searches = 0, missed = 0;
   for (size_t e = 0; e < sizeof engines / sizeof engines[0]; e++) {
     uint64_t seed = 70 + e;
     for (int r = 0; r < engines[e].instances; r++) {
@@ -93,16 +95,18 @@ static void the_search_finds_the_best_set(void **state)
       move_set moves;
       forecast after = {0};
       move_choice choice = {.moves = &moves, .after = &after};
-      plan_search(&d->given, &d->view, &choice);
-      assert_true(choice.complete);
+      plan_search(&d->given, &d->view, 1, &choice);
       double best = try_all(d);
-      if (choice.found)
-        assert_near(choice.effort_min / after.shown, best, 1e-9 * best);
-      else
-        assert_true(isinf(best));
+      searches++;
+      missed += choice.found && (choice.effort_min + choice.left_min) > best * (1 + 1e-9);
+      assert_true(choice.found == isfinite(best));
+      if (choice.found && (choice.effort_min + choice.left_min) > 1.05 * best)
+        fail_msg("found %g, best %g", (choice.effort_min + choice.left_min), best);
       eb_belief_destroy(d->belief);
     }
   }
+  print_message("%d of %d searches missed the best set\n", missed, searches);
+  assert_true(missed * 50 <= searches);
   free(d);
 }
 
@@ -119,7 +123,7 @@ static void a_forecast_is_what_the_belief_becomes(void **state)
     forecast after;
     double mean[EB_BORES_MAX], covariance[EB_BORES_MAX * EB_BORES_MAX];
     int n = d->layout.bore_count;
-    outlook_forecast(&d->view, &moves, true, &after);
+    outlook_forecast(&d->view, &moves, &after);
     for (int m = 0; m < moves.count; m++)
       eb_belief_move(d->belief, moves.adjuster[m], moves.move[m]);
     eb_belief_deviations(d->belief, mean, covariance);
@@ -206,7 +210,7 @@ static void chances_of_all_bores_are_right(void **state)
 int main(void)
 {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(the_search_finds_the_best_set),
+      cmocka_unit_test(the_search_finds_nearly_the_best_set),
       cmocka_unit_test(a_forecast_is_what_the_belief_becomes),
       cmocka_unit_test(a_first_move_comes_out_at_four_fifths),
       cmocka_unit_test(chances_of_all_bores_are_right),

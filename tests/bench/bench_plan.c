@@ -144,7 +144,7 @@ static double least_effort_s(const instance *given, double *effort_min, int *mov
   return taken;
 }
 
-static double plan_s(const eb_evidence *evidence, bool *complete)
+static double plan_s(const eb_evidence *evidence)
 {
   eb_plan_options options = eb_plan_options_usual();
   eb_plan plan;
@@ -154,7 +154,6 @@ static double plan_s(const eb_evidence *evidence, bool *complete)
   double taken = work_seconds_now() - begun;
   if (status != EB_OK)
     die("plan", &error);
-  *complete = plan.complete;
   return taken;
 }
 
@@ -162,7 +161,7 @@ static double plan_s(const eb_evidence *evidence, bool *complete)
 typedef struct column {
   double least_s[ENGINES], plan_s[ENGINES], mixed_s[ENGINES];
   double least_share[ENGINES], plan_share[ENGINES]; /* of what GLPK takes */
-  int moves, cut_short;
+  int moves;
 } column;
 
 static void measure_engine(const char *name, const instance *given, const eb_evidence *evidence, int engine, column *c)
@@ -170,12 +169,11 @@ static void measure_engine(const char *name, const instance *given, const eb_evi
   glp_iocp how = best_settings();
   pair least, plan;
   int moves = 0;
-  bool complete = true;
   for (int i = 0; i < ROUNDS; i++) {
     double wanted, found;
     double mixed = mixed_s(given, &how, &wanted);
     note(&least, i, least_effort_s(given, &found, &moves), mixed);
-    note(&plan, i, plan_s(evidence, &complete), mixed);
+    note(&plan, i, plan_s(evidence), mixed);
     if (!(fabs(wanted - found) <= 1e-6)) {
       fprintf(stderr, "bench_plan: %s, engine %d, %g %%: the least effort is %g by GLPK and %g by evenbore\n", name,
               engine + 1, 100 * expm1(given->bound), wanted, found);
@@ -183,7 +181,6 @@ static void measure_engine(const char *name, const instance *given, const eb_evi
     }
   }
   c->moves += moves;
-  c->cut_short += !complete;
   c->least_s[engine] = median(least.ours);
   c->plan_s[engine] = median(plan.ours);
   c->mixed_s[engine] = median(least.bare);
@@ -197,9 +194,9 @@ static void print_column(const char *name, const eb_layout *layout, double bound
   double least = median_of(c->least_s, ENGINES) * 1e6, mixed = median_of(c->mixed_s, ENGINES) * 1e6;
   double plan = median_of(c->plan_s, ENGINES) * 1e3;
   double least_share = median_of(c->least_share, ENGINES), plan_share = median_of(c->plan_share, ENGINES);
-  printf("%-12s %3d %5.1f %% %5.1f %9.0f %9.1f %8.1f %7.1f %7.1f %9.3f %8.3f %7.2f %5d\n", name, layout->adjuster_count,
+  printf("%-12s %3d %5.1f %% %5.1f %9.0f %9.1f %8.1f %7.1f %7.1f %9.3f %8.3f %7.2f\n", name, layout->adjuster_count,
          100 * bound, (double)c->moves / ENGINES, mixed, least, c->least_s[last] * 1e6, 1 / least_share,
-         1 / c->least_share[last], plan, c->plan_s[last] * 1e3, 1 / plan_share, c->cut_short);
+         1 / c->least_share[last], plan, c->plan_s[last] * 1e3, 1 / plan_share);
   fflush(stdout);
 }
 
@@ -222,11 +219,10 @@ static void print_head(void)
   printf("%d simulated engines of each layout after one pass; every value is the median of %d rounds in turns.\n"
          "GLPK %s: presolve, no cuts, branching by Driebeck and Tomlin, backtracking by best projection.\n"
          "K: adjusters; bound: of the least effort (the whole plan: 5 %% at a risk of 5 %%); moves: mean;\n"
-         "times: median and longest engine; GLPK/: how many times longer GLPK takes, median and least;\n"
-         "short: searches for the whole plan that were cut short\n\n",
+         "times: median and longest engine; GLPK/: how many times longer GLPK takes, median and least\n\n",
          ENGINES, ROUNDS, glp_version());
-  printf("%-12s %3s %7s %5s %9s %9s %8s %7s %7s %9s %8s %7s %5s\n", "", "K", "bound", "moves", "GLPK us", "effort us",
-         "longest", "GLPK/", "least", "plan ms", "longest", "GLPK/", "short");
+  printf("%-12s %3s %7s %5s %9s %9s %8s %7s %7s %9s %8s %7s\n", "", "K", "bound", "moves", "GLPK us", "effort us",
+         "longest", "GLPK/", "least", "plan ms", "longest", "GLPK/");
 }
 
 /* Median over the first engines; of each the least of a few times. */

@@ -1,0 +1,138 @@
+#include "evenbore/statistics.h"
+
+#include "outlook.h"
+
+#include <math.h>
+
+/* A minute that is still to come weighs so many minutes now: what is forecast of it is too little, because the stops
+ * after the next one are not in it.  From simulated engines; half and twice of it fare about as well. */
+static const double URGENCY = 3;
+
+/* What is known of an adjuster's gain once it was used, relative. This project's own figure. */
+static const double LEARNT = 0.25;
+
+static bool alone(const eb_adjuster *adjuster)
+{
+  return adjuster->second == 0 && (adjuster->first & (adjuster->first - 1)) == 0;
+}
+
+static void find_own(const eb_layout *layout, outlook *view)
+{
+  for (int i = 0; i < view->bores; i++) {
+    view->own[i] = -1;
+    for (int k = 0; k < view->adjusters; k++)
+      if (alone(&layout->adjuster[k]) && view->touched_count[k] == 1 && view->touched[k][0] == i &&
+          (view->own[i] < 0 || view->effort_min[k] < view->effort_min[view->own[i]]))
+        view->own[i] = k;
+  }
+  view->group_count = 0;
+  for (int k = 0; k < view->adjusters; k++)
+    if (view->touched_count[k] > 1)
+      view->group[view->group_count++] = k;
+}
+
+/* Rows of least squares: what each group's adjuster is off by, of the deviations.  The little on the diagonal lets
+ * groups overlap. */
+static void find_groups(outlook *view)
+{
+  double matrix[EB_ADJUSTERS_MAX][EB_ADJUSTERS_MAX], right[EB_ADJUSTERS_MAX];
+  for (int i = 0; i < view->bores; i++) {
+    for (int a = 0; a < view->group_count; a++) {
+      const double *effect = view->effect[view->group[a]];
+      right[a] = effect[i];
+      for (int b = 0; b <= a; b++) {
+        matrix[a][b] = a == b ? 1e-6 : 0;
+        for (int j = 0; j < view->bores; j++)
+          matrix[a][b] += effect[j] * view->effect[view->group[b]][j];
+      }
+    }
+    outlook_solve(matrix, right, view->group_count);
+    for (int a = 0; a < view->group_count; a++)
+      view->group_off[a][i] = right[a];
+  }
+}
+
+void rest_take(const plan_case *given, outlook *view)
+{
+  find_own(given->layout, view);
+  find_groups(view);
+  bool any_running = false;
+  for (int k = 0; k < view->adjusters; k++)
+    any_running = any_running || !given->layout->adjuster[k].stopped;
+  view->round_min = plan_base_effort(given, !any_running);
+  for (int i = 0; i < view->bores; i++)
+    for (int j = 0; j < view->bores; j++) {
+      view->left[i][j] = i == j;
+      for (int a = 0; a < view->group_count; a++)
+        view->left[i][j] -= view->effect[view->group[a]][i] * view->group_off[a][j];
+    }
+}
+
+/* Chance that a normal variable lies further off than can be shown to be even. */
+static double off_chance(const outlook *view, double mean, double variance)
+{
+  double deviation = sqrt(variance + view->shown_variance);
+  return eb_normal_below((-view->shown_up_to - mean) / deviation) +
+         eb_normal_below((mean - view->shown_up_to) / deviation);
+}
+
+static bool holds(const move_set *moves, int adjuster)
+{
+  for (int a = 0; a < moves->count; a++)
+    if (moves->adjuster[a] == adjuster)
+      return true;
+  return false;
+}
+
+/* Chance that one use of an adjuster for what is off by `size` is not enough for bores that feel `share` of it. */
+static double again_chance(const outlook *view, const move_set *moves, int adjuster, double size, double share)
+{
+  double gain_spread = sqrt(view->gain_covariance[adjuster][adjuster]) / view->gain[adjuster];
+  if (holds(moves, adjuster))
+    gain_spread = fmin(gain_spread, LEARNT);
+  double missed = hypot(hypot(gain_spread, view->priors.move_share) * size, view->priors.move_least) * share;
+  return off_chance(view, 0, missed * missed);
+}
+
+typedef struct rest {
+  double work_min;
+  double rounds; /* beyond the next one */
+} rest;
+
+/* Adds one adjuster's part: what the row `along` of the deviations comes to, which one unit of its move changes by
+ * `share` of what a bore may be off. */
+static void add_part(const outlook *view, const move_set *moves, const forecast *after, const double *along,
+                     int adjuster, double share, rest *sum)
+{
+  double mean = 0, variance = 0;
+  for (int i = 0; i < view->bores; i++) {
+    double row = 0;
+    for (int j = 0; j < view->bores; j++)
+      row += after->covariance[i][j] * along[j];
+    mean += along[i] * after->deviation[i];
+    variance += along[i] * row;
+  }
+  double off = off_chance(view, mean, fmax(variance, 0));
+  double again = again_chance(view, moves, adjuster, fmax(fabs(mean), view->shown_up_to), share);
+  sum->work_min += off * (1 + again) * view->effort_min[adjuster];
+  sum->rounds = fmax(sum->rounds, off * again);
+}
+
+/* Taken apart by level, as a person would: groups that are off, and bores that no group's move brings in.  Where two
+ * bores share all their groups, each is left half of their difference, and moving one of them is enough: the share
+ * that is left of a bore counts as so much of a bore. */
+double outlook_rest(const outlook *view, const move_set *moves, const forecast *after)
+{
+  static const double NONE = 0.01, GROUP_SHARE = 0.5;
+  rest sum = {0};
+  for (int i = 0; i < view->bores; i++)
+    if (view->own[i] >= 0 && view->left[i][i] > NONE) {
+      rest one = {0};
+      add_part(view, moves, after, view->left[i], view->own[i], 1, &one);
+      sum.work_min += one.work_min * view->left[i][i];
+      sum.rounds = fmax(sum.rounds, one.rounds);
+    }
+  for (int a = 0; a < view->group_count; a++)
+    add_part(view, moves, after, view->group_off[a], view->group[a], GROUP_SHARE, &sum);
+  return URGENCY * (sum.work_min + (1 - after->shown + sum.rounds) * view->round_min);
+}
