@@ -12,6 +12,7 @@ return procedure {
     { id = "lever_mm", title = "Lever", text = "From the middle of the throttle shaft to where the screw pushes.",
       quantity = "length", unit = "mm", low = 5, high = 100 },
   },
+  idle_by = "all stop screws, each turned by the same amount",
   throttle = function(given) return { pitch_mm = given.pitch_mm, lever_mm = given.lever_mm } end,
 
   layout = function(given)

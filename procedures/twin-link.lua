@@ -8,8 +8,8 @@ return procedure {
     rows = { { 1, 2 } },
     adjusters = {
       link { "link", { 1 }, { 2 }, title = "link between the throttles", effort = 6,
-        takes_off = { "link's rear ball joint" },
-        how = "Mark the lock nut, slacken it, turn the free joint on its thread by half turns, tighten." },
+        takes_off = { "link guard" },
+        how = "Mark both lock nuts, slacken them, turn the link by one flat, tighten, see that nothing binds." },
     },
   },
 

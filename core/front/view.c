@@ -179,7 +179,7 @@ static void show_end(eb_view *view, const eb_json *message)
     if (strcmp(outcome, known[i].outcome) == 0)
       eb_page_paragraph(&view->page, EB_STRONG, "", "", known[i].head);
   const eb_json *claim = eb_json_get(message, "claim");
-  double claimed = eb_json_get_number(claim, "tolerance", 1);
+  double claimed = eb_format_round_up(eb_json_get_number(claim, "tolerance", 1));
   if (eb_json_is_object(claim) && claimed < 1)
     eb_page_sayf(&view->page, "Claim: even within %s, at a risk of %s of being wrong.",
                  eb_format_percent(claimed, false, tolerance),

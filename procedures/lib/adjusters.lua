@@ -22,7 +22,7 @@ local kinds = {
   },
   plate = {
     title = "plate", effort = 15, stopped = true, spread = 0.05,
-    takes_off = { "return spring", "stack" },
+    takes_off = { "return spring", "stack of bore %s" },
     how = "Soft jaws only. Mark which way the bevel faces, move the plate on its shaft by the least that shows.",
   },
 }
@@ -44,6 +44,14 @@ local function title_of(kind, given)
     return (kinds[kind].alone or kinds[kind].title) .. " of bore " .. listed(given[2])
   end
   return kinds[kind] and kinds[kind].title or given[1]
+end
+
+-- What comes off for it; a stack is that of its bore.
+local function parts_of(usual, given)
+  if given.takes_off then return given.takes_off end
+  local parts = {}
+  for i, part in ipairs(usual.takes_off or {}) do parts[i] = part:format(listed(given[2])) end
+  return parts
 end
 
 local function check_side(kind, given, index, place)
@@ -77,7 +85,7 @@ local function make(kind, given, place)
       effort = pick("effort"), stopped = pick("stopped"),
       gain = given.gain, gain_spread = given.gain_spread, spread = pick("spread"), at = place,
     },
-    takes_off = pick("takes_off") or {},
+    takes_off = parts_of(usual, given),
     how = pick("how") or "Mark where it stands, then move it a little.",
   }
 end

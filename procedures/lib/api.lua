@@ -8,7 +8,7 @@ local new_job = require "job"
 
 local known = {
   "id", "version", "api", "title", "options", "layout", "gauge", "tolerance", "risk",
-  "cautions", "plan", "throttle", "warm_c", "idle_rpm", "held_rpm", "run",
+  "cautions", "plan", "throttle", "warm_c", "idle_rpm", "idle_by", "held_rpm", "run",
 }
 local known_layout = { "rows", "row_titles", "adjusters", "plate_spread" }
 

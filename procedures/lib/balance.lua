@@ -13,14 +13,25 @@ function balance.plan(job, options)
   return plan
 end
 
--- Puts one adjuster's move to the tuner; gives whether it was done, and why not.
-function balance.move(job, move)
+-- The parts that are not among others.
+local function besides(parts, others)
+  local listed, rest = {}, {}
+  for _, part in ipairs(others or {}) do listed[part] = true end
+  for _, part in ipairs(parts) do
+    if not listed[part] then table.insert(rest, part) end
+  end
+  return rest
+end
+
+-- Puts one adjuster's move to the tuner; gives whether it was done, and why not. `off` are parts that the move before
+-- it left off, `stay` those that the next one wants off.
+function balance.move(job, move, off, stay)
   local adjuster = job.adjusters[move.adjuster]
   if not adjuster then
     core.fail(("there is no adjuster %q in this layout"):format(tostring(move.adjuster)))
   end
   local title = adjuster.layout.title
-  job:take_off(adjuster.takes_off)
+  job:take_off(besides(adjuster.takes_off, off))
   local answer = core.request {
     op = "ask", kind = "adjust", adjuster = move.adjuster, move = move.move, amount = move.amount,
     key = "adjust." .. move.adjuster, stage = job.at.stage,
@@ -28,7 +39,7 @@ function balance.move(job, move)
     text = adjuster.how,
     why = "Make a mark first and keep the move small: one small, known move is planned, and what it did is measured.",
   }.value
-  job:refit(adjuster.takes_off)
+  job:refit(besides(adjuster.takes_off, stay))
   return answer.done, answer.why
 end
 
@@ -37,6 +48,13 @@ local function needs_stop(job, moves)
     if job.adjusters[move.adjuster].layout.stopped then return true end
   end
   return false
+end
+
+-- The parts that come off for both of two moves; none without a second one.
+local function shared(job, move, following)
+  if not following then return {} end
+  local parts = job.adjusters[move.adjuster].takes_off
+  return besides(parts, besides(parts, job.adjusters[following.adjuster].takes_off))
 end
 
 local function not_done(job, move, why)
@@ -58,8 +76,11 @@ function balance.adjust(job, moves)
   local stops = needs_stop(job, moves)
   if stops then job:stop_engine() end
   local go_on = true
-  for _, move in ipairs(moves) do
-    local done, why = job:move(move)
+  local off = {}
+  for i, move in ipairs(moves) do
+    local stay = shared(job, move, moves[i + 1])
+    local done, why = job:move(move, off, stay)
+    off = stay
     if not done then go_on = not_done(job, move, why) and go_on end
   end
   if stops then

@@ -22,6 +22,7 @@ local function part_throttle(job)
     job:tell("What differs here and not at idle is linkage geometry: lever lengths, link angles, lash. " ..
       "Leave the idle adjusters as they are; set the linkage.")
   end
+  job:stage "Part throttle"
   job:must {
     key = "part.released", title = "Back to idle",
     text = "Throttle let go, engine back at idle?", otherwise = "Let it come down to idle.",

@@ -155,6 +155,7 @@ return function(given, adjusters)
     options = given.plan or {},
     throttles = laid_over(given.throttle, engine.throttle),
     warm_c = engine.warm_c or given.warm_c or 75,
+    idle_by = given.idle_by or "the common idle stop",
     held_rpm = engine.held_rpm or given.held_rpm or 2000,
   }
 end

@@ -3,8 +3,8 @@
 
 local fields = require "fields"
 
--- In the order in which they are offered. `rows` is how many rows of bores a scheme fills; left and right are
--- those of somebody who stands behind the engine and looks forward.
+-- In the order in which they are offered. `rows` is how many rows of bores a scheme fills; front is the end away from
+-- the gearbox, left and right are those of somebody who looks forward from there.
 local schemes = {
   { id = "odd-left", rows = 2, text = "odd numbers left, even numbers right" },
   { id = "odd-right", rows = 2, text = "odd numbers right, even numbers left" },
@@ -72,8 +72,8 @@ function numbering.numbering_option(rows)
   end
   return {
     id = "numbering", title = "Cylinder numbers", choices = choices,
-    text = rows == 1 and "Which end does the engine's maker count from?"
-      or "How are they numbered? Left and right as seen from behind, looking forward.",
+    text = rows == 1 and "Which end does the maker count from? Front is the end away from the gearbox."
+      or "How are they numbered? Left and right as seen from the gearbox, looking forward.",
     why = "Makers number in different ways. All that follows names bores by these numbers.",
   }
 end

@@ -172,8 +172,8 @@ function prepare.set_idle(job)
   while true do
     local now = job:number {
       key = "idle.now", title = "Idle speed", perishable = true, hands = true, holds = { 0.95 * wanted, 1.05 * wanted },
-      text = ("Set %s by the common idle stop, let it settle, type what it runs at."):format(shown(wanted)),
-      why = "Use the stop that moves all throttles together. Single adjusters stay as they are.",
+      text = ("Set %s by %s, let it settle, type what it runs at."):format(shown(wanted), job.idle_by),
+      why = "Use what moves all throttles alike. What moves one alone would undo the balance.",
       quantity = "engine-speed", unit = "rpm", low = 100, high = 6000,
     }
     if math.abs(now - wanted) <= 0.05 * wanted then return end

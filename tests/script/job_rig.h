@@ -51,6 +51,10 @@ static inline void engine_move(engine *e, const eb_json *ask)
 static inline void type_reading(engine *e, const eb_json *ask, char *typed, size_t size)
 {
   int bore = atoi(eb_json_get_string(ask, "bore", "0"));
+  if (strncmp(eb_json_get_string(ask, "key", ""), "cold.plate.", 11) == 0) {
+    snprintf(typed, size, "0.1");
+    return;
+  }
   int index = e->readings++;
   double value = round(e->flow[bore] * e->level * (1 + engine_wander(index)) * 8) / 8;
   if (e->slips && index % 7 == 3 && eb_json_get(ask, "again") == NULL)
