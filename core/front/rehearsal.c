@@ -37,8 +37,8 @@ static void mark_line(const playing *p, const char *at)
 static void end_with(playing *p, eb_rehearsal_end end, const char *place, const char *why)
 {
   p->result.end = end;
-  snprintf(p->result.place, sizeof p->result.place, "%s", place);
-  snprintf(p->result.why, sizeof p->result.why, "%s", why);
+  snprintf(p->result.place, sizeof p->result.place, "%.*s", (int)sizeof p->result.place - 1, place);
+  snprintf(p->result.why, sizeof p->result.why, "%.*s", (int)sizeof p->result.why - 1, why);
 }
 
 static void note_ask(playing *p, const eb_json *ask)
