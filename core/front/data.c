@@ -74,7 +74,7 @@ eb_status eb_data_check_name(const char *kind, const char *name, eb_error *error
   return status;
 }
 
-static bool is_path(const char *typed)
+bool eb_data_is_path(const char *typed)
 {
   size_t size = strlen(typed);
   return size > 5 && strcmp(typed + size - 5, ".json") == 0;
@@ -84,7 +84,7 @@ eb_status eb_data_file(const char *data, const char *kind, const char *folder, c
                        char path[EB_DATA_PATH_SIZE], eb_error *error)
 {
   char below[EB_DATA_NAME_SIZE + 32];
-  if (is_path(typed)) {
+  if (eb_data_is_path(typed)) {
     int size = snprintf(path, EB_DATA_PATH_SIZE, "%s", typed);
     return size < EB_DATA_PATH_SIZE ? EB_OK : too_long("", error);
   }

@@ -4,6 +4,8 @@
 
 #include "evenbore/status.h"
 
+#include <stdbool.h>
+
 enum { EB_DATA_PATH_SIZE = 1024, EB_DATA_NAME_SIZE = 41 };
 
 /* DATA/`below`, where DATA is `data` as given by --data, or, where that is NULL, $XDG_DATA_HOME/evenbore, else
@@ -14,7 +16,10 @@ eb_status eb_data_path(const char *data, const char *below, char path[EB_DATA_PA
  * leads out of its folder.  `kind` is "engine" or "gauge", for the message.  EB_BAD_VALUE says what would be right. */
 eb_status eb_data_check_name(const char *kind, const char *name, eb_error *error);
 
-/* The file that a person means by a name or by a path that ends in .json; `folder` is "engines" or "gauges". */
+/* Whether a person means a file by its path: what ends in .json. */
+bool eb_data_is_path(const char *typed);
+
+/* The file that a person means by a name or by its path; `folder` is "engines" or "gauges". */
 eb_status eb_data_file(const char *data, const char *kind, const char *folder, const char *typed,
                        char path[EB_DATA_PATH_SIZE], eb_error *error);
 

@@ -9,9 +9,10 @@
 #include <stdio.h>
 #include <string.h>
 
+/* Words for the record, or of a gauge. */
 static bool is_words(const char *typed)
 {
-  return strchr(typed, ' ') != NULL;
+  return strpbrk(typed, " \t") != NULL && !eb_data_is_path(typed);
 }
 
 /* One word of --gauge's own is no name. */
@@ -21,7 +22,7 @@ static bool is_gauge_words(const char *typed)
   for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
     if (strcmp(typed, words[i]) == 0)
       return true;
-  return is_words(typed) || strchr(typed, '\t') != NULL;
+  return is_words(typed);
 }
 
 eb_status eb_given_file(const eb_run *run, const eb_format *format, const char *path, eb_json **made, eb_error *error)

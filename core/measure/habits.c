@@ -11,6 +11,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+enum { EXPONENT_LEAST = -290 }; /* of a power of ten that double precision still holds well */
+
 static const double inch_mm = 25.4;
 static const double metre_mm = 1000;
 
@@ -121,9 +123,14 @@ eb_status eb_limits_inward(eb_quantity quantity, double low, double high, const 
     status = eb_unit_convert(quantity, high, from, to, &h, error);
   if (status != EB_OK)
     return status;
-  int exponent = (int)floor(log10((h - l) / 1000));
-  *shown_low = to_step(l, exponent, ceil);
-  *shown_high = to_step(h, exponent, floor);
+  if (!(h - l > 0 && isfinite(h - l)))
+    return eb_fail(error, EB_OUT_OF_RANGE, "", "limits from %g to %g %s cannot be told in %s", low, high, from, to);
+  int exponent = (int)floor(fmax(log10((h - l) / 1000), EXPONENT_LEAST));
+  double inner_low = to_step(l, exponent, ceil);
+  double inner_high = to_step(h, exponent, floor);
+  bool apart = inner_low < inner_high;
+  *shown_low = apart ? inner_low : l;
+  *shown_high = apart ? inner_high : h;
   return EB_OK;
 }
 
@@ -152,7 +159,7 @@ static void print_number(double value, int decimals, char *text, size_t room)
     scale *= 10;
   double scaled = round(fabs(value) * (double)scale);
   if (scaled >= 1e15) {
-    snprintf(text, room, "%.0f", value);
+    snprintf(text, room, "%.0e", value);
     return;
   }
   int64_t parts = (int64_t)scaled;

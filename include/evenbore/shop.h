@@ -36,7 +36,7 @@
  *
  * A gauge: its marks, and what its own repeats have taught.  `learned` is the program's part: the pooled relative
  * standard deviation of one reading over the sessions that it was used in, with its degrees of freedom
- * [JCGM 100:2008, 4.2.4 and H.3.6: a pooled estimate], and under `from` the latest of these sessions, each known by
+ * [JCGM 100:2008, 4.2.4, a pooled estimate; from memory], and under `from` the latest of these sessions, each known by
  * the digest of its first record, so that none counts twice.
  *
  *   {
@@ -90,7 +90,7 @@ enum {
   EB_SHOP_FILE_MAX = 16 * 1024,
   EB_SHOP_VERSION = 1,
   EB_GAUGE_SESSIONS_KEPT = 40, /* sessions that `from` names; all count in the sums */
-  /* Degrees of freedom that a session believes of what was known before it, at most.  At 30 Student's t is within 4 %
+  /* Degrees of freedom that a session believes of what was known before it, at most.  At 30 Student's t is within 5 %
    * of the normal's at 95 % [NIST TN 1297, table B.1: 2.04], so that more would buy next to nothing, while a gauge that
    * got worse could not be noticed from the repeats of one job. */
   EB_GAUGE_WEIGHT_MAX = 30

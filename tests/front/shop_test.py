@@ -336,6 +336,15 @@ class Job(Case):
         self.assertEqual(self.read("engines", "red-v8.json"), before)
         self.assertIn("Red V8", self.runs("sessions"))
 
+    def test_a_path_with_a_space_is_a_path(self):
+        path = self.write("my engines/red.json", {**GOOD_ENGINE, "idle_rpm": 870})
+        talk = self.talk(["tune", "--engine", path])
+        self.assertEqual(talk.next()["procedure"]["id"], "v8-coupled")
+        talk.close()
+        self.assertEqual(self.opening()["inputs"]["engine_file"]["file"], "red.json")
+        self.fails(2, ["tune", "v8-coupled", "--engine", self.path("my engines", "blue.json")], "no such file")
+        self.fails(2, ["tune", "v8-coupled", "--gauge", self.path("my engines", "blue.json")], "no such file")
+
     def test_what_is_missing_is_said(self):
         self.shop()
         self.write("engines/bare.json", {key: GOOD_ENGINE[key] for key in ("format", "version", "name")})

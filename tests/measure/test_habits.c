@@ -47,7 +47,7 @@ static void a_text_follows_the_habit(void **state)
       {EB_ENGINE_SPEED, 872.4, "rpm", false, "872 rpm", "872 rpm"},
       {EB_FLOW, 6.25, "div", false, "6.25 div", "6.25 div"}, /* a gauge's own */
       {EB_RATIO, 0.5, "", false, "0.5", "0.5"},
-      {EB_LENGTH, 1e20, "mm", false, "100000000000000000000 mm", "100000000000000000000 mm"},
+      {EB_LENGTH, 1e20, "mm", false, "1e+20 mm", "1e+20 mm"},
   };
   eb_habits none = {0};
   eb_habits habits = imperial();
@@ -108,6 +108,24 @@ static void limits_are_rounded_inward(void **state)
   }
 }
 
+/* What no shop asks for is refused or shown somehow; it never ends the program. */
+static void limits_beyond_sense_harm_nothing(void **state)
+{
+  (void)state;
+  static const double limits[][2] = {
+      {0, 1e-310},      {0, 5e-324},        {-1.7e308, 1.7e308}, {0, 1.7e308},
+      {1e300, 1.1e300}, {1e-300, 1.1e-300}, {-1e-320, 1e-320},   {1, 1.0000000000000002}};
+  for (size_t i = 0; i < sizeof limits / sizeof limits[0]; i++) {
+    double low = 7;
+    double high = 7;
+    eb_status status = eb_limits_inward(EB_LENGTH, limits[i][0], limits[i][1], "mm", "thou", &low, &high, NULL);
+    if (status == EB_OK)
+      assert_true(isfinite(low) && isfinite(high) && low < high);
+    else
+      assert_true(status == EB_OUT_OF_RANGE && low == 7 && high == 7);
+  }
+}
+
 static void habits_are_read_and_written(void **state)
 {
   (void)state;
@@ -144,9 +162,8 @@ static void habits_are_read_and_written(void **state)
 int main(void)
 {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(a_text_follows_the_habit),
-      cmocka_unit_test(the_unit_depends_on_the_size),
-      cmocka_unit_test(limits_are_rounded_inward),
+      cmocka_unit_test(a_text_follows_the_habit),    cmocka_unit_test(the_unit_depends_on_the_size),
+      cmocka_unit_test(limits_are_rounded_inward),   cmocka_unit_test(limits_beyond_sense_harm_nothing),
       cmocka_unit_test(habits_are_read_and_written),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
