@@ -108,6 +108,8 @@ static int play_on_every_engine(int p)
     /* Two lines of instruction at a prompt, no more. */
     if (j.longest > 160)
       fail_msg("%s: an instruction of %zu characters: %s", played[p].procedure, j.longest, j.longest_text);
+    /* What comes off for two plates of one stop comes off once. */
+    assert_null(strstr(job_effective(&j), "on.return spring=1\noff.return spring=1\n"));
     prompts += j.prompts;
     even += strcmp(j.outcome, "even") == 0;
     untrue += true_spread(&e, bores_of(&j)) > claimed(&j);
