@@ -5,11 +5,11 @@ local fields = require "fields"
 
 local kinds = {
   link = {
-    title = "cross link", effort = 4, stopped = true, spread = 0.10,
+    title = "cross link", joins = true, effort = 4, stopped = true, spread = 0.10,
     how = "Mark both lock nuts, slacken them, turn the link's body, tighten, check that nothing binds.",
   },
   coupler = {
-    title = "coupler", effort = 6, stopped = true, spread = 0.08,
+    title = "coupler", joins = true, effort = 6, stopped = true, spread = 0.08,
     how = "Mark the coupler, slacken its clamp, twist one shaft against the other by a hair, tighten.",
   },
   screw = {
@@ -71,6 +71,10 @@ local function make(kind, given, place)
   end
   check_side(kind, given, 2, place)
   if given[3] ~= nil then check_side(kind, given, 3, place) end
+  if given[3] == nil and usual.joins then
+    core.fail(("%s %q joins two sides; write %s { %q, { 1, 3 }, { 2, 4 } }"):format(kind, given[1], kind, given[1]),
+      place)
+  end
   if given[4] ~= nil then
     core.fail(("%s %q: there are two sides at most; what is the fourth entry?"):format(kind, given[1]), place)
   end

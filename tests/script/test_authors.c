@@ -111,6 +111,9 @@ static void wrong_layouts_name_their_line(void **state)
        "mine.lua:4: plates: a row: a list is needed, such as { 1, 2, 3, 4 }"},
       {WITH("return { rows = { { 1 } }, adjusters = { 1 } }"),
        "mine.lua:1: layout: entry 1 of adjusters is no adjuster; write link { ... }, coupler { ... } or another kind"},
+      {WITH("local rows = numbering('front-to-rear', 8)\nreturn { rows = rows, adjusters = { link { 'l', rows[1], "
+            "rows[2] } } }"),
+       "mine.lua:5: link \"l\" joins two sides; write link { \"l\", { 1, 3 }, { 2, 4 } }"},
       {WITH("local x = given.m.y"), "mine.lua:4: attempt to index a nil value (field 'm')"},
       {WITH(""), "mine.lua:1: the function of the layout is to return a table: return { rows = ..., adjusters = ... }"},
       {WITH("return {\nrows = { { 1, 2 } },\nadjusters = {\nlink { 'l', { 1 }, { 3 } } } }"),
