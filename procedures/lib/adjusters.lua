@@ -13,8 +13,13 @@ local kinds = {
     how = "Mark the coupler, slacken its clamp, twist one shaft against the other by a hair, tighten.",
   },
   screw = {
-    title = "balance screw", alone = "stop screw", effort = 2, stopped = false, spread = 0.08,
+    title = "balance screw", effort = 2, stopped = false, spread = 0.08,
     how = "Mark the slot, turn a little, blip the throttle once, let it settle.",
+    -- Without a second side it is the stop of its bores.
+    alone = {
+      title = "stop screw",
+      how = "Mark the slot, slacken the lock nut, turn a little, tighten, blip the throttle once, let it settle.",
+    },
   },
   bleed = {
     title = "air bleed", effort = 1, stopped = false, spread = 0.05,
@@ -37,13 +42,20 @@ local function listed(side)
   return table.concat(names, ", ")
 end
 
+local function usual_of(kind, given)
+  local usual = {}
+  for name, value in pairs(kinds[kind] or {}) do usual[name] = value end
+  for name, value in pairs(given[3] == nil and usual.alone or {}) do usual[name] = value end
+  return usual
+end
+
 -- "plate of bore 7" where it is for one bore alone; the author's title comes first.
-local function title_of(kind, given)
+local function title_of(usual, given)
   if given.title then return given.title end
-  if kinds[kind] and #given[2] == 1 and not given[3] then
-    return (kinds[kind].alone or kinds[kind].title) .. " of bore " .. listed(given[2])
+  if usual.title and #given[2] == 1 and not given[3] then
+    return usual.title .. " of bore " .. listed(given[2])
   end
-  return kinds[kind] and kinds[kind].title or given[1]
+  return usual.title or given[1]
 end
 
 -- What comes off for it; a stack is that of its bore.
@@ -64,8 +76,8 @@ end
 local new = core.class("adjuster", {})
 
 local function make(kind, given, place)
-  local usual = kinds[kind] or {}
   fields.check(kind, given, known, place)
+  local usual = usual_of(kind, given)
   if type(given[1]) ~= "string" then
     core.fail(("%s: the first entry is its id, a text: %s { \"left\", { 1, 3 }, { 5, 7 } }"):format(kind, kind), place)
   end
@@ -84,7 +96,7 @@ local function make(kind, given, place)
   end
   return new {
     layout = {
-      id = given[1], kind = kind, title = title_of(kind, given),
+      id = given[1], kind = kind, title = title_of(usual, given),
       sides = { core.array(given[2]), given[3] and core.array(given[3]) },
       effort = pick("effort"), stopped = pick("stopped"),
       gain = given.gain, gain_spread = given.gain_spread, spread = pick("spread"), at = place,
