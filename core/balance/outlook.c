@@ -86,6 +86,7 @@ void outlook_take(const plan_case *given, double *work, outlook *view)
   int width = given->layout->bore_count + given->layout->adjuster_count;
   eb_belief_joint(given->belief, mean, work);
   view->adjusters = given->layout->adjuster_count;
+  view->usable = ~given->options->without;
   view->low = log1p(-given->verdict->tolerance);
   view->high = log1p(given->verdict->tolerance);
   view->priors = *eb_belief_priors(given->belief);

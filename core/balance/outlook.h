@@ -9,6 +9,7 @@
  * from their mean. */
 typedef struct outlook {
   int bores, adjusters;
+  uint64_t usable; /* bit k: adjuster k may be used */
   int bore[EB_BORES_MAX];
   double low, high;      /* ln of the tolerance's ends */
   double shown_up_to;    /* a measured deviation, ln, up to which a bore can be shown to be within them once it was read

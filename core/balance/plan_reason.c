@@ -139,17 +139,35 @@ static double moves_effort(const plan_case *given, const eb_plan *plan)
   return effort;
 }
 
+/* The least effort if every adjuster that may be used answered as wished. */
+static eb_status find_least(const plan_case *given, const double *deviation, eb_move *moves, int *count, double *effort)
+{
+  eb_layout usable = *given->layout;
+  int at[EB_ADJUSTERS_MAX];
+  usable.adjuster_count = 0;
+  for (int k = 0; k < given->layout->adjuster_count; k++) {
+    if (given->options->without >> k & 1)
+      continue;
+    at[usable.adjuster_count] = k;
+    usable.adjuster[usable.adjuster_count++] = given->layout->adjuster[k];
+  }
+  eb_status status =
+      eb_plan_least_effort(given->host, &usable, eb_belief_counted(given->belief), deviation,
+                           log1p(given->verdict->tolerance), given->options->least_move, moves, count, effort, NULL);
+  for (int m = 0; status == EB_OK && m < *count; m++)
+    moves[m].adjuster = at[moves[m].adjuster];
+  return status;
+}
+
 /* Why these and nothing cheaper: compared with the least effort that would do if every adjuster answered as wished. */
 static void add_why(eb_text *text, const plan_case *given, const eb_plan *plan)
 {
   double deviation[EB_BORES_MAX], effort = 0;
   eb_move moves[EB_ADJUSTERS_MAX];
   int count = 0;
-  double bound = log1p(given->verdict->tolerance);
   for (int i = 0; i < given->layout->bore_count; i++)
     deviation[i] = given->verdict->bore[i].deviation;
-  eb_status status = eb_plan_least_effort(given->host, given->layout, eb_belief_counted(given->belief), deviation,
-                                          bound, given->options->least_move, moves, &count, &effort, NULL);
+  eb_status status = find_least(given, deviation, moves, &count, &effort);
   if (status == EB_OUT_OF_MEMORY)
     text->failed = true;
   if (status == EB_OK && count > 0 && effort < moves_effort(given, plan)) {

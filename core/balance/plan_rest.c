@@ -21,13 +21,13 @@ static void find_own(const eb_layout *layout, outlook *view)
   for (int i = 0; i < view->bores; i++) {
     view->own[i] = -1;
     for (int k = 0; k < view->adjusters; k++)
-      if (alone(&layout->adjuster[k]) && view->touched_count[k] == 1 && view->touched[k][0] == i &&
-          (view->own[i] < 0 || view->effort_min[k] < view->effort_min[view->own[i]]))
+      if (view->usable >> k & 1 && alone(&layout->adjuster[k]) && view->touched_count[k] == 1 &&
+          view->touched[k][0] == i && (view->own[i] < 0 || view->effort_min[k] < view->effort_min[view->own[i]]))
         view->own[i] = k;
   }
   view->group_count = 0;
   for (int k = 0; k < view->adjusters; k++)
-    if (view->touched_count[k] > 1)
+    if (view->usable >> k & 1 && view->touched_count[k] > 1)
       view->group[view->group_count++] = k;
 }
 
@@ -58,7 +58,7 @@ void rest_take(const plan_case *given, outlook *view)
   find_groups(view);
   bool any_running = false;
   for (int k = 0; k < view->adjusters; k++)
-    any_running = any_running || !given->layout->adjuster[k].stopped;
+    any_running = any_running || (view->usable >> k & 1 && !given->layout->adjuster[k].stopped);
   view->round_min = plan_base_effort(given, !any_running);
   for (int i = 0; i < view->bores; i++)
     for (int j = 0; j < view->bores; j++) {

@@ -72,6 +72,8 @@ static void change(move_set *set, int adjuster)
 static void try_one(hunt *h, const move_set *set)
 {
   for (int k = 0; k < h->view->adjusters; k++) {
+    if (!(h->view->usable >> k & 1))
+      continue;
     move_set tried = *set;
     change(&tried, k);
     look_at(h, &tried);
@@ -110,7 +112,8 @@ static move_set everything(const outlook *view, double least_move)
 {
   move_set set = {0};
   for (int k = 0; k < view->adjusters; k++)
-    set.adjuster[set.count++] = k;
+    if (view->usable >> k & 1)
+      set.adjuster[set.count++] = k;
   for (;;) {
     int least = -1;
     outlook_moves(view, &set);

@@ -23,7 +23,7 @@ static const eb_contrast *furthest(const plan_case *given, eb_level level, doubl
   *far = 0;
   for (int k = 0; k < given->verdict->contrast_count; k++) {
     const eb_contrast *contrast = &given->verdict->contrast[k];
-    if (contrast->level != level)
+    if (contrast->level != level || given->options->without >> contrast->adjuster & 1)
       continue;
     double distance = how_far(given, contrast);
     if (found != NULL && fabs(distance) <= fabs(*far) + 1e-9) /* among equals the layout's first */

@@ -253,6 +253,33 @@ static eb_status give_verdict(eb_session *s, eb_json **reply, eb_error *error)
   return EB_OK;
 }
 
+static eb_status no_adjuster(const eb_layout *layout, const char *id, eb_error *error)
+{
+  const char *ids[EB_ADJUSTERS_MAX];
+  for (int k = 0; k < layout->adjuster_count; k++)
+    ids[k] = layout->adjuster[k].id;
+  const char *near = eb_nearest(id, ids, (size_t)layout->adjuster_count);
+  return eb_fail(error, EB_NOT_FOUND, "", "there is no adjuster \"%.40s\" to plan without%s%s", id,
+                 near == NULL ? "" : "; the nearest is ", near == NULL ? "" : near);
+}
+
+/* {"without": ["coupler-left", ...]} */
+static eb_status read_without(const eb_json *request, const eb_layout *layout, eb_plan_options *options,
+                              eb_error *error)
+{
+  const eb_json *without = eb_json_get(request, "without");
+  if (without != NULL && !eb_json_is_array(without))
+    return eb_fail(error, EB_BAD_VALUE, "", "a plan's option without is a list of adjusters' ids");
+  for (int i = 0; i < eb_json_count(without); i++) {
+    const char *id = eb_json_as_string(eb_json_at(without, i), "");
+    int adjuster = eb_layout_adjuster(layout, id);
+    if (adjuster < 0)
+      return no_adjuster(layout, id, error);
+    options->without |= (uint64_t)1 << adjuster;
+  }
+  return EB_OK;
+}
+
 static eb_status read_options(const eb_json *request, eb_plan_options *options, eb_error *error)
 {
   const char *method = eb_json_get_string(request, "method", NULL);
@@ -276,6 +303,8 @@ static eb_status give_plan(eb_session *s, const eb_json *request, eb_json **repl
 {
   eb_plan_options options = eb_plan_options_usual();
   eb_status status = read_options(request, &options, error);
+  if (status == EB_OK)
+    status = read_without(request, &s->job.layout, &options, error);
   if (status != EB_OK)
     return status;
   eb_plan plan;

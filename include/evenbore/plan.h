@@ -43,6 +43,7 @@ typedef struct eb_plan_options {
   int reads_max;          /* readings of one bore in a running period, 16: minutes beside a stop's quarter of an hour */
   int attempts_max;       /* engine stops with moves before the plan says stop, 12 */
   double read_effort_min; /* effort of reading one bore once, 0.25 */
+  uint64_t without;       /* adjusters that are not to be used, seized ones say: bit k is adjuster k; none */
 } eb_plan_options;
 eb_plan_options eb_plan_options_usual(void);
 

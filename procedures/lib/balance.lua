@@ -2,12 +2,18 @@
 
 local balance = {}
 
--- job:plan() gives the next step and its reason, and shows it. Options: one_at_a_time, method, least_move.
+-- job:plan() gives the next step and its reason, and shows it. Options: one_at_a_time, method, least_move, without (a
+-- list of adjusters that are not to be used, besides those that the tuner left alone).
 function balance.plan(job, options)
   local request = { op = "plan" }
   for _, list in ipairs { job.options, options or {} } do
     for name, value in pairs(list) do request[name] = value end
   end
+  local without = {}
+  for _, list in ipairs { request.without or {}, job.at.without } do
+    for _, adjuster in ipairs(list) do without[#without + 1] = adjuster end
+  end
+  if #without > 0 then request.without = without end
   local plan = core.request(request)
   core.request { op = "tell", kind = "plan", text = plan.reason, stage = job.at.stage }
   return plan
@@ -57,16 +63,20 @@ local function shared(job, move, following)
   return besides(parts, besides(parts, job.adjusters[following.adjuster].takes_off))
 end
 
+-- Gives false where the tuner wants to end.
 local function not_done(job, move, why)
   local title = job.adjusters[move.adjuster].layout.title
-  return job:choose {
+  local answer = job:choose {
     key = "notdone." .. move.adjuster, title = ("The %s was not moved"):format(title),
     text = ("You said: %s. What now?"):format(why),
     options = {
       { id = "mended", text = "it can be moved now: measure and plan again" },
+      { id = "without", text = "leave it alone from now on: plan with the others" },
       { id = "end", text = "leave it: end with what can be claimed" },
     },
-  } == "mended"
+  }
+  if answer == "without" then job.at.without[#job.at.without + 1] = move.adjuster end
+  return answer ~= "end"
 end
 
 -- Makes the moves in their order, the engine stopped where one of them needs it.

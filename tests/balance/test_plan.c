@@ -236,6 +236,29 @@ static void several_faults_are_moved_in_one_stop(void **state)
   assert_true(one.effort_min < plan.effort_min);
 }
 
+/* What is seized is neither moved nor spoken of as a cheaper way; with everything seized there is nothing to do. */
+static void what_may_not_be_used_is_left_alone(void **state)
+{
+  (void)state;
+  static const double *const faults[] = {SIDE, PAIR, PLATE};
+  for (int method = EB_METHOD_LEAST_EFFORT; method <= EB_METHOD_TRADE_ORDER; method++)
+    for (int f = 0; f < 3; f++) {
+      eb_plan_options options = eb_plan_options_usual();
+      options.method = (eb_method)method;
+      eb_plan usual = plan_for(ENGINE_V8, faults[f], 2, 0.002, &options);
+      assert_int_equal(usual.step, EB_STEP_MOVE);
+      options.without = (uint64_t)1 << usual.move[0].adjuster;
+      eb_layout v8 = engine(ENGINE_V8);
+      eb_plan plan = plan_for(ENGINE_V8, faults[f], 2, 0.002, &options);
+      for (int m = 0; m < plan.move_count; m++)
+        assert_int_not_equal(plan.move[m].adjuster, usual.move[0].adjuster);
+      assert_null(strstr(plan.reason, v8.adjuster[usual.move[0].adjuster].title));
+      options.without = UINT64_MAX;
+      plan = plan_for(ENGINE_V8, faults[f], 2, 0.002, &options);
+      assert_true(plan.step == EB_STEP_STOP && plan.move_count == 0);
+    }
+}
+
 static void by_hand_sides_come_before_pairs_and_bores(void **state)
 {
   (void)state;
@@ -376,6 +399,7 @@ int main(void)
       cmocka_unit_test(without_hope_it_says_stop),
       cmocka_unit_test(the_agreed_stops_are_not_exceeded),
       cmocka_unit_test(several_faults_are_moved_in_one_stop),
+      cmocka_unit_test(what_may_not_be_used_is_left_alone),
       cmocka_unit_test(by_hand_sides_come_before_pairs_and_bores),
       cmocka_unit_test(running_adjusters_cost_no_stop),
       cmocka_unit_test(a_bore_left_out_is_not_moved_for),

@@ -61,10 +61,41 @@ static void both_at_every_prompt_change_nothing(void **state)
   changes_nothing(true, true);
 }
 
+/* The tuner says once that a part is seized, and to plan with the others: it is not asked for again. */
+static void a_seized_part_is_left_alone(void **state)
+{
+  (void)state;
+  job j;
+  engine e = v8;
+  char seized[64] = "", typed[64], key[64];
+  bool left = false;
+  int others = 0;
+  job_begin(&j, "v8-coupled", NULL);
+  while (job_asks(&j)) {
+    const eb_json *ask = eb_session_ask(j.session);
+    snprintf(key, sizeof key, "%s", eb_json_get_string(ask, "key", ""));
+    engine_answer(&e, ask, typed, sizeof typed);
+    if (strncmp(key, "adjust.", 7) == 0 && seized[0] == '\0') {
+      snprintf(seized, sizeof seized, "%s", key + 7);
+      snprintf(typed, sizeof typed, "0 seized");
+    } else if (strncmp(key, "adjust.", 7) == 0) {
+      assert_string_not_equal(key + 7, seized);
+      others++;
+    } else if (strncmp(key, "notdone.", 8) == 0) {
+      snprintf(typed, sizeof typed, "without");
+      left = true;
+    }
+    job_answer(&j, typed);
+  }
+  assert_true(left && others > 0);
+  job_finish(&j);
+}
+
 int main(void)
 {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(the_job_comes_to_its_end),
+      cmocka_unit_test(a_seized_part_is_left_alone),
       cmocka_unit_test(a_resume_at_every_prompt_changes_nothing),
       cmocka_unit_test(a_take_back_at_every_prompt_changes_nothing),
       cmocka_unit_test(both_at_every_prompt_change_nothing),

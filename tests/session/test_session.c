@@ -448,6 +448,8 @@ static void hostile_requests_are_the_authors_errors(void **state)
       "{\"op\":\"gauge\",\"gauge\":{\"low\":9,\"high\":1}}\n",
       "{\"op\":\"plan\",\"method\":\"luck\"}\n",
       "{\"op\":\"plan\",\"least_move\":-1}\n",
+      "{\"op\":\"plan\",\"without\":\"screw\"}\n",
+      "{\"op\":\"plan\",\"without\":[7]}\n",
   };
   for (size_t i = 0; i < sizeof requests / sizeof requests[0]; i++) {
     rig r;
@@ -458,6 +460,17 @@ static void hostile_requests_are_the_authors_errors(void **state)
       fail_msg("taken: %s replies: %s", requests[i], r.log.replies);
     finish(&r);
   }
+}
+
+static void a_plan_without_an_unknown_adjuster_names_the_nearest(void **state)
+{
+  (void)state;
+  rig r;
+  assert_int_equal(begin(&r, DECLARE "{\"op\":\"plan\",\"without\":[\"screw\",\"plate-2\"]}\n" NUMBER("after") END),
+                   EB_OK);
+  assert_non_null(strstr(r.log.replies, "there is no adjuster \\\"plate-2\\\""));
+  assert_non_null(strstr(r.log.replies, "the nearest is plate-1"));
+  finish(&r);
 }
 
 static void too_many_prompts_end_the_run_not_the_session(void **state)
@@ -583,6 +596,7 @@ int main(void)
       cmocka_unit_test(a_mismatch_names_both_prompts),
       cmocka_unit_test(left_over_answers_are_a_mismatch),
       cmocka_unit_test(hostile_requests_are_the_authors_errors),
+      cmocka_unit_test(a_plan_without_an_unknown_adjuster_names_the_nearest),
       cmocka_unit_test(too_many_prompts_end_the_run_not_the_session),
       cmocka_unit_test(a_declaration_that_fails_leaves_no_file),
       cmocka_unit_test(what_is_not_saved_is_not_taken),
