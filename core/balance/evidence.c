@@ -83,6 +83,28 @@ eb_status eb_evidence_move(eb_evidence *evidence, int adjuster, double move, eb_
   return add_event(evidence, (event){.kind = EVENT_MOVE, .index = adjuster, .value = move}, error);
 }
 
+eb_status eb_evidence_snap(eb_evidence *evidence, eb_error *error)
+{
+  return add_event(evidence, (event){.kind = EVENT_SNAP}, error);
+}
+
+eb_status eb_evidence_no_air(eb_evidence *evidence, int bore, eb_error *error)
+{
+  assert(bore >= 0 && bore < evidence->layout.bore_count);
+  return add_event(evidence, (event){.kind = EVENT_NO_AIR, .index = bore}, error);
+}
+
+void eb_evidence_strike(eb_evidence *evidence, eb_bores bores, eb_since since)
+{
+  size_t from = evidence->events;
+  event_kind edge = since == EB_SINCE_PASS ? EVENT_PASS : since == EB_SINCE_SNAP ? EVENT_SNAP : EVENT_PERIOD;
+  while (from > 0 && (since == EB_SINCE_EVER || evidence->event[from - 1].kind != edge))
+    from--;
+  for (size_t e = from; e < evidence->events; e++)
+    if (evidence->event[e].kind == EVENT_READING && bores >> evidence->event[e].index & 1)
+      evidence->event[e].rejected = evidence->event[e].struck = true;
+}
+
 void eb_evidence_leave_out(eb_evidence *evidence, int bore)
 {
   assert(bore >= 0 && bore < evidence->layout.bore_count);

@@ -7,7 +7,7 @@
 
 #include "planning.h"
 
-typedef enum event_kind { EVENT_PERIOD, EVENT_PASS, EVENT_READING, EVENT_MOVE } event_kind;
+typedef enum event_kind { EVENT_PERIOD, EVENT_PASS, EVENT_READING, EVENT_MOVE, EVENT_SNAP, EVENT_NO_AIR } event_kind;
 
 typedef struct event {
   event_kind kind;
@@ -15,7 +15,8 @@ typedef struct event {
   double value;         /* reading in the gauge's unit, or move in ln */
   double prior;         /* reading: the gauge's repeatability, relative */
   double step_variance; /* reading: relative variance of the readable step */
-  bool rejected;        /* belongs to a pass that was rejected */
+  bool rejected;        /* does not count: its pass was rejected, or it was struck */
+  bool struck;          /* by a fault that was found: it says nothing of the engine at all */
 } event;
 
 struct eb_evidence {
@@ -36,8 +37,19 @@ typedef struct noise {
   double step_variance;      /* of a typical reading with the present gauge */
 } noise;
 
+bool evidence_was_read(const eb_evidence *evidence, const event *reading); /* counts, or is in a rejected pass */
 bool evidence_counts(const eb_evidence *evidence, const event *reading);
 noise evidence_noise(const eb_evidence *evidence);
+/* The same from repeats without a snap between them: what a snap changes is no noise of the gauge.  `all`: rejected
+ * passes too. */
+noise evidence_noise_within_snaps(const eb_evidence *evidence, bool all);
 eb_status evidence_belief(const eb_evidence *evidence, const noise *found, eb_belief **belief, eb_error *error);
+
+/* What follows from the events from `from` to before `to` alone, with the priors of `layout`. */
+eb_status evidence_belief_of(const eb_evidence *evidence, const noise *found, const eb_layout *layout, size_t from,
+                             size_t to, eb_belief **belief, eb_error *error);
+
+/* Where the readings begin that nothing but a snap parts: behind the last start and the last move before `to`. */
+size_t evidence_block(const eb_evidence *evidence, size_t to);
 
 #endif

@@ -11,6 +11,11 @@ bool evidence_counts(const eb_evidence *evidence, const event *reading)
   return reading->kind == EVENT_READING && !reading->rejected && !(evidence->left_out >> reading->index & 1);
 }
 
+bool evidence_was_read(const eb_evidence *evidence, const event *reading)
+{
+  return reading->kind == EVENT_READING && !reading->struck && !(evidence->left_out >> reading->index & 1);
+}
+
 /* Centred sums over the repeats of one running period: each bore's readings
  * between two moves about their own mean, in units of the gauge's repeatability. */
 typedef struct repeats {
@@ -18,7 +23,7 @@ typedef struct repeats {
   int degrees;
 } repeats;
 
-static void add_repeats(const eb_evidence *evidence, size_t from, size_t to, int bore, repeats *sums)
+static void add_repeats(const eb_evidence *evidence, size_t from, size_t to, int bore, bool all, repeats *sums)
 {
   double x_mean = 0, y_mean = 0;
   int count = 0;
@@ -27,7 +32,8 @@ static void add_repeats(const eb_evidence *evidence, size_t from, size_t to, int
     for (size_t e = from; e < to; e++) {
       const event *met = &evidence->event[e];
       x += met->kind == EVENT_READING;
-      if (!evidence_counts(evidence, met) || met->index != bore || met->prior <= 0)
+      bool counts = all ? evidence_was_read(evidence, met) : evidence_counts(evidence, met);
+      if (!counts || met->index != bore || met->prior <= 0)
         continue;
       double y = log(met->value) / met->prior;
       if (round == 0) {
@@ -61,7 +67,7 @@ static eb_spread close_period(const repeats *sums)
 
 /* Pools the repeats of all running periods, in units of the gauge's repeatability.  Their scatter holds the readable
  * step's part too, so that the doubt comes out a little large where the step is coarse. */
-static eb_spread pool_repeats(const eb_evidence *evidence)
+static eb_spread pool_repeats(const eb_evidence *evidence, bool over_snaps, bool all)
 {
   eb_spread pooled = {0, 0};
   repeats sums = {0};
@@ -69,12 +75,12 @@ static eb_spread pool_repeats(const eb_evidence *evidence)
   for (size_t e = 0; e <= evidence->events; e++) {
     bool end = e == evidence->events;
     event_kind kind = end ? EVENT_PERIOD : evidence->event[e].kind;
-    if (kind != EVENT_PERIOD && kind != EVENT_MOVE)
+    if (kind != EVENT_PERIOD && kind != EVENT_MOVE && (kind != EVENT_SNAP || over_snaps))
       continue;
     for (int i = 0; i < evidence->layout.bore_count; i++)
-      add_repeats(evidence, from, e, i, &sums);
+      add_repeats(evidence, from, e, i, all, &sums);
     from = e + 1;
-    if (kind == EVENT_MOVE)
+    if (kind != EVENT_PERIOD)
       continue;
     eb_spread parts[] = {pooled, close_period(&sums)};
     pooled = eb_spread_pool(parts, 2);
@@ -83,9 +89,9 @@ static eb_spread pool_repeats(const eb_evidence *evidence)
   return pooled;
 }
 
-noise evidence_noise(const eb_evidence *evidence)
+static noise noise_of(const eb_evidence *evidence, bool over_snaps, bool all)
 {
-  eb_spread parts[] = {{1, evidence->gauge.repeatability_weight}, pool_repeats(evidence)};
+  eb_spread parts[] = {{1, evidence->gauge.repeatability_weight}, pool_repeats(evidence, over_snaps, all)};
   eb_spread pooled = eb_spread_pool(parts, 2);
   double step_variance = 0;
   int readings = 0;
@@ -100,9 +106,19 @@ noise evidence_noise(const eb_evidence *evidence)
                  .step_variance = readings > 0 ? step_variance / readings : 0};
 }
 
+noise evidence_noise(const eb_evidence *evidence)
+{
+  return noise_of(evidence, true, false);
+}
+
+noise evidence_noise_within_snaps(const eb_evidence *evidence, bool all)
+{
+  return noise_of(evidence, false, all);
+}
+
 eb_spread eb_evidence_repeats(const eb_evidence *evidence)
 {
-  eb_spread pooled = pool_repeats(evidence);
+  eb_spread pooled = pool_repeats(evidence, true, false);
   pooled.deviation *= evidence->gauge.repeatability;
   return pooled;
 }
@@ -144,17 +160,18 @@ static void take_reading(const eb_evidence *evidence, const noise *found, size_t
                     reading_variance(repeatability * repeatability, reading->step_variance, before));
 }
 
-eb_status evidence_belief(const eb_evidence *evidence, const noise *found, eb_belief **belief, eb_error *error)
+eb_status evidence_belief_of(const eb_evidence *evidence, const noise *found, const eb_layout *layout, size_t from,
+                             size_t to, eb_belief **belief, eb_error *error)
 {
   eb_belief *made;
-  eb_status status = eb_belief_create(evidence->host, &evidence->layout, NULL, &made, error);
+  eb_status status = eb_belief_create(evidence->host, layout, NULL, &made, error);
   if (status != EB_OK)
     return status;
   int taken = 0;
   for (int i = 0; i < evidence->layout.bore_count; i++)
     if (evidence->left_out >> i & 1)
       eb_belief_leave_out(made, i);
-  for (size_t e = 0; e < evidence->events; e++) {
+  for (size_t e = from; e < to; e++) {
     const event *met = &evidence->event[e];
     if (met->kind == EVENT_PERIOD) {
       eb_belief_period(made);
@@ -169,4 +186,16 @@ eb_status evidence_belief(const eb_evidence *evidence, const noise *found, eb_be
   }
   *belief = made;
   return EB_OK;
+}
+
+eb_status evidence_belief(const eb_evidence *evidence, const noise *found, eb_belief **belief, eb_error *error)
+{
+  return evidence_belief_of(evidence, found, &evidence->layout, 0, evidence->events, belief, error);
+}
+
+size_t evidence_block(const eb_evidence *evidence, size_t to)
+{
+  while (to > 0 && evidence->event[to - 1].kind != EVENT_PERIOD && evidence->event[to - 1].kind != EVENT_MOVE)
+    to--;
+  return to;
 }

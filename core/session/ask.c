@@ -93,6 +93,12 @@ static eb_status make_confirm(eb_session *s, const eb_json *request, eb_json *as
     status = copy_texts(request, ask, "takes_off", false, error);
   if (status == EB_OK)
     status = copy_texts(request, ask, "refits", false, error);
+  if (status == EB_OK)
+    status = copy_flag(request, ask, "snaps", error);
+  if (status == EB_OK && eb_json_get_bool(ask, "snaps", false) &&
+      (!s->job.has_layout || s->job.engine != ENGINE_RUNNING))
+    return eb_fail(error, EB_REFUSED, "",
+                   "a snap of the throttle needs a running engine; start it with job:start_engine");
   if (status != EB_OK || eb_json_get(ask, "takes_off") == NULL)
     return status;
   if (s->job.engine != ENGINE_STOPPED)
@@ -243,7 +249,7 @@ static eb_status make_reading(eb_session *s, const eb_json *request, eb_json *as
               eb_json_set_string(ask, "unit", gauge->unit) && eb_json_set_number(ask, "low", gauge->low) &&
               eb_json_set_number(ask, "high", gauge->high) && eb_json_set_number(ask, "step", gauge->step) &&
               eb_json_set(ask, "best", band(gauge->best_low, gauge->best_high));
-  return made ? EB_OK : out_of_memory(error);
+  return made ? copy_flag(request, ask, "pressed", error) : out_of_memory(error);
 }
 
 static eb_json *share_json(const eb_layout *layout, const eb_adjuster *adjuster, double move)

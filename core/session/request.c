@@ -370,8 +370,9 @@ static eb_status give_shown(const eb_session *s, const eb_json *request, eb_json
 
 static eb_status answer(eb_session *s, const char *op, const eb_json *request, eb_json **reply, eb_error *error)
 {
-  static const char *const ops[] = {"ask",   "tell", "end",   "layout", "gauge",     "throttle", "state",
-                                    "shown", "pass", "close", "period", "leave_out", "verdict",  "plan"};
+  static const char *const ops[] = {"ask",     "tell",  "end",      "layout",     "gauge",  "throttle",
+                                    "state",   "shown", "pass",     "close",      "period", "leave_out",
+                                    "verdict", "plan",  "findings", "snap_bores", "strike"};
   if (strcmp(op, "gauge") == 0)
     return set_gauge(s, request, reply, error);
   if (strcmp(op, "state") == 0)
@@ -399,6 +400,10 @@ static eb_status answer(eb_session *s, const char *op, const eb_json *request, e
     *reply = eb_json_object();
     return job_new_period(s, error);
   }
+  bool known = true;
+  status = request_more(s, op, request, reply, &known, error);
+  if (known)
+    return status;
   const char *near = eb_nearest(op, ops, sizeof ops / sizeof ops[0]);
   return eb_fail(error, EB_SCRIPT, "", "there is no request \"%.40s\"%s%s", op, near == NULL ? "" : "; the nearest is ",
                  near == NULL ? "" : near);
@@ -443,9 +448,11 @@ static eb_status add_data(const eb_session *s, const char *kind, eb_json *messag
     return add_member(message, "plan", s->job.plan, error);
   if (strcmp(kind, "layout") == 0)
     return add_layout(s, message, error);
+  if (strcmp(kind, "finding") == 0)
+    return add_member(message, "findings", s->job.findings, error);
   return eb_fail(error, EB_SCRIPT, "",
                  "there is no tell of kind \"%.40s\"; it is one of note, caution, layout, chart, "
-                 "verdict, plan",
+                 "verdict, plan, finding",
                  kind);
 }
 

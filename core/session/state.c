@@ -26,6 +26,7 @@ void job_clear(job_state *job)
   eb_json_destroy(job->open_parts);
   eb_json_destroy(job->verdict);
   eb_json_destroy(job->plan);
+  eb_json_destroy(job->findings);
   eb_json_destroy(job->shop_hazards);
   eb_json_destroy(job->cautions);
   eb_json_destroy(job->perishable);
@@ -126,8 +127,10 @@ static eb_status apply_parts(eb_session *s, const eb_json *ask, eb_error *error)
 static eb_status apply_reading(eb_session *s, const eb_json *ask, const eb_json *value, eb_error *error)
 {
   int bore = eb_layout_bore(&s->job.layout, eb_json_get_string(ask, "bore", ""));
-  if (!eb_json_is_number(value) || bore < 0 || answer_no_air(s, ask, value))
+  if (!eb_json_is_number(value) || bore < 0)
     return EB_OK;
+  if (answer_no_air(s, ask, value))
+    return eb_evidence_no_air(job_evidence(s), bore, error);
   return eb_evidence_reading(job_evidence(s), bore, eb_json_as_number(value, 0), error);
 }
 
@@ -180,6 +183,8 @@ eb_status job_apply(eb_session *s, const eb_json *ask, const eb_json *value, eb_
     return apply_adjust(s, ask, value, error);
   if (strcmp(kind, "confirm") != 0)
     return EB_OK;
+  if (eb_json_as_bool(value, false) && eb_json_get_bool(ask, "snaps", false))
+    return eb_evidence_snap(job_evidence(s), error);
   if (eb_json_as_bool(value, false))
     return apply_parts(s, ask, error);
   if (strcmp(eb_json_get_string(ask, "key", ""), "resume.kept-running") == 0)

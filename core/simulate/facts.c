@@ -229,6 +229,8 @@ static bool is_so(eb_bay *b, const char *key)
 eb_json *tuner_confirm(eb_bay *b, const eb_json *ask)
 {
   tuner_spend(b, EB_BAY_TALKING, 0.3);
+  if (eb_json_get_bool(ask, "snaps", false) && b->engine != NULL && b->running)
+    eb_engine_blip(b->engine);
   return eb_json_from_bool(is_so(b, eb_json_get_string(ask, "key", "")));
 }
 

@@ -1,4 +1,5 @@
 /* The tuner's hands: what is read at a bore, measured at a plate and moved at an adjuster. */
+#include "engine.h"
 #include "tuner.h"
 
 #include <assert.h>
@@ -59,11 +60,24 @@ static double look_at_gauge(eb_bay *b, int bore)
   return value;
 }
 
+/* What is pressed on and covered by hand does not leak meanwhile. */
+static double look_pressed(eb_bay *b, int bore)
+{
+  defect *leak = &b->engine->defect[EB_FAULT_LEAK];
+  double strength = leak->strength;
+  leak->strength = 0;
+  double value = look_at_gauge(b, bore);
+  leak->strength = strength;
+  return value;
+}
+
 /* Two neighbours in one go, and typed the wrong way round. */
 static double read_at(eb_bay *b, const eb_json *ask, int bore)
 {
   double kept = b->swapped;
   b->swapped = 0;
+  if (eb_json_get_bool(ask, "pressed", false))
+    return look_pressed(b, bore);
   if (kept > 0 && bore == b->swap_bore + 1) {
     b->swap_pass = 0;
     return kept;

@@ -49,6 +49,18 @@ void eb_evidence_close(eb_evidence *evidence, eb_closure *closure);
 /* A move that was done. */
 eb_status eb_evidence_move(eb_evidence *evidence, int adjuster, double move, eb_error *error);
 
+/* The throttle was opened and let go: what sticks comes free or sticks elsewhere.  Readings before and after are still
+ * of one running period. */
+eb_status eb_evidence_snap(eb_evidence *evidence, eb_error *error);
+
+/* The bore drew nearly no air, confirmed. */
+eb_status eb_evidence_no_air(eb_evidence *evidence, int bore, eb_error *error);
+
+/* Readings of these bores do not count any more, back to the beginning of the last pass, the last snap, the start of
+ * the running period, or all of them: a fault was found in them.  They stay in the record. */
+typedef enum eb_since { EB_SINCE_PASS, EB_SINCE_SNAP, EB_SINCE_START, EB_SINCE_EVER } eb_since;
+void eb_evidence_strike(eb_evidence *evidence, eb_bores bores, eb_since since);
+
 /* A bore that is not balanced by its throttle any more (dead cylinder, open leak): it does not count
  * for the mean, the verdict or the plan. */
 void eb_evidence_leave_out(eb_evidence *evidence, int bore);

@@ -29,16 +29,25 @@
  *   leave_out  bore, why, at                                           {}
  *   verdict    at                                                      the verdict (verdict.h)
  *   plan       at, and the options of plan.h by name                   the plan (plan.h), moves with amounts
+ *   findings   at                                                      {findings: what does not look like an imbalance
+ *                                                                        (finding.h)}
+ *   snap_bores at                                                      {bores: to read again after a snap}
+ *   strike     bores? (none: all), since (pass, snap, start, ever),
+ *              why, at                                                 {}: their readings since then do not count
  *   shown      quantity, value, unit, change?                          {text}: as the shop shows it, "167 F"
  *   state      at                                                      {engine, open, pass, attempts, layout,
  *                                                                        gauge, tolerance, risk, inputs, readings?}
  *   end        summary?, at                                            none: the exchange is over
  *
- * A procedure that asks before its layout is fixed declares no layout but `options`: a list of the asks that it will make
- * for it, of the kinds `choose` and `number`, each with an `id`.  What state's inputs.engine_file says of them, in its
- * `layout` or its `throttle`, {id: value}, is checked at once (EB_BAD_VALUE, the place is the engine file); the procedure
- * leaves out the asks that are answered there, then fixes the layout, which the session tells the front. A layout that
- * is no layout ends the run.
+ * A procedure that asks before its layout is fixed declares no layout but `options`: a list of the asks that it will
+ * make for it, of the kinds `choose` and `number`, each with an `id`.  What state's inputs.engine_file says of them, in
+ * its `layout` or its `throttle`, {id: value}, is checked at once (EB_BAD_VALUE, the place is the engine file); the
+ * procedure leaves out the asks that are answered there, then fixes the layout, which the session tells the front. A
+ * layout that is no layout ends the run.
+ *
+ * An `ask` of the kind `reading` may carry `pressed`: the stack is pressed on and its clamp covered by hand meanwhile.
+ * One of the kind `confirm` may carry `snaps`: answered with true, the throttle was opened and let go; a tell of the
+ * kind `finding` comes with the findings given last.
  *
  * An `ask` of the kind `confirm` may carry `takes_off` or
  * `refits` (arrays of part names): answered with true, the parts go on or off
@@ -48,9 +57,9 @@
  * for it: the engine must be known to run or to stand) and a `caution`
  * `critical` (shown again after a resume).
  *
- * `cautions` of a declare are hazards that a shop adds to the core's own (session.h has these): 1 to 12 texts of at most
- * 200 characters, no control characters.  None of the core's can be taken away, and keys that
- * begin with "safety." or "resume." are the core's. */
+ * `cautions` of a declare are hazards that a shop adds to the core's own (session.h has these): 1 to 12 texts of at
+ * most 200 characters, no control characters.  None of the core's can be taken away, and keys that begin with "safety."
+ * or "resume." are the core's. */
 #ifndef EVENBORE_PROCEDURE_H
 #define EVENBORE_PROCEDURE_H
 
@@ -83,7 +92,8 @@ typedef struct eb_procedure {
    * borrowed for the call) and waits for the next request.  *request is
    * borrowed until the next call.  EB_SCRIPT: the procedure has an error, which
    * `error` describes with its line; EB_BUDGET: it used up a budget;
-   * EB_OUT_OF_MEMORY; EB_IO: the system refuses what the runner needs.  After any failure only `destroy` may be called. */
+   * EB_OUT_OF_MEMORY; EB_IO: the system refuses what the runner needs.  After any failure only `destroy` may be called.
+   */
   eb_status (*exchange)(void *self, const char *reply, size_t reply_size, const char **request, size_t *request_size,
                         eb_error *error);
   void (*destroy)(void *self);

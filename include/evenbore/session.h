@@ -6,22 +6,23 @@
  * command, and so on until eb_session_state is no longer EB_SESSION_ASKS.  How
  * a message is shown (as a line, on a terminal) is the front's affair.
  *
- *   to the front                 keys
- *   hello                        protocol, engine, session, file, resumed, procedure, layout (null: a `tell` of that
- * kind brings it once it is fixed), gauge, tolerance, risk tell                         kind (note, caution, layout,
- * chart, verdict, plan), text, the kind's data ask                          n, kind, key, title, text, why, stage?,
- * before?, the kind's keys refused                      n, why, wanted end                          outcome (even,
- * claimed, stopped, failed), claim {tolerance, risk} or null, summary
+ *   to the front keys
+ *   hello      protocol, engine, session, file, resumed, procedure, layout (null: a `tell` of that kind brings it
+ *              once it is fixed), gauge, tolerance, risk
+ *   tell       kind (note, caution, layout, chart, verdict, plan, finding), text, the kind's data
+ *   ask        n, kind, key, title, text, why, stage?, before?, the kind's keys
+ *   refused    n, why, wanted
+ *   end        outcome (even, claimed, stopped, failed), claim {tolerance, risk} or null, summary
  *
  *   kind of ask   own keys                                          value of the answer
  *   caution       hazards, code, critical?                          the code, a text
- *   confirm       default?, takes_off?, refits?                     true or false
+ *   confirm       default?, takes_off?, refits?, snaps?             true or false
  *   choose        options [{id, text}]                              an option's id
  *   number        quantity, unit, low, high, step?,                 a number, or {value, unit}; a count goes in whole
  *                 asked? {unit, low, high}                           steps from low
  *   text          limit                                             a string
  *   reading       bore, pass, repeat, condition, unit, low, high,   a number, or {value, unit},
- *                 best, again? {value, why}                         or {unreadable: why}
+ *                 best, again? {value, why}, pressed?               or {unreadable: why}
  *   adjust        adjuster, title, move, share, amount, engine, attempt  {done: true, amount?} or {done: false, why}
  *   engine        state (running, stopped), open                    true
  *
@@ -29,6 +30,9 @@
  * is in `unit`; the procedure gets its value in the unit that it asked for, the journal keeps both.
  * `before` {typed, value} is an answer to the same ask that was taken back.
  * `again` on a reading: the value before looks like a slip, for the reason `why`.
+ *
+ * `pressed` on a reading: the stack is pressed on and its clamp slit covered by hand meanwhile.  `snaps` on a
+ * confirm: yes says that the throttle was opened and let go.
  *
  * Any ask may carry `hands`: hands go to the throttles for it.
  *

@@ -1,5 +1,7 @@
 -- One reading, and one pass: a trip round all bores, closed at the first one.
 
+local faults = require "faults"
+
 local measure = {}
 
 -- A bore that gives nearly nothing twice over is no imbalance: it is a fault, and stays out of the balance.
@@ -28,12 +30,13 @@ local function unreadable(job, bore, why)
 end
 
 -- job:read(bore) gives the reading, or nil where the bore was left out.
-function measure.read(job, bore, text)
+-- `pressed`: with the stack pressed on by hand.
+function measure.read(job, bore, text, pressed)
   bore = tostring(bore)
   if job.at.left_out[bore] then return nil end
   while true do
     local reply = core.request {
-      op = "ask", kind = "reading", bore = bore, key = "reading." .. bore, stage = job.at.stage,
+      op = "ask", kind = "reading", bore = bore, pressed = pressed, key = "reading." .. bore, stage = job.at.stage,
       title = "Bore " .. bore, text = text or "Gauge square on the stack, eye level, needle settled.",
       why = "Hold it the same way each time. A reading that looks like a slip is asked twice, and both are kept.",
     }
@@ -55,18 +58,13 @@ function measure.read(job, bore, text)
 end
 
 local function read_round(job)
-  local first, outside, count
+  local first
   for _, bore in ipairs(job:state().layout.bores) do
-    local value, out = job:read(bore)
-    if value then
-      first = first or bore
-      count, outside = (count or 0) + 1, (outside or 0) + (out and 1 or 0)
-    end
+    if job:read(bore) then first = first or bore end
   end
   if first then
     job:read(first, ("Bore %s again, to close the pass: has anything drifted?"):format(first))
   end
-  return outside or 0, count or 0
 end
 
 local function still_moving(job, closed)
@@ -80,30 +78,21 @@ local function still_moving(job, closed)
   }
 end
 
--- Readings outside the band of best resolution are coarse: the vent can bring them in.
-local function change_vent(job, outside, count)
-  if outside * 2 <= count or job.at.vent_kept then return false end
-  local gauge = job:state().gauge
-  local change = job:confirm {
-    key = "gauge.vent.change", title = "Gauge outside its best band",
-    text = ("%d of %d readings lie outside %g to %g %s. Change the vent and go round again?"):format(
-      outside, count, gauge.best[1], gauge.best[2], gauge.unit),
-    why = "Outside that band a division is a large step. The doubt of each reading grows with it.",
-  }
-  if change then job:period("vent changed") else job.at.vent_kept = true end
-  return change
-end
-
 -- job:pass() goes round all bores at idle; job:pass("part throttle") in another condition.
+-- What does not look like an imbalance is asked about before the pass counts; after the first one the throttle is
+-- snapped, to see that it comes back to where it was.
 function measure.pass(job, condition)
+  local idle = condition == nil or condition == "idle"
   while true do
     local number = core.request { op = "pass", condition = condition or "idle" }.pass
-    job:stage(("%s, pass %d"):format(condition and "Measure at " .. condition or "Measure", number))
-    local outside, count = read_round(job)
+    job:stage(("%s, pass %d"):format(idle and "Measure" or "Measure at " .. condition, number))
+    read_round(job)
     local closed = core.request { op = "close" }
+    local found = faults.find()
     if not closed.accepted then
-      still_moving(job, closed)
-    elseif not change_vent(job, outside, count) then
+      if not faults.drifts(job, found) then still_moving(job, closed) end
+    elseif faults.vent_kept(job, found) and not (idle and faults.mend(job, found)) and
+      not (idle and faults.snap(job)) then
       return
     end
   end

@@ -1,0 +1,185 @@
+#include "evenbore/finding.h"
+
+#include "finding_search.h"
+
+#include <math.h>
+
+const char *eb_finding_text(eb_finding_kind kind)
+{
+  switch (kind) {
+  case EB_FINDING_LEAK: return "leak";
+  case EB_FINDING_NO_AIR: return "no-air";
+  case EB_FINDING_STICKING: return "sticking";
+  case EB_FINDING_LOOSE: return "loose";
+  case EB_FINDING_LASH: return "lash";
+  case EB_FINDING_WANDER: return "wander";
+  case EB_FINDING_WARMING: return "warming";
+  case EB_FINDING_BAND: return "band";
+  case EB_FINDING_VENT: return "vent";
+  case EB_FINDING_SWAPPED: return "swapped";
+  }
+  return "";
+}
+
+/* Sorted by kind; findings beyond the room are of no use to anyone. */
+void search_add(search *s, eb_finding finding)
+{
+  eb_findings *result = s->result;
+  if (result->count == EB_FINDINGS_MAX)
+    return;
+  int at = result->count++;
+  for (; at > 0 && result->finding[at - 1].kind > finding.kind; at--)
+    result->finding[at] = result->finding[at - 1];
+  result->finding[at] = finding;
+}
+
+static void search_no_air(search *s)
+{
+  const eb_evidence *evidence = s->evidence;
+  eb_bores bores = 0;
+  for (size_t e = s->block; e < evidence->events; e++)
+    if (evidence->event[e].kind == EVENT_NO_AIR)
+      bores |= (eb_bores)1 << evidence->event[e].index;
+  if (bores != 0)
+    search_add(s, (eb_finding){.kind = EB_FINDING_NO_AIR,
+                               .bores = bores,
+                               .adjuster = -1,
+                               .test = "nearly nothing, read twice",
+                               .sure = true,
+                               .after = -1,
+                               .before = -1});
+}
+
+/* Outside its best band a gauge's step is a large one; more than half of a pass there is worth a change of the vent
+ * (common practice, no source). */
+static void search_band(search *s)
+{
+  const eb_evidence *evidence = s->evidence;
+  const eb_gauge *gauge = &evidence->gauge;
+  eb_bores read = 0, outside = 0;
+  int readings = 0, out = 0;
+  for (size_t e = s->pass; e < evidence->events; e++) {
+    const event *met = &evidence->event[e];
+    if (met->kind != EVENT_READING || met->struck || read >> met->index & 1)
+      continue;
+    read |= (eb_bores)1 << met->index;
+    readings++;
+    if (met->value >= gauge->best_low && met->value <= gauge->best_high)
+      continue;
+    out++;
+    outside |= (eb_bores)1 << met->index;
+  }
+  if (2 * out > readings)
+    search_add(s, (eb_finding){.kind = EB_FINDING_BAND,
+                               .bores = outside,
+                               .adjuster = -1,
+                               .size = (double)out / readings,
+                               .test = "count",
+                               .sure = true,
+                               .after = -1,
+                               .before = -1});
+}
+
+static size_t last_pass(const eb_evidence *evidence, size_t block)
+{
+  size_t e = evidence->events;
+  while (e > block && evidence->event[e - 1].kind != EVENT_PASS)
+    e--;
+  return e > block ? e : evidence->events;
+}
+
+static eb_status look(search *s, eb_error *error)
+{
+  double drift = eb_priors_usual().drift;
+  window_options kept = {.from = s->block, .to = s->evidence->events, .drift = drift};
+  window_options all = {.from = s->block, .to = s->evidence->events, .drift = drift, .all = true};
+  eb_status status = window_open(s->evidence, &s->found, &kept, &s->kept, error);
+  if (status == EB_OK)
+    status = window_open(s->evidence, &s->told, &all, &s->all, error);
+  if (status != EB_OK)
+    return status;
+  search_no_air(s);
+  search_band(s);
+  search_snaps(s);
+  search_swapped(s);
+  search_leak(s);
+  search_vent(s);
+  status = search_warming(s, error);
+  search_wander(s);
+  return status == EB_OK ? search_starts(s, error) : status;
+}
+
+static int counting(const eb_evidence *evidence)
+{
+  int count = 0;
+  for (int i = 0; i < evidence->layout.bore_count; i++)
+    count += !(evidence->left_out >> i & 1);
+  return count;
+}
+
+eb_status eb_evidence_findings(const eb_evidence *evidence, eb_findings *found, eb_error *error)
+{
+  eb_findings made = {0};
+  size_t block = evidence_block(evidence, evidence->events);
+  search s = {.evidence = evidence,
+              .found = evidence_noise_within_snaps(evidence, false),
+              .block = block,
+              .pass = last_pass(evidence, block),
+              .result = &made};
+  s.told = s.found;
+  s.told.factor = 1;
+  eb_status status = counting(evidence) >= 2 ? look(&s, error) : EB_OK;
+  window_close(s.kept);
+  window_close(s.all);
+  if (status == EB_OK)
+    *found = made;
+  return status;
+}
+
+static bool is_logarithm(const eb_finding *finding)
+{
+  return finding->doubt > 0;
+}
+
+static bool add_bores(eb_json *json, const eb_finding *finding, const eb_layout *layout)
+{
+  eb_json *bores = eb_json_array();
+  bool made = bores != NULL;
+  for (int i = 0; made && i < layout->bore_count; i++)
+    if (finding->bores >> i & 1)
+      made = eb_json_add_string(bores, layout->bore[i]);
+  return eb_json_set(json, "bores", bores) && made;
+}
+
+static eb_json *finding_json(const eb_finding *f, const eb_layout *layout)
+{
+  eb_json *json = eb_json_object();
+  bool made = eb_json_set_string(json, "kind", eb_finding_text(f->kind)) && add_bores(json, f, layout) &&
+              eb_json_set_number(json, "size", is_logarithm(f) ? expm1(f->size) : f->size) &&
+              eb_json_set_number(json, "doubt", expm1(f->doubt)) &&
+              eb_json_set_number(json, "probability", f->probability) && eb_json_set_string(json, "test", f->test) &&
+              eb_json_set_bool(json, "sure", f->sure);
+  if (made && f->adjuster >= 0)
+    made = eb_json_set_string(json, "adjuster", layout->adjuster[f->adjuster].id);
+  if (made && f->stayed)
+    made = eb_json_set_bool(json, "stayed", true);
+  if (made && f->after >= 0)
+    made = eb_json_set_string(json, "after", layout->bore[f->after]) &&
+           eb_json_set_string(json, "before", layout->bore[f->before]);
+  if (made)
+    return json;
+  eb_json_destroy(json);
+  return NULL;
+}
+
+eb_json *eb_findings_json(const eb_findings *found, const eb_layout *layout)
+{
+  eb_json *list = eb_json_array();
+  bool made = list != NULL;
+  for (int i = 0; made && i < found->count; i++)
+    made = eb_json_add(list, finding_json(&found->finding[i], layout));
+  if (made)
+    return list;
+  eb_json_destroy(list);
+  return NULL;
+}

@@ -1,0 +1,486 @@
+/* What does not look like an imbalance, played by seeded readings: each fault has its name, its place and its size, and
+ * a sound engine has none. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#include "readings.h"
+
+#include "evenbore/finding.h"
+
+/* A made-up engine at work: what each bore's air is, and what is laid over it. */
+typedef struct rig {
+  eb_layout layout;
+  eb_evidence *evidence;
+  double y[EB_BORES_MAX];
+  double noise, drift, level; /* drift: ln a reading */
+  int readings;
+  uint64_t seed;
+} rig;
+
+/* The gauge is what it is said to be. */
+static void begin(rig *r, const char *engine, uint64_t seed, double noise)
+{
+  eb_gauge gauge = gauge_fine();
+  gauge.repeatability = noise;
+  *r = (rig){.noise = noise, .seed = seed};
+  assert_int_equal(engine_read(engine, &r->layout, NULL), EB_OK);
+  r->evidence = gather(&r->layout, &gauge);
+  for (int i = 0; i < r->layout.bore_count; i++)
+    r->y[i] = 0.05 * stream_normal(&r->seed);
+  assert_int_equal(eb_evidence_period(r->evidence, NULL), EB_OK);
+}
+
+static void end(rig *r)
+{
+  eb_evidence_destroy(r->evidence);
+}
+
+static void read_bore(rig *r, int bore, int typed_for)
+{
+  double value = 6 * exp(r->y[bore] + r->level + r->drift * r->readings++ + r->noise * stream_normal(&r->seed));
+  assert_int_equal(eb_evidence_reading(r->evidence, typed_for, value, NULL), EB_OK);
+}
+
+/* From the reading `at` on the level is another. */
+static eb_closure go_round(rig *r, int at, double moved)
+{
+  int n = r->layout.bore_count;
+  eb_closure closure;
+  assert_int_equal(eb_evidence_pass(r->evidence, NULL), EB_OK);
+  for (int i = 0; i <= n; i++) {
+    if (i == at)
+      r->level += moved;
+    read_bore(r, i % n, i % n);
+  }
+  eb_evidence_close(r->evidence, &closure);
+  return closure;
+}
+
+static void start_again(rig *r)
+{
+  r->level = 0.1 * stream_normal(&r->seed);
+  r->readings = 0;
+  assert_int_equal(eb_evidence_period(r->evidence, NULL), EB_OK);
+}
+
+static eb_bores snap_bores(const rig *r)
+{
+  eb_bores bores = 0;
+  assert_int_equal(eb_evidence_snap_bores(r->evidence, &bores, NULL), EB_OK);
+  return bores;
+}
+
+static void snap(rig *r, eb_bores bores)
+{
+  assert_int_equal(eb_evidence_snap(r->evidence, NULL), EB_OK);
+  for (int i = 0; i < r->layout.bore_count; i++)
+    if (bores >> i & 1)
+      read_bore(r, i, i);
+}
+
+static eb_findings look(const rig *r)
+{
+  eb_findings found;
+  assert_int_equal(eb_evidence_findings(r->evidence, &found, NULL), EB_OK);
+  return found;
+}
+
+/* The only finding there is. */
+static eb_finding only(const rig *r, eb_finding_kind kind)
+{
+  eb_findings found = look(r);
+  if (found.count != 1 || found.finding[0].kind != kind)
+    fail_msg("%d findings, first %s, last %s; wanted %s", found.count,
+             found.count > 0 ? eb_finding_text(found.finding[0].kind) : "none",
+             found.count > 0 ? eb_finding_text(found.finding[found.count - 1].kind) : "none", eb_finding_text(kind));
+  return found.finding[0];
+}
+
+static void nothing_is_found_without_readings(void **state)
+{
+  (void)state;
+  rig r;
+  begin(&r, ENGINE_V8, 1, 0.02);
+  assert_int_equal(look(&r).count, 0);
+  assert_int_equal(snap_bores(&r), 0);
+  read_bore(&r, 0, 0);
+  assert_int_equal(look(&r).count, 0);
+  end(&r);
+}
+
+/* A pass, a snap, and four starts with a pass each: as long as a job is. */
+static bool sound_job_has_findings(const char *engine, uint64_t seed, double noise)
+{
+  rig r;
+  begin(&r, engine, seed, noise);
+  go_round(&r, -1, 0);
+  int count = look(&r).count;
+  snap(&r, snap_bores(&r));
+  eb_findings found = look(&r);
+  for (int i = 0; i < found.count; i++)
+    count += found.finding[i].sure;
+  for (int start = 0; start < 4; start++) {
+    start_again(&r);
+    go_round(&r, -1, 0);
+    count += look(&r).count;
+  }
+  end(&r);
+  return count > 0;
+}
+
+static void a_sound_engine_is_left_in_peace(void **state)
+{
+  (void)state;
+  enum { JOBS = 250 };
+  static const char *const engines[] = {ENGINE_V8, ENGINE_INLINE_FOUR};
+  for (int e = 0; e < 2; e++) {
+    int alarms = 0;
+    for (uint64_t seed = 1; seed <= JOBS; seed++)
+      alarms += sound_job_has_findings(engines[e], seed, 0.01 * (double)(1 + seed % 3));
+    print_message("%d of %d jobs with a finding\n", alarms, JOBS);
+    assert_true(alarms <= JOBS * 2 / 100);
+  }
+}
+
+static void a_leak_is_one_bore_alone(void **state)
+{
+  (void)state;
+  rig r;
+  begin(&r, ENGINE_V8, 2, 0.02);
+  r.y[2] -= 0.5;
+  go_round(&r, -1, 0);
+  eb_finding f = only(&r, EB_FINDING_LEAK);
+  assert_int_equal(f.bores, 1 << 2);
+  assert_near(f.size, -0.5, 3 * f.doubt);
+  assert_true(f.probability < 0.03 && f.sure);
+  end(&r);
+}
+
+/* A pair or a side that is far low has a cause that an adjuster mends; a bore that is high does not leak. */
+static void what_a_coupler_explains_is_no_leak(void **state)
+{
+  (void)state;
+  rig r;
+  begin(&r, ENGINE_V8, 3, 0.02);
+  r.y[2] -= 0.3;
+  r.y[3] -= 0.3;
+  go_round(&r, -1, 0);
+  assert_int_equal(look(&r).count, 0);
+  end(&r);
+  begin(&r, ENGINE_V8, 3, 0.02);
+  r.y[2] += 0.5;
+  go_round(&r, -1, 0);
+  assert_int_equal(look(&r).count, 0);
+  end(&r);
+}
+
+static void a_bore_without_air_is_named(void **state)
+{
+  (void)state;
+  rig r;
+  begin(&r, ENGINE_V8, 4, 0.02);
+  go_round(&r, -1, 0);
+  assert_int_equal(eb_evidence_no_air(r.evidence, 5, NULL), EB_OK);
+  assert_int_equal(only(&r, EB_FINDING_NO_AIR).bores, 1 << 5);
+  start_again(&r);
+  assert_int_equal(look(&r).count, 0);
+  end(&r);
+}
+
+static void snaps_read_one_bore_of_each_shaft(void **state)
+{
+  (void)state;
+  rig r;
+  begin(&r, ENGINE_V8, 5, 0.001);
+  for (int i = 0; i < 8; i++)
+    r.y[i] = i == 7 ? 0.1 : i % 2 == 0 ? 0 : -0.1; /* rows are 0 to 3 and 4 to 7, shafts 01, 23, 45, 67 */
+  go_round(&r, -1, 0);
+  assert_int_equal(snap_bores(&r), 0xAA);
+  eb_evidence_leave_out(r.evidence, 1);
+  assert_int_equal(snap_bores(&r) & 0x03, 0x01);
+  end(&r);
+  begin(&r, ENGINE_INLINE_FOUR, 5, 0.02);
+  go_round(&r, -1, 0);
+  assert_int_equal(snap_bores(&r), 0x0F);
+  end(&r);
+  begin(&r, ENGINE_24, 5, 0.02);
+  go_round(&r, -1, 0);
+  eb_bores many = snap_bores(&r);
+  int count = 0;
+  for (; many != 0; many &= many - 1)
+    count++;
+  assert_true(count >= 2 && count <= 4);
+  end(&r);
+}
+
+static void shift_side(rig *r, int adjuster, double move)
+{
+  for (int i = 0; i < r->layout.bore_count; i++)
+    r->y[i] += move * eb_adjuster_effect(&r->layout.adjuster[adjuster], i);
+}
+
+static void a_sticking_bore_is_sure_after_two_snaps(void **state)
+{
+  (void)state;
+  rig r;
+  begin(&r, ENGINE_V8, 6, 0.01);
+  go_round(&r, -1, 0);
+  eb_bores bores = snap_bores(&r);
+  int bore = 0;
+  while (!(bores >> bore & 1))
+    bore++;
+  r.y[bore] += 0.15;
+  snap(&r, bores);
+  eb_finding f = only(&r, EB_FINDING_STICKING);
+  assert_false(f.sure);
+  assert_true(f.bores >> bore & 1);
+  r.y[bore] -= 0.25;
+  snap(&r, bores);
+  f = only(&r, EB_FINDING_STICKING);
+  assert_true(f.sure && !f.stayed);
+  assert_near(fabs(f.size), 0.125, 0.06);
+  end(&r);
+}
+
+static void what_came_free_stays(void **state)
+{
+  (void)state;
+  rig r;
+  begin(&r, ENGINE_V8, 7, 0.01);
+  go_round(&r, -1, 0);
+  eb_bores bores = snap_bores(&r);
+  int bore = 0;
+  while (!(bores >> bore & 1))
+    bore++;
+  r.y[bore] += 0.2;
+  snap(&r, bores);
+  snap(&r, bores);
+  eb_finding f = only(&r, EB_FINDING_STICKING);
+  assert_true(f.sure && f.stayed);
+  end(&r);
+}
+
+static void a_loose_coupler_and_lash_are_told_apart(void **state)
+{
+  (void)state;
+  static const struct {
+    int adjuster;
+    eb_finding_kind kind;
+  } cases[] = {{0, EB_FINDING_LASH}, {1, EB_FINDING_LOOSE}, {2, EB_FINDING_LOOSE}};
+  for (int c = 0; c < 3; c++) {
+    rig r;
+    begin(&r, ENGINE_V8, 8 + (uint64_t)c, 0.01);
+    go_round(&r, -1, 0);
+    eb_bores bores = snap_bores(&r);
+    shift_side(&r, cases[c].adjuster, 0.2);
+    snap(&r, bores);
+    shift_side(&r, cases[c].adjuster, -0.4);
+    snap(&r, bores);
+    eb_finding f = only(&r, cases[c].kind);
+    assert_int_equal(f.adjuster, cases[c].adjuster);
+    assert_true(f.sure && !f.stayed);
+    end(&r);
+  }
+}
+
+static void an_adjuster_that_answers_as_it_likes_is_loose(void **state)
+{
+  (void)state;
+  static const double factors[] = {1, 3, -1.5, 0.2, 2.5};
+  rig r;
+  begin(&r, ENGINE_V8, 11, 0.01);
+  go_round(&r, -1, 0);
+  for (int i = 0; i < 5; i++) {
+    double move = i % 2 == 0 ? 0.08 : -0.08;
+    assert_int_equal(eb_evidence_move(r.evidence, 1, move, NULL), EB_OK);
+    shift_side(&r, 1, factors[i] * move);
+    start_again(&r);
+    go_round(&r, -1, 0);
+  }
+  eb_finding f = only(&r, EB_FINDING_LOOSE);
+  assert_int_equal(f.adjuster, 1);
+  assert_true(f.size > 1.5);
+  end(&r);
+}
+
+/* Half of what is wished, each time: weak, but true to itself. */
+static void a_weak_adjuster_is_not_loose(void **state)
+{
+  (void)state;
+  rig r;
+  begin(&r, ENGINE_V8, 12, 0.01);
+  go_round(&r, -1, 0);
+  for (int i = 0; i < 5; i++) {
+    double move = i % 2 == 0 ? 0.08 : -0.08;
+    assert_int_equal(eb_evidence_move(r.evidence, 1, move, NULL), EB_OK);
+    shift_side(&r, 1, 0.5 * move);
+    start_again(&r);
+    go_round(&r, -1, 0);
+  }
+  assert_int_equal(look(&r).count, 0);
+  end(&r);
+}
+
+static void a_wandering_idle_is_more_than_the_gauge(void **state)
+{
+  (void)state;
+  rig r;
+  begin(&r, ENGINE_ONE_SIDED, 13, 0.02);
+  r.noise = 0.07;
+  for (int i = 0; i < 3; i++)
+    go_round(&r, -1, 0);
+  eb_findings found = look(&r);
+  bool wanders = false;
+  for (int i = 0; i < found.count; i++)
+    wanders = wanders || found.finding[i].kind == EB_FINDING_WANDER;
+  assert_true(wanders);
+  end(&r);
+}
+
+static void what_drifts_one_way_still_warms(void **state)
+{
+  (void)state;
+  rig r;
+  begin(&r, ENGINE_V8, 14, 0.01);
+  r.drift = -0.06 / 8;
+  go_round(&r, -1, 0);
+  go_round(&r, -1, 0);
+  eb_finding f = only(&r, EB_FINDING_WARMING);
+  assert_int_equal(f.adjuster, -1);
+  assert_near(f.size, -0.06, 3 * f.doubt);
+  end(&r);
+}
+
+static void readings_outside_the_band_are_counted(void **state)
+{
+  (void)state;
+  rig r;
+  begin(&r, ENGINE_V8, 15, 0.02);
+  r.level = 0.9; /* 6 becomes 14.8; the best band ends at 10 */
+  go_round(&r, -1, 0);
+  eb_finding f = only(&r, EB_FINDING_BAND);
+  assert_near(f.size, 1, 1e-12);
+  assert_int_equal(f.bores, 0xFF);
+  end(&r);
+}
+
+static void a_moved_vent_is_found_between_two_bores(void **state)
+{
+  (void)state;
+  rig r;
+  begin(&r, ENGINE_V8, 16, 0.01);
+  go_round(&r, -1, 0);
+  eb_closure closure = go_round(&r, 5, 0.075);
+  assert_true(closure.accepted); /* the closure alone does not see it */
+  eb_finding f = only(&r, EB_FINDING_VENT);
+  assert_near(f.size, 0.075, 3 * f.doubt);
+  assert_true(f.after >= 3 && f.after <= 4 && f.before >= 5 && f.before <= 6);
+  assert_false(f.stayed);
+  end(&r);
+}
+
+static void a_vent_moved_in_a_rejected_pass_is_told_apart_from_warming(void **state)
+{
+  (void)state;
+  rig r;
+  begin(&r, ENGINE_V8, 17, 0.01);
+  assert_false(go_round(&r, 3, -0.2).accepted);
+  assert_true(go_round(&r, -1, 0).accepted);
+  eb_finding f = only(&r, EB_FINDING_VENT);
+  assert_true(f.stayed); /* no harm is left */
+  assert_int_equal(f.after, 2);
+  assert_int_equal(f.before, 3);
+  end(&r);
+}
+
+static void swapped_readings_are_named(void **state)
+{
+  (void)state;
+  rig r;
+  begin(&r, ENGINE_V8, 18, 0.01);
+  r.y[3] = -0.1;
+  r.y[4] = 0.1;
+  go_round(&r, -1, 0);
+  start_again(&r);
+  eb_closure closure;
+  assert_int_equal(eb_evidence_pass(r.evidence, NULL), EB_OK);
+  for (int i = 0; i <= 8; i++)
+    read_bore(&r, i == 3 ? 4 : i == 4 ? 3 : i % 8, i % 8);
+  eb_evidence_close(r.evidence, &closure);
+  eb_finding f = only(&r, EB_FINDING_SWAPPED);
+  assert_int_equal(f.bores, 1 << 3 | 1 << 4);
+  end(&r);
+}
+
+/* Struck readings stay in the record and say nothing more. */
+static void struck_readings_do_not_count(void **state)
+{
+  (void)state;
+  rig r;
+  eb_verdict before, after;
+  double last;
+  begin(&r, ENGINE_V8, 19, 0.02);
+  go_round(&r, -1, 0);
+  assert_int_equal(eb_evidence_verdict(r.evidence, 0.05, 0.05, &before, NULL), EB_OK);
+  assert_int_equal(eb_evidence_pass(r.evidence, NULL), EB_OK);
+  for (int i = 0; i < 8; i++)
+    assert_int_equal(eb_evidence_reading(r.evidence, i, i == 2 ? 2 : 6, NULL), EB_OK);
+  eb_evidence_strike(r.evidence, 0xFF, EB_SINCE_PASS);
+  assert_int_equal(eb_evidence_verdict(r.evidence, 0.05, 0.05, &after, NULL), EB_OK);
+  for (int i = 0; i < 8; i++)
+    assert_near(after.bore[i].deviation, before.bore[i].deviation, 1e-12);
+  eb_evidence_strike(r.evidence, 1 << 2, EB_SINCE_START);
+  assert_int_equal(eb_evidence_count(r.evidence, 2, &last), 0);
+  assert_int_equal(eb_evidence_count(r.evidence, 3, &last), 1);
+  end(&r);
+}
+
+static void findings_are_told_in_words(void **state)
+{
+  (void)state;
+  rig r;
+  begin(&r, ENGINE_V8, 2, 0.02);
+  r.y[2] -= 0.5;
+  go_round(&r, -1, 0);
+  eb_findings found = look(&r);
+  eb_json *json = eb_findings_json(&found, &r.layout);
+  const eb_json *first = eb_json_at(json, 0);
+  assert_string_equal(eb_json_get_string(first, "kind", ""), "leak");
+  assert_string_equal(eb_json_as_string(eb_json_at(eb_json_get(first, "bores"), 0), ""), "5");
+  assert_near(eb_json_get_number(first, "size", 0), expm1(found.finding[0].size), 1e-12);
+  assert_string_equal(eb_json_get_string(first, "test", ""), "t of a deleted residual");
+  eb_json_destroy(json);
+  end(&r);
+}
+
+int main(void)
+{
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(nothing_is_found_without_readings),
+      cmocka_unit_test(a_sound_engine_is_left_in_peace),
+      cmocka_unit_test(a_leak_is_one_bore_alone),
+      cmocka_unit_test(what_a_coupler_explains_is_no_leak),
+      cmocka_unit_test(a_bore_without_air_is_named),
+      cmocka_unit_test(snaps_read_one_bore_of_each_shaft),
+      cmocka_unit_test(a_sticking_bore_is_sure_after_two_snaps),
+      cmocka_unit_test(what_came_free_stays),
+      cmocka_unit_test(a_loose_coupler_and_lash_are_told_apart),
+      cmocka_unit_test(an_adjuster_that_answers_as_it_likes_is_loose),
+      cmocka_unit_test(a_weak_adjuster_is_not_loose),
+      cmocka_unit_test(a_wandering_idle_is_more_than_the_gauge),
+      cmocka_unit_test(what_drifts_one_way_still_warms),
+      cmocka_unit_test(readings_outside_the_band_are_counted),
+      cmocka_unit_test(a_moved_vent_is_found_between_two_bores),
+      cmocka_unit_test(a_vent_moved_in_a_rejected_pass_is_told_apart_from_warming),
+      cmocka_unit_test(swapped_readings_are_named),
+      cmocka_unit_test(struck_readings_do_not_count),
+      cmocka_unit_test(findings_are_told_in_words),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}

@@ -1,0 +1,111 @@
+/* The routine meets faults in a simulated bay: what it says of them, and that a sound engine is left in peace. */
+#include "play.h"
+
+/* The findings that were told, by kind, and what was asked for them. */
+typedef struct seen {
+  int tells, snaps, pressed, readings;
+  char kinds[256];
+} seen;
+
+static void look(void *context, const eb_json *message)
+{
+  seen *s = context;
+  s->snaps += eb_json_get_bool(message, "snaps", false);
+  s->pressed += eb_json_get_bool(message, "pressed", false);
+  if (strcmp(eb_json_get_string(message, "kind", ""), "finding") != 0)
+    return;
+  s->tells++;
+  const eb_json *one = eb_json_first(eb_json_get(message, "findings"));
+  for (; one != NULL; one = eb_json_next(one)) {
+    const char *kind = eb_json_get_string(one, "kind", "");
+    assert_true(eb_json_is_number(eb_json_get(one, "probability")));
+    assert_true(eb_json_get_string(one, "test", "")[0] != '\0');
+    if (eb_json_get_bool(one, "sure", false) && strstr(s->kinds, kind) == NULL)
+      snprintf(s->kinds + strlen(s->kinds), sizeof s->kinds - strlen(s->kinds), "%s ", kind);
+  }
+}
+
+static seen play_with(uint64_t seed, int fault, double strength)
+{
+  seen s = {0};
+  eb_bay_options o = eb_bay_options_usual();
+  o.seed = seed;
+  o.skill.slips = 0;
+  if (fault >= 0)
+    o.fault[fault] = strength;
+  play p = {.each = look, .context = &s};
+  play_begin(&p, eb_script_builtin_procedure("v8-coupled"), &o);
+  play_on(&p);
+  eb_bay_work work;
+  eb_bay_account(p.bay, &work);
+  s.readings = work.readings;
+  if (strcmp(p.outcome, "even") != 0 && strcmp(p.outcome, "claimed") != 0)
+    fail_msg("seed %d: %s: %s", (int)seed, p.outcome, p.summary);
+  play_end(&p);
+  return s;
+}
+
+/* Jobs of `jobs` in which the fault was called by its name. */
+static int jobs_with(eb_fault fault, double strength, const char *kind, int jobs)
+{
+  int found = 0;
+  for (int seed = 1; seed <= jobs; seed++) {
+    seen s = play_with((uint64_t)seed, (int)fault, strength);
+    found += strstr(s.kinds, kind) != NULL;
+  }
+  print_message("%s %g: %s in %d of %d\n", eb_fault_word(fault), strength, kind, found, jobs);
+  return found;
+}
+
+static void a_sound_engine_is_snapped_once_and_left_in_peace(void **state)
+{
+  (void)state;
+  int alarms = 0;
+  for (uint64_t seed = 1; seed <= 12; seed++) {
+    seen s = play_with(seed, -1, 0);
+    assert_true(s.snaps == 1 || s.snaps == 2);
+    alarms += s.tells > 0;
+  }
+  assert_true(alarms <= 1);
+}
+
+/* A third less than is there; the stack is pressed on, the reading rises, and what was read before does not count. */
+static void a_leak_is_pressed_on_and_sealed(void **state)
+{
+  (void)state;
+  assert_true(jobs_with(EB_FAULT_LEAK, 2, "leak", 6) >= 4);
+  seen s = play_with(1, EB_FAULT_LEAK, 2);
+  assert_int_equal(s.pressed, 1);
+}
+
+static void a_hunting_idle_is_named(void **state)
+{
+  (void)state;
+  assert_true(jobs_with(EB_FAULT_WANDER, 3, "wander", 6) >= 4);
+}
+
+static void looseness_and_lash_are_found_over_starts_and_snaps(void **state)
+{
+  (void)state;
+  assert_true(jobs_with(EB_FAULT_LOOSE_COUPLER, 3, "loose", 8) + jobs_with(EB_FAULT_LASH, 3, "lash", 8) >= 3);
+}
+
+/* Whatever is found, and whether it is mended or not, the job comes to its end. */
+static void every_strength_comes_to_an_end(void **state)
+{
+  (void)state;
+  for (int fault = 0; fault < EB_FAULTS; fault++)
+    play_with(40 + (uint64_t)fault, fault, 3);
+}
+
+int main(void)
+{
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(a_sound_engine_is_snapped_once_and_left_in_peace),
+      cmocka_unit_test(a_leak_is_pressed_on_and_sealed),
+      cmocka_unit_test(a_hunting_idle_is_named),
+      cmocka_unit_test(looseness_and_lash_are_found_over_starts_and_snaps),
+      cmocka_unit_test(every_strength_comes_to_an_end),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
