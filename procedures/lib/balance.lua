@@ -5,7 +5,7 @@ local balance = {}
 -- job:plan() gives the next step and its reason, and shows it. Options: one_at_a_time, method, least_move, without (a
 -- list of adjusters that are not to be used, besides those that the tuner left alone).
 function balance.plan(job, options)
-  local request = { op = "plan", without = job.at.without }
+  local request = { op = "plan" }
   for _, list in ipairs { job.options, options or {} } do
     for name, value in pairs(list) do request[name] = value end
   end
