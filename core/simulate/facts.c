@@ -120,15 +120,24 @@ static double mark(const eb_bay *b, const eb_json *ask)
   return ends_with(key, "low") ? gauge->low : gauge->high;
 }
 
+/* What a mixture sensor stands behind: the row that the last part of the key names, else all. */
+static eb_bores sensed_bores(const eb_bay *b, const eb_json *ask)
+{
+  const char *key = eb_json_get_string(ask, "key", "");
+  for (int row = 0; row < b->layout.row_count; row++)
+    if (b->layout.row_title[row][0] != '\0' && ends_with(key, b->layout.row_title[row]))
+      return (((eb_bores)1 << b->layout.row_size[row]) - 1) << b->layout.row_start[row];
+  return ((eb_bores)1 << b->layout.bore_count) - 1;
+}
+
 /* Lambda where the limits lie about 1, the gauge's repeatability where its key says so, else the middle. */
 static eb_json *ratio(eb_bay *b, const eb_json *ask)
 {
   double lambda = 0;
-  eb_bores all = b->engine == NULL ? 0 : ((eb_bores)1 << b->layout.bore_count) - 1;
   if (ends_with(eb_json_get_string(ask, "key", ""), "repeats"))
     return tuner_in_unit(ask, EB_RATIO, b->options.engine.gauge.repeatability, "", 0);
   bool about_one = low_of(ask) >= 0.3 && low_of(ask) < 1 && high_of(ask) > 1 && high_of(ask) <= 5;
-  if (about_one && all != 0 && eb_engine_mixture(b->engine, all, &lambda, NULL) == EB_OK)
+  if (about_one && b->engine != NULL && eb_engine_mixture(b->engine, sensed_bores(b, ask), &lambda, NULL) == EB_OK)
     return tuner_in_unit(ask, EB_RATIO, lambda, "", 0.01);
   return within(ask, 0.5 * (low_of(ask) + high_of(ask)));
 }
@@ -138,12 +147,13 @@ static eb_json *pressure(const eb_bay *b, const eb_json *ask)
   return tuner_in_unit(ask, EB_PRESSURE, b->options.engine.ambient_pa, "Pa", 0);
 }
 
-/* In whole steps from the lowest, about the middle. */
-static eb_json *count(const eb_json *ask)
+/* In whole steps from the lowest; before the engine is there it is drawn: the engine will be what is said. */
+static eb_json *count(eb_bay *b, const eb_json *ask)
 {
   double step = eb_json_get_number(ask, "step", 1);
-  double steps = floor(0.5 * (high_of(ask) - low_of(ask)) / step);
-  return within(ask, low_of(ask) + step * steps);
+  double steps = floor((high_of(ask) - low_of(ask)) / step + 1e-9);
+  double taken = b->engine == NULL ? floor(stream_uniform(&b->draws, 0, steps + 1)) : floor(0.5 * steps);
+  return within(ask, low_of(ask) + step * taken);
 }
 
 eb_json *tuner_number(eb_bay *b, const eb_json *ask)
@@ -160,7 +170,7 @@ eb_json *tuner_number(eb_bay *b, const eb_json *ask)
   case EB_RATIO: return ratio(b, ask);
   case EB_PRESSURE: return pressure(b, ask);
   case EB_ANGLE: return tuner_in_unit(ask, EB_ANGLE, b->options.engine.plate.closed_deg, "deg", 0);
-  case EB_COUNT: return count(ask);
+  case EB_COUNT: return count(b, ask);
   case EB_TIME:
   case EB_VOLTAGE:
   case EB_QUANTITIES: break;
@@ -319,20 +329,30 @@ static const char *instrument(const eb_bay *b, const eb_json *ask)
   return b->sensor && with_sensor != NULL ? with_sensor : option_with(ask, none);
 }
 
-static const char *first_that_goes_on(const eb_json *ask)
+static bool goes_on(const char *id)
 {
-  static const char *const ends[] = {"stop", "end", "abort", "give-up", "cancel", "quit", "leave", NULL};
+  static const char *const ends[] = {"stop", "end", "abort", "give-up", "cancel", "quit", "leave"};
+  for (size_t w = 0; w < sizeof ends / sizeof ends[0]; w++)
+    if (speaks_of(id, ends[w]))
+      return false;
+  return true;
+}
+
+/* The first option that goes on; before the engine is there any of these, drawn: the engine will be what is said. */
+static const char *one_that_goes_on(eb_bay *b, const eb_json *ask)
+{
   const eb_json *option = eb_json_first(eb_json_get(ask, "options"));
-  const char *first = eb_json_get_string(option, "id", "");
+  const char *found = NULL;
+  int count = 0;
   for (; option != NULL; option = eb_json_next(option)) {
     const char *id = eb_json_get_string(option, "id", "");
-    bool goes_on = true;
-    for (size_t w = 0; ends[w] != NULL; w++)
-      goes_on = goes_on && !speaks_of(id, ends[w]);
-    if (goes_on)
-      return id;
+    if (!goes_on(id))
+      continue;
+    count++;
+    if (found == NULL || (b->engine == NULL && stream_chance(&b->draws, 1.0 / count)))
+      found = id;
   }
-  return first;
+  return found != NULL ? found : eb_json_get_string(eb_json_first(eb_json_get(ask, "options")), "id", "");
 }
 
 eb_json *tuner_choose(eb_bay *b, const eb_json *ask)
@@ -348,5 +368,5 @@ eb_json *tuner_choose(eb_bay *b, const eb_json *ask)
   }
   if (id == NULL)
     id = instrument(b, ask);
-  return eb_json_from_string(id != NULL ? id : first_that_goes_on(ask));
+  return eb_json_from_string(id != NULL ? id : one_that_goes_on(b, ask));
 }

@@ -10,7 +10,7 @@
  *   caution            reads it and gives its code
  *   confirm            yes; about the gauge and its vent what is true
  *   choose             the option that names what is wrong, and mends it where that can be done at the engine; else
- *                      the first that goes on
+ *                      the first that goes on; before the layout is known one drawn
  *   number             looks: waits five minutes and reads the thermometer, sets the idle (or holds the throttle) and
  *                      reads the speed, measures the plate, port or mixture; else something from low to high
  *   reading            gauge at that bore, at idle or held as its condition says; a feeler leaf where it is a length
