@@ -20,7 +20,7 @@ typedef struct playing {
   char key[80]; /* of the last prompt */
   int same;     /* how often it came in a row */
   char at[160]; /* where it is asked */
-  char refused[400];
+  char refused[640];
 } playing;
 
 static void mark_line(const playing *p, const char *at)
@@ -62,7 +62,7 @@ static void note_ask(playing *p, const eb_json *ask)
 static void note_early_failure(playing *p, const char *summary)
 {
   const char *rest = strstr(summary, "; your answers are safe");
-  char why[400];
+  char why[640];
   snprintf(why, sizeof why, "%.*s", rest == NULL ? (int)strlen(summary) : (int)(rest - summary), summary);
   end_with(p, EB_REHEARSAL_FAILED, "", why);
 }

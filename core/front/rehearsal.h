@@ -42,7 +42,7 @@ typedef struct eb_rehearsed {
   double all; /* of all bores in the end */
   bool measured;
   eb_bay_work work;
-  char place[160], why[400]; /* of one that is stuck or failed: where, and what; else "" */
+  char place[160], why[640]; /* of one that is stuck or failed: where, and what; else "" */
 } eb_rehearsed;
 
 /* Plays one engine to its end. The same seed gives the same result.  A failure is not the procedure's:

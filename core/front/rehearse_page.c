@@ -148,7 +148,7 @@ static void say_findings(eb_page *page, const eb_tally *t)
   eb_page_blank(page);
   eb_page_paragraph(page, EB_STRONG, "", "", "Found:");
   for (int i = 0; i < t->findings; i++) {
-    char line[800];
+    char line[900];
     const char *text = t->finding[i].text;
     snprintf(line, sizeof line, "%d of %d (first seed %llu): %s%s", t->finding[i].engines, t->engines,
              (unsigned long long)t->finding[i].seed, text, text[strlen(text) - 1] == '?' ? "" : ".");

@@ -74,7 +74,7 @@ static void add_finding(eb_tally *t, const eb_rehearsed *r, const char *text)
 
 static void find_trouble(eb_tally *t, const eb_rehearsed *r)
 {
-  char text[640];
+  char text[820];
   if (r->end == EB_REHEARSAL_STUCK || r->end == EB_REHEARSAL_FAILED) {
     snprintf(text, sizeof text, "%s%s%s", r->place, r->place[0] == '\0' ? "" : ": ", r->why);
     add_finding(t, r, text);

@@ -18,7 +18,7 @@ enum { EB_STOPS, EB_READINGS, EB_MINUTES, EB_PLATES, EB_FIGURES };
 typedef struct eb_finding {
   int engines;
   uint64_t seed; /* of the first of them */
-  char text[640];
+  char text[820];
 } eb_finding;
 
 typedef struct eb_tally {

@@ -1,0 +1,103 @@
+/* Crowds of rehearsals: the same from one thread and from several, and what they come to. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#include "evenbore/script.h"
+
+#include "tally.h"
+
+enum { ENGINES = 6, LINES = 200 };
+
+static void play(const char *procedure, int jobs, eb_rehearsed *results, atomic_uchar *asked)
+{
+  eb_loaded loaded;
+  eb_error error = {0};
+  eb_runner runner = eb_script_runner(NULL);
+  assert_int_equal(eb_load(eb_host_system(), procedure, &loaded, &error), EB_OK);
+  eb_rehearsal r = {.host = eb_host_system(),
+                    .runner = &runner,
+                    .loaded = &loaded,
+                    .one_fault = true,
+                    .asked = asked,
+                    .lines = LINES};
+  for (int f = 0; f < EB_FAULTS; f++)
+    r.fault[f] = 1;
+  if (eb_rehearsal_crowd(&r, 5, ENGINES, jobs, true, results, &error) != EB_OK)
+    fail_msg("%s", error.message);
+  eb_load_clear(&loaded);
+}
+
+static void threads_change_nothing(void **state)
+{
+  (void)state;
+  static eb_rehearsed one[ENGINES], three[ENGINES];
+  static atomic_uchar asked_by_one[LINES], asked_by_three[LINES];
+  play("twin-screw", 1, one, asked_by_one);
+  play("twin-screw", 3, three, asked_by_three);
+  for (int i = 0; i < ENGINES; i++) {
+    assert_true(one[i].seed == 5 + (uint64_t)i && one[i].work.prompts > 20);
+    assert_memory_equal(&one[i].work, &three[i].work, sizeof one[i].work);
+    assert_memory_equal(&one[i].claim, &three[i].claim, sizeof one[i].claim);
+    assert_memory_equal(&one[i].spread, &three[i].spread, sizeof one[i].spread);
+    assert_int_equal(one[i].end, three[i].end);
+  }
+  int lines = 0;
+  for (int i = 0; i < LINES; i++) {
+    assert_int_equal(atomic_load(&asked_by_one[i]), atomic_load(&asked_by_three[i]));
+    lines += atomic_load(&asked_by_one[i]);
+  }
+  assert_true(lines >= 3); /* prepare, balance, finish */
+}
+
+static eb_rehearsed ended(uint64_t seed, eb_rehearsal_end end, double claim, double spread, double minutes)
+{
+  return (eb_rehearsed){.seed = seed,
+                        .end = end,
+                        .claims = claim > 0,
+                        .claim = claim,
+                        .spread = spread,
+                        .began = 0.2,
+                        .all = spread,
+                        .measured = true,
+                        .work = {.minutes = minutes}};
+}
+
+static void a_tally_counts_and_names_the_worst(void **state)
+{
+  (void)state;
+  double scratch[6];
+  eb_tally t;
+  eb_rehearsed results[] = {
+      ended(1, EB_REHEARSAL_EVEN, 0.05, 0.03, 10),   ended(2, EB_REHEARSAL_EVEN, 0.05, 0.06, 20),
+      ended(3, EB_REHEARSAL_CLAIMED, 0.08, 0.1, 30), ended(4, EB_REHEARSAL_CLAIMED, 0.09, 0.02, 40),
+      ended(5, EB_REHEARSAL_STUCK, 0, 0.3, 50),      ended(6, EB_REHEARSAL_FAILED, 0, 0.1, 100)};
+  strcpy(results[4].why, "asks for ever");
+  strcpy(results[5].why, "an error");
+  eb_tally_make(results, 6, scratch, &t);
+  assert_int_equal(t.ended[EB_REHEARSAL_EVEN], 2);
+  assert_int_equal(t.claims, 4);
+  assert_int_equal(t.wrong, 2);
+  assert_int_equal(t.worse, 1);
+  assert_true(t.figures[EB_MINUTES].median > 29 && t.figures[EB_MINUTES].median < 31);
+  assert_true(t.figures[EB_MINUTES].high > 99 && t.figures[EB_MINUTES].least < 11);
+  assert_int_equal(t.figures[EB_MINUTES].bin[EB_TALLY_BINS - 1], 1);
+  assert_int_equal(t.findings, 3); /* the error, the loop, the engine that got worse */
+  static const uint64_t worst[] = {6, 5, 3, 2, 4};
+  assert_int_equal(t.worst_count, 5);
+  for (int i = 0; i < t.worst_count; i++)
+    assert_true(t.worst[i]->seed == worst[i]);
+}
+
+int main(void)
+{
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(threads_change_nothing),
+      cmocka_unit_test(a_tally_counts_and_names_the_worst),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
