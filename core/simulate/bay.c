@@ -53,9 +53,10 @@ eb_status eb_bay_create(const eb_host *host, const eb_bay_options *options, eb_b
   if (b == NULL)
     return eb_fail(error, EB_OUT_OF_MEMORY, "", "no memory for a simulated bay");
   *b = (eb_bay){.host = host, .options = *chosen, .draws = stream_open(chosen->seed, TUNER)};
-  double has = stream_uniform(&b->draws, 0, 3);
-  b->probe = has < 1;
-  b->sensor = has >= 2;
+  static const char *const places[] = {"all", "each", "row-1"};
+  b->probe = stream_chance(&b->draws, 0.4);
+  b->sensor = stream_chance(&b->draws, 0.4);
+  b->placed = places[(int)stream_uniform(&b->draws, 0, 3)];
   *bay = b;
   return EB_OK;
 }

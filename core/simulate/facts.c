@@ -3,6 +3,7 @@
 
 #include <ctype.h>
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 static double low_of(const eb_json *ask)
@@ -120,12 +121,14 @@ static double mark(const eb_bay *b, const eb_json *ask)
   return ends_with(key, "low") ? gauge->low : gauge->high;
 }
 
-/* What a mixture sensor stands behind: the row that the last part of the key names, else all. */
+/* What a mixture sensor stands behind: the row that the last part of the key names, by title or number, else all. */
 static eb_bores sensed_bores(const eb_bay *b, const eb_json *ask)
 {
   const char *key = eb_json_get_string(ask, "key", "");
+  const char *dot = strrchr(key, '.');
+  long number = dot == NULL ? 0 : strtol(dot + 1, NULL, 10);
   for (int row = 0; row < b->layout.row_count; row++)
-    if (b->layout.row_title[row][0] != '\0' && ends_with(key, b->layout.row_title[row]))
+    if (number == row + 1 || (b->layout.row_title[row][0] != '\0' && ends_with(key, b->layout.row_title[row])))
       return (((eb_bores)1 << b->layout.row_size[row]) - 1) << b->layout.row_start[row];
   return ((eb_bores)1 << b->layout.bore_count) - 1;
 }
@@ -316,17 +319,30 @@ static const char *mended_or_left(eb_bay *b, const eb_json *ask, const eb_engine
   return mend;
 }
 
-/* What the shop has at hand. */
+static const char *option_named(const eb_json *ask, const char *name)
+{
+  const eb_json *option = eb_json_first(eb_json_get(ask, "options"));
+  while (option != NULL && strcmp(eb_json_get_string(option, "id", ""), name) != 0)
+    option = eb_json_next(option);
+  return eb_json_get_string(option, "id", NULL);
+}
+
+/* What the shop has at hand, and where its sensor stands. */
 static const char *instrument(const eb_bay *b, const eb_json *ask)
 {
-  static const char *const probes[] = {"exhaust", NULL}, *const sensors[] = {"mixture", NULL};
-  static const char *const none[] = {"none", NULL};
-  const char *with_probe = option_with(ask, probes), *with_sensor = option_with(ask, sensors);
-  if (with_probe == NULL && with_sensor == NULL)
-    return NULL;
-  if (b->probe && with_probe != NULL)
-    return with_probe;
-  return b->sensor && with_sensor != NULL ? with_sensor : option_with(ask, none);
+  const char *const both[] = {"both", NULL}, *const probes[] = {"exhaust", NULL};
+  const char *const sensors[] = {"mixture", NULL}, *const none[] = {"none", NULL};
+  bool about_tools = option_with(ask, probes) != NULL || option_with(ask, sensors) != NULL;
+  const char *id = NULL;
+  if (!about_tools)
+    return b->sensor ? option_named(ask, b->placed) : NULL;
+  if (b->probe && b->sensor)
+    id = option_with(ask, both);
+  if (id == NULL && b->probe)
+    id = option_with(ask, probes);
+  if (id == NULL && b->sensor)
+    id = option_with(ask, sensors);
+  return id != NULL ? id : option_with(ask, none);
 }
 
 static bool goes_on(const char *id)

@@ -18,6 +18,7 @@ struct eb_bay {
   bool gauge_told;
   stream draws;
   bool probe, sensor;        /* what the shop has: exhaust probe, mixture sensor */
+  const char *placed;        /* the sensor: behind "all", one behind "each" row, or behind "row-1" alone */
   double last[EB_BORES_MAX]; /* what was typed last for a bore; 0: nothing yet */
   int swap_pass, swap_bore;  /* where two readings are typed in swapped order; 0: not at all */
   char condition[64];        /* that the throttle is in: of the last reading; "" is idle */
