@@ -5,8 +5,9 @@
 #include <math.h>
 
 /* A minute that is still to come weighs so many minutes now: what is forecast of it is too little, because the stops
- * after the next one are not in it.  From simulated engines; half and twice of it fare about as well. */
-static const double URGENCY = 3;
+ * after the next one are not in it.  It trades plates for stops: of simulated V8s nine in ten needed at most 6 stops,
+ * and 2.7 plates on average, with 1.5 of it, 4 stops and 3.8 plates with 4; the minutes are about the same. */
+static const double URGENCY = 2.5;
 
 /* What is known of an adjuster's gain once it was used, relative. This project's own figure. */
 static const double LEARNT = 0.25;
