@@ -338,9 +338,9 @@ static eb_status read_adjusters(const reader *r, const eb_json *adjusters)
 
 eb_status eb_layout_read(const eb_json *json, const char *place, eb_layout *layout, eb_error *error)
 {
-  static const char *const keys[] = {"rows", "row_titles", "adjusters", "plate_spread"};
+  static const char *const keys[] = {"rows", "row_titles", "adjusters", "plate_spread", "at"};
   eb_layout made = {.plate_spread = 0.05};
-  reader r = {.layout = &made, .place = place, .error = error};
+  reader r = {.layout = &made, .place = eb_json_get_string(json, "at", place), .error = error};
   if (!eb_json_is_object(json))
     return eb_fail(error, EB_BAD_LAYOUT, place, "a layout must be an object with \"rows\" and \"adjusters\"");
   eb_status status = check_keys(&r, json, "the layout", keys, sizeof keys / sizeof keys[0]);

@@ -6,9 +6,9 @@
 #include <stdio.h>
 #include <string.h>
 
-static const char *const commands[EB_COMMANDS] = {"help",    "version", "tune",       "resume",   "sessions",
-                                                  "show",    "report",  "procedures", "rehearse", "figure",
-                                                  "engines", "engine",  "gauges",     "gauge",    "habits"};
+static const char *const commands[EB_COMMANDS] = {"help",   "version",    "tune",     "resume", "sessions", "show",
+                                                  "report", "procedures", "rehearse", "figure", "engines",  "engine",
+                                                  "gauges", "gauge",      "habits",   "new",    "check",    "manual"};
 
 typedef enum option_kind { FLAG, WORDS, PERCENT } option_kind;
 
@@ -25,6 +25,9 @@ enum {
   RESUME = 1U << EB_COMMAND_RESUME,
   REPORT = 1U << EB_COMMAND_REPORT,
   REHEARSE = 1U << EB_COMMAND_REHEARSE,
+  NEW = 1U << EB_COMMAND_NEW,
+  CHECK = 1U << EB_COMMAND_CHECK,
+  MANUAL = 1U << EB_COMMAND_MANUAL,
   ANY = (1U << EB_COMMANDS) - 1
 };
 
@@ -36,16 +39,22 @@ static const option known[] = {
     {"--habits", WORDS, TUNE, offsetof(eb_options, habits), "--habits \"temperature=F length=thou\""},
     {"--tolerance", PERCENT, TUNE | REHEARSE, offsetof(eb_options, tolerance), "--tolerance 5%"},
     {"--risk", PERCENT, TUNE | REHEARSE, offsetof(eb_options, risk), "--risk 5%"},
-    {"--as", WORDS, REPORT, offsetof(eb_options, as), "--as csv"},
+    {"--as", WORDS, REPORT | MANUAL, offsetof(eb_options, as), "--as csv"},
     {"--output", WORDS, REPORT, offsetof(eb_options, output), "--output red-v8.html"},
     {"--semicolon", FLAG, REPORT, offsetof(eb_options, semicolon), ""},
-    {"--trust-file", FLAG, TUNE | RESUME | REHEARSE, offsetof(eb_options, trust_file), ""},
+    {"--trust-file", FLAG, TUNE | RESUME | REHEARSE | CHECK | NEW, offsetof(eb_options, trust_file), ""},
     {"--engines", WORDS, REHEARSE, offsetof(eb_options, engines), "--engines 200"},
     {"--seed", WORDS, REHEARSE, offsetof(eb_options, seed), "--seed 1"},
     {"--jobs", WORDS, REHEARSE, offsetof(eb_options, jobs), "--jobs 4"},
     {"--faults", WORDS, REHEARSE, offsetof(eb_options, faults), "--faults all"},
     {"--require", WORDS, REHEARSE, offsetof(eb_options, require), "--require even=95,wrong=5"},
-    {"--json", FLAG, REHEARSE, offsetof(eb_options, json), ""},
+    {"--rows", WORDS, NEW, offsetof(eb_options, rows), "--rows \"1 3 5 7 / 2 4 6 8\""},
+    {"--parts", WORDS, NEW, offsetof(eb_options, parts), "--parts \"link 1 2 | 3 4; plate each\""},
+    {"--numbering", WORDS, NEW, offsetof(eb_options, numbering), "--numbering odd-left"},
+    {"--title", WORDS, NEW, offsetof(eb_options, title), "--title \"Flat four, two links\""},
+    {"--strict", FLAG, CHECK, offsetof(eb_options, strict), ""},
+    {"--budget", FLAG, CHECK, offsetof(eb_options, budget), ""},
+    {"--json", FLAG, REHEARSE | CHECK, offsetof(eb_options, json), ""},
     {"--quiet", FLAG, REHEARSE, offsetof(eb_options, quiet), ""},
     {"--show", FLAG, REHEARSE, offsetof(eb_options, show), ""},
     {"--ascii", FLAG, ANY, offsetof(eb_options, ascii), ""},
@@ -202,7 +211,9 @@ static int most_words(eb_command command)
   case EB_COMMAND_GAUGES: return 1;
   case EB_COMMAND_ENGINE:
   case EB_COMMAND_GAUGE: return 2 + EB_VALUES_MAX;
-  case EB_COMMAND_HABITS: return 1 + EB_VALUES_MAX;
+  case EB_COMMAND_HABITS:
+  case EB_COMMAND_CHECK: return 1 + EB_VALUES_MAX;
+  case EB_COMMAND_MANUAL: return 3;
   case EB_COMMAND_HELP:
   case EB_COMMAND_TUNE:
   case EB_COMMAND_RESUME:
@@ -210,6 +221,7 @@ static int most_words(eb_command command)
   case EB_COMMAND_REPORT:
   case EB_COMMAND_REHEARSE:
   case EB_COMMAND_FIGURE:
+  case EB_COMMAND_NEW:
   case EB_COMMANDS: break;
   }
   return 2;
@@ -217,7 +229,8 @@ static int most_words(eb_command command)
 
 static void take_values(reading *r)
 {
-  int first = r->options.command == EB_COMMAND_HABITS ? 1 : 2;
+  bool at_once = r->options.command == EB_COMMAND_HABITS || r->options.command == EB_COMMAND_CHECK;
+  int first = at_once ? 1 : 2;
   for (int i = first; i < r->word_count; i++)
     r->options.values[r->options.value_count++] = r->words[i];
 }
@@ -233,6 +246,10 @@ static eb_status check_words(const reading *r, eb_error *error)
     return eb_fail(error, EB_BAD_VALUE, word, "a procedure is missing; evenbore procedures lists them");
   if ((command == EB_COMMAND_SHOW || command == EB_COMMAND_REPORT) && r->word_count < 2)
     return eb_fail(error, EB_BAD_VALUE, word, "a session is missing; evenbore sessions lists them");
+  if ((command == EB_COMMAND_NEW || command == EB_COMMAND_CHECK) && r->word_count < 2)
+    return eb_fail(error, EB_BAD_VALUE, word, "a file is missing; for example evenbore %s my-manifold.lua", word);
+  if (command == EB_COMMAND_MANUAL && r->word_count < 2)
+    return eb_fail(error, EB_BAD_VALUE, word, "what about is missing; there is evenbore manual api");
   int most = most_words(command);
   if (r->word_count > most)
     return eb_fail(error, EB_BAD_VALUE, r->words[most], "one word too many; see evenbore help %s", word);

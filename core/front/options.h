@@ -23,6 +23,9 @@ typedef enum eb_command {
   EB_COMMAND_GAUGES,
   EB_COMMAND_GAUGE,
   EB_COMMAND_HABITS,
+  EB_COMMAND_NEW,
+  EB_COMMAND_CHECK,
+  EB_COMMAND_MANUAL,
   EB_COMMANDS
 } eb_command;
 
@@ -34,11 +37,13 @@ enum { EB_VALUES_MAX = 32 };
 typedef struct eb_options {
   eb_command command;
   const char *argument; /* a procedure, a session, an engine, a gauge or, for help, a command; NULL: none */
-  const char *values[EB_VALUES_MAX]; /* KEY=VALUE, for engine, gauge and habits */
+  const char *values[EB_VALUES_MAX]; /* KEY=VALUE, for engine, gauge and habits; files, for check */
   int value_count;
   const char *data, *gauge, *engine, *habits, *as, *output;
   const char *engines, *seed, *jobs, *faults, *require; /* of a rehearsal */
+  const char *rows, *parts, *numbering, *title;         /* of a new procedure */
   double tolerance, risk;                               /* relative; 0 where not given */
+  bool strict, budget;                                  /* of a check */
   bool lines, semicolon, json, quiet, show, ascii, no_color, trust_file;
 } eb_options;
 

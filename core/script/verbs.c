@@ -4,10 +4,15 @@
 #include "convert.h"
 #include "environment.h"
 #include "keys.h"
+#include "locate.h"
 #include "place.h"
 #include "view.h"
 
+#include "evenbore/api.h"
+
 #include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
 
 static const char procedure_key[] = "eb.procedure";
 
@@ -73,6 +78,33 @@ static int core_where(lua_State *L)
   return 1;
 }
 
+static const eb_source *source_at(const script_machine *machine, const char *place, size_t size)
+{
+  if (strlen(machine->main.name) == size && memcmp(machine->main.name, place, size) == 0)
+    return &machine->main;
+  for (size_t i = 0; i < machine->library_count; i++)
+    if (strlen(machine->library[i].name) == size && memcmp(machine->library[i].name, place, size) == 0)
+      return &machine->library[i];
+  return NULL;
+}
+
+static int core_where_field(lua_State *L)
+{
+  const char *place = luaL_checkstring(L, 1);
+  const char *name = luaL_checkstring(L, 2);
+  const char *colon = strrchr(place, ':');
+  const eb_source *source = colon == NULL ? NULL : source_at(machine_of(L), place, (size_t)(colon - place));
+  lua_settop(L, 2);
+  if (source == NULL) {
+    lua_pushvalue(L, 1);
+    return 1;
+  }
+  machine_charge(L, source->size);
+  int line = locate_field(source, (int)strtol(colon + 1, NULL, 10), name);
+  lua_pushfstring(L, "%s:%d", source->name, line);
+  return 1;
+}
+
 static int core_fail(lua_State *L)
 {
   const char *text = luaL_checkstring(L, 1);
@@ -97,6 +129,45 @@ static int core_nearest(lua_State *L)
   const char *word = luaL_checkstring(L, 1);
   luaL_checktype(L, 2, LUA_TTABLE);
   keys_push_nearest_of(L, 2, word);
+  return 1;
+}
+
+static void push_field(lua_State *L, const eb_api_field *field)
+{
+  lua_createtable(L, 0, 6);
+  lua_pushstring(L, field->name);
+  lua_setfield(L, -2, "name");
+  lua_pushstring(L, field->type);
+  lua_setfield(L, -2, "type");
+  lua_pushboolean(L, field->usual == NULL);
+  lua_setfield(L, -2, "need");
+  if (field->unit[0] != '\0') {
+    lua_pushstring(L, field->unit);
+    lua_setfield(L, -2, "unit");
+  }
+  if (field->low < field->high) {
+    lua_pushnumber(L, field->low);
+    lua_setfield(L, -2, "low");
+    lua_pushnumber(L, field->high);
+    lua_setfield(L, -2, "high");
+  }
+}
+
+static int core_api(lua_State *L)
+{
+  const char *name = luaL_checkstring(L, 1);
+  const char *colon = strchr(name, ':');
+  const eb_api_table *table = colon == NULL ? eb_api_table_find(name) : NULL;
+  const eb_api_call *call = colon == NULL ? NULL : eb_api_call_find("job", colon + 1);
+  if (table == NULL && call == NULL)
+    return 0;
+  const eb_api_field *fields = table == NULL ? call->takes : table->fields;
+  size_t count = table == NULL ? call->take_count : table->field_count;
+  lua_createtable(L, (int)count, 0);
+  for (size_t i = 0; i < count; i++) {
+    push_field(L, &fields[i]);
+    lua_rawseti(L, -2, (lua_Integer)i + 1);
+  }
   return 1;
 }
 
@@ -140,11 +211,18 @@ bool verbs_is_procedure(lua_State *L, int index)
 }
 
 static const luaL_Reg verbs[] = {
-    {"array", core_array},         {"class", core_class},
-    {"export", core_export},       {"fail", core_fail},
-    {"kind", core_kind},           {"nearest", core_nearest},
-    {"procedure", core_procedure}, {"request", core_request},
-    {"where", core_where},         {NULL, NULL},
+    {"api", core_api},
+    {"array", core_array},
+    {"class", core_class},
+    {"export", core_export},
+    {"fail", core_fail},
+    {"kind", core_kind},
+    {"nearest", core_nearest},
+    {"procedure", core_procedure},
+    {"request", core_request},
+    {"where", core_where},
+    {"where_field", core_where_field},
+    {NULL, NULL},
 };
 
 void verbs_push(lua_State *L)

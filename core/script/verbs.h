@@ -5,6 +5,9 @@
  *     to it, where they are missing.  A reply {"error": text} is raised at the author's line.
  * core.where() -> text
  *     "v8-coupled.lua:31": the author's line at work; the library's, or the file, where there is none.
+ * core.where_field(place, name) -> text
+ *     The line of a field of the table that begins at a place kept from core.where; the place itself where it cannot be
+ *     told.
  * core.fail(text [, place])
  *     Raises at the author's line, or at a place kept from core.where.
  * core.array(table) -> table
@@ -20,6 +23,9 @@
  *     What may have been meant by a misspelt word.
  * core.export(name, value)
  *     Makes a name visible in the procedure's file.  Functions are wrapped so that a tail call keeps the author's line.
+ * core.api(name) -> list or nil
+ *     The fields of a table ("confirm"), or the parameters of a call of the job ("job:read"), as api.h has them:
+ *     { name =, type =, need =, unit =, low =, high = }; unit, low and high only where there is one.
  * core.globals
  *     What is visible there, to read: so that a check can list it.
  * core.procedure(declare, run) -> value

@@ -53,9 +53,9 @@ typedef struct eb_layout {
 /* Reads a layout as a procedure declares it:
  *   {"rows": [["1","3"],["2","4"]], "row_titles"?: ["left","right"],
  *    "adjusters": [{"id", "kind", "title"?, "sides": [["1","3"],["2","4"]?], "effort"?, "stopped"?,
- *                   "gain"?, "gain_spread"?, "spread"?, "at"?}], "plate_spread"?}
+ *                   "gain"?, "gain_spread"?, "spread"?, "at"?}], "plate_spread"?, "at"?}
  * Bores are strings or whole numbers.  `at` ("v8.lua:14") becomes the error's
- * place for that adjuster; `place` is the place of everything else.
+ * place for that adjuster, or for all else in the layout; `place` is it without one.
  * EB_BAD_LAYOUT says what was met and what would be right: a bore twice, an
  * empty row or side, a bore that is not there, a bore on both sides, an id
  * twice, a number out of range, too many of anything, an unknown key. */

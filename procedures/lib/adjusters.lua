@@ -32,10 +32,6 @@ local kinds = {
   },
 }
 
-local known = {
-  "title", "effort", "stopped", "gain", "gain_spread", "spread", "takes_off", "how", "kind",
-}
-
 local function listed(side)
   local names = {}
   for i, bore in ipairs(side) do names[i] = tostring(bore) end
@@ -76,7 +72,7 @@ end
 local new = core.class("adjuster", {})
 
 local function make(kind, given, place)
-  fields.check(kind, given, known, place)
+  fields.check(kind, given, "adjuster", place)
   local usual = usual_of(kind, given)
   if type(given[1]) ~= "string" then
     core.fail(("%s: the first entry is its id, a text: %s { \"left\", { 1, 3 }, { 5, 7 } }"):format(kind, kind), place)
@@ -128,7 +124,7 @@ end
 -- A kind of the shop's own: adjuster { "id", {1}, {2}, kind = "wedge", effort = 3, stopped = true }.
 exported.adjuster = function(given)
   local place = core.where()
-  fields.check("adjuster", given, known, place)
+  fields.check("adjuster", given, "adjuster", place)
   fields.text("adjuster", given, "kind", place)
   return make(given.kind, given, place)
 end

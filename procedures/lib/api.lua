@@ -4,18 +4,12 @@ local fields = require "fields"
 local adjusters = require "adjusters"
 local numbering = require "numbering"
 local options = require "options"
-local new_job = require "job"
-
-local known = {
-  "id", "version", "api", "title", "options", "layout", "gauge", "tolerance", "risk",
-  "cautions", "plan", "throttle", "warm_c", "idle_rpm", "idle_by", "held_rpm", "run",
-}
-local known_layout = { "rows", "row_titles", "adjusters", "plate_spread" }
+local jobs = require "job"
 
 local function add_adjuster(list, made, i, place)
   if core.kind(made) ~= "adjuster" then
-    core.fail(("layout: entry %d of adjusters is no adjuster; write link { ... }, coupler { ... } or another kind")
-      :format(i), place)
+    core.fail(("layout: entry %s of adjusters is no adjuster; write link { ... }, coupler { ... } or another kind")
+      :format(tostring(i)), core.where_field(place, "adjusters"))
   end
   table.insert(list, made)
 end
@@ -23,8 +17,10 @@ end
 -- The adjusters in order; an entry may be a list of them, as plates(rows) gives.
 local function adjusters_of(given, place)
   local list = {}
-  for i, entry in ipairs(given.adjusters or {}) do
-    if type(entry) == "table" then
+  for i, entry in pairs(given.adjusters or {}) do
+    if type(i) == "string" then
+      add_adjuster(list, false, i, place)
+    elseif type(entry) == "table" then
       for _, made in ipairs(entry) do add_adjuster(list, made, i, place) end
     else
       add_adjuster(list, entry, i, place)
@@ -35,7 +31,7 @@ end
 
 -- The layout as the core wants it, and the adjusters by id.
 local function layout_of(given, place)
-  fields.check("layout", given, known_layout, place)
+  fields.check("layout", given, "layout", place)
   local list, found = core.array {}, {}
   for i, made in ipairs(adjusters_of(given, place)) do
     list[i] = made.layout
@@ -43,17 +39,14 @@ local function layout_of(given, place)
   end
   return {
     rows = given.rows, row_titles = given.row_titles,
-    plate_spread = given.plate_spread, adjusters = list,
+    plate_spread = given.plate_spread, adjusters = list, at = core.where_field(place, "rows"),
   }, found
 end
 
 local function check_layout(given, place)
-  if given.layout == nil then
-    core.fail("procedure: layout is missing; write layout = { rows = ..., adjusters = ... }", place)
-  end
   if given.options ~= nil and type(given.layout) ~= "function" then
     core.fail("procedure: options are answered before the layout; write layout = function(given) return { ... } end",
-      place)
+      core.where_field(place, "layout"))
   end
 end
 
@@ -67,7 +60,8 @@ end
 local function fix_layout(given, answers, place)
   local returned = given.layout(answers)
   if type(returned) ~= "table" then
-    core.fail("the function of the layout is to return a table: return { rows = ..., adjusters = ... }", place)
+    core.fail("the function of the layout is to return a table: return { rows = ..., adjusters = ... }",
+      core.where_field(place, "layout"))
   end
   local layout, found = layout_of(returned, place)
   core.request {
@@ -81,21 +75,12 @@ local function job_of(given, found, answers)
   local settled = {}
   for name, value in pairs(given) do settled[name] = value end
   settled.throttle = settle(given.throttle, answers)
-  return new_job(settled, found)
+  return jobs.make(settled, found)
 end
 
 core.export("procedure", function(given)
   local place = core.where()
-  fields.check("procedure", given, known, place)
-  for _, name in ipairs { "id", "version", "title" } do
-    fields.text("procedure", given, name, place)
-  end
-  if type(given.api) ~= "number" then
-    core.fail("procedure: api is missing; write api = 1", place)
-  end
-  if type(given.run) ~= "function" then
-    core.fail("procedure: run is missing; write run = function(job) ... end", place)
-  end
+  fields.check("procedure", given, "procedure", place)
   check_layout(given, place)
   local declare = {
     op = "declare", at = place,
@@ -108,7 +93,7 @@ core.export("procedure", function(given)
     declare.layout, found = layout_of(given.layout, place)
     return core.procedure(declare, function() given.run(job_of(given, found, {})) end)
   end
-  declare.options = options.declared(given.options, place)
+  declare.options = options.declared(given.options, core.where_field(place, "options"))
   return core.procedure(declare, function()
     local answers = options.answers(declare.options)
     given.run(job_of(given, fix_layout(given, answers, place), answers))

@@ -1,18 +1,190 @@
--- Checks of the tables that authors write.
+-- Checks of what authors write, by the program's own table of it (core.api).
 
 local fields = {}
 
--- Every name in `given` is one of `known`; numbered entries are the caller's affair.
-function fields.check(who, given, known, place)
+local lua_types = {
+  text = "string", number = "number", whole = "number", flag = "boolean", bores = "table", texts = "table",
+  rows = "table", pair = "table", ["function"] = "function", adjusters = "table",
+}
+
+local said = {
+  text = "a text", number = "a number", whole = "a whole number", flag = "true or false",
+  bore = "a bore's number or name", bores = "a list of bores, such as { 1, 3 }",
+  texts = "a list of texts, such as { \"a\", \"b\" }", rows = "a list of rows, such as { { 1, 2, 3, 4 } }",
+  pair = "two numbers, { low, high }", ["function"] = "a function",
+  adjusters = "a list of adjusters, such as { plates(rows) }", adjuster = "an adjuster",
+}
+
+local function is_list(of, value, each)
+  if type(value) ~= "table" then return false end
+  for _, item in ipairs(value) do
+    if not each(of, item) then return false end
+  end
+  return true
+end
+
+local function is_plain(word, value)
+  if word == "any" or word == "adjuster" then return true end
+  if word == "bore" then return type(value) == "string" or math.type(value) == "integer" end
+  local lua_type = lua_types[word] or "table"
+  if type(value) ~= lua_type then return false end
+  return word ~= "whole" or value == math.floor(value)
+end
+
+local function is_of(kind, value)
+  local of = kind:sub(1, 8) == "list of " and kind:sub(9)
+  if of then return is_list(of, value, is_of) end
+  if kind == "texts" then return is_list("text", value, is_plain) end
+  return is_plain(kind, value)
+end
+
+local function fits(field, value)
+  for _, kind in ipairs(field.type:split("|")) do
+    if is_of(kind, value) then return true end
+  end
+  return false
+end
+
+local function wanted(field)
+  local words = {}
+  for i, kind in ipairs(field.type:split("|")) do
+    words[i] = said[kind] or (kind:sub(1, 8) == "list of " and "a list of tables, { { ... }, ... }")
+      or "a table, { ... }"
+  end
+  return table.concat(words, ", or ")
+end
+
+local function met(value)
+  if type(value) == "string" then return ("the text %q"):format(value:sub(1, 40)) end
+  if type(value) == "number" or type(value) == "boolean" then return tostring(value) end
+  if type(value) == "userdata" then return "an " .. core.kind(value) end
+  return "a " .. type(value)
+end
+
+-- What is to be written in its place.
+local function remedy(field, value)
+  local number = type(value) == "string" and tonumber(value)
+  if number and lua_types[field.type] == "number" then
+    return ("; write %s = %s, without quotes"):format(field.name, value)
+  end
+  if field.type == "text" and type(value) == "number" then
+    return ("; write %s = \"%s\", in quotes"):format(field.name, tostring(value))
+  end
+  if field.type == "texts" and type(value) == "string" then
+    return ("; write %s = { %q }"):format(field.name, value)
+  end
+  if field.type == "flag" then return ("; write %s = true or %s = false"):format(field.name, field.name) end
+  return ""
+end
+
+-- The unit that the number may have been meant in, as "; 180 F is 82.2 C".
+local function other_unit(field, value)
+  local others = {
+    C = { { "F", (value - 32) / 1.8 } },
+    mm = { { "in", value * 25.4 }, { "thou", value * 0.0254 } },
+    share = { { "%", value / 100 } },
+    minutes = { { "hours", value * 60 } },
+  }
+  for _, other in ipairs(others[field.unit] or {}) do
+    if other[2] >= field.low and other[2] <= field.high then
+      local unit = field.unit == "share" and "" or " " .. field.unit
+      return ("; %g %s is %.4g%s"):format(value, other[1], other[2], unit)
+    end
+  end
+  return ""
+end
+
+-- Raises at the field's own line inside of the table at a place.
+local function fail_at(name, text, place)
+  core.fail(text, core.where_field(place or core.where(), name))
+end
+
+local function check_range(who, field, value, place)
+  if type(value) ~= "number" or not field.low or (value >= field.low and value <= field.high) then return end
+  local unit = field.unit and field.unit ~= "share" and " " .. field.unit or ""
+  fail_at(field.name, ("%s: %s is %g; it is to be from %g to %g%s%s"):format(
+    who, field.name, value, field.low, field.high, unit, other_unit(field, value)), place)
+end
+
+local function check_value(who, field, value, place)
+  if not fits(field, value) then
+    fail_at(field.name, ("%s: %s is to be %s, and it is %s%s"):format(
+      who, field.name, wanted(field), met(value), remedy(field, value)), place)
+  end
+  check_range(who, field, value, place)
+end
+
+local examples = {
+  text = "\"...\"", whole = "1", flag = "true", texts = "{ \"...\" }", rows = "{ { 1, 2, 3, 4 } }",
+  ["function"] = "function(job) ... end", ["layout|function"] = "{ rows = ..., adjusters = ... }",
+}
+
+local function check_missing(who, field, place)
+  local example = examples[field.type] or field.type:sub(1, 8) == "list of " and "{ { id = ..., text = ... }, ... }"
+    or "..."
+  core.fail(("%s: %s is missing; write %s = %s"):format(who, field.name, field.name, example), place)
+end
+
+local function check_names(who, given, known, place)
+  local is_known, names = {}, {}
+  for i, field in ipairs(known) do
+    is_known[field.name], names[i] = true, field.name
+  end
+  for name in pairs(given) do
+    if type(name) == "string" and not is_known[name] then
+      local near = core.nearest(name, names)
+      local instead = near and ("; did you mean %s?"):format(near)
+        or ("; it can have %s"):format(table.concat(names, ", "))
+      fail_at(name, ("%s has no field %q%s"):format(who, name, instead), place)
+    end
+  end
+end
+
+local rows_of = {}
+
+-- The rows of a table or call, read once.
+local function rows(name)
+  rows_of[name] = rows_of[name] or core.api(name)
+  return rows_of[name]
+end
+
+-- Every name in `given` is a field of the table `name`, with a value of its type, and all that it needs is there.
+-- Numbered entries are the caller's affair.
+function fields.check(who, given, name, place)
   if type(given) ~= "table" then
     core.fail(("%s is to be a table: %s { ... }"):format(who, who), place)
   end
-  local is_known = {}
-  for _, name in ipairs(known) do is_known[name] = true end
-  for name in pairs(given) do
-    if type(name) == "string" and not is_known[name] then
-      local near = core.nearest(name, known)
-      core.fail(("%s has no field %q%s"):format(who, name, near and "; did you mean " .. near .. "?" or ""), place)
+  local known = rows(name)
+  check_names(who, given, known, place)
+  for _, field in ipairs(known) do
+    local value = given[field.name]
+    if value ~= nil then
+      check_value(who, field, value, place)
+    elseif field.need and not tonumber(field.name) then
+      check_missing(who, field, place)
+    end
+  end
+end
+
+local function write(call, field)
+  local examples_of = { text = " \"...\"", texts = " { \"...\" }", bore = "(1)", bores = " { 1, 2 }" }
+  return call .. (examples_of[field.type] or rows(field.type) and " { ... }" or "(...)")
+end
+
+-- The parameters of a call of the job; a table among them is checked by its own rows.
+function fields.arguments(call, ...)
+  local short = call:sub(5)
+  for i, field in ipairs(rows(call)) do
+    local value = select(i, ...)
+    if value == nil and field.need then
+      core.fail(("%s needs %s; write %s"):format(short, field.name, write(call, field)))
+    elseif value ~= nil and rows(field.type) then
+      if type(value) ~= "table" then
+        core.fail(("%s is to be given a table, and it is given %s; write %s { ... }"):format(short, met(value), call))
+      end
+      fields.check(short, value, field.type)
+    elseif value ~= nil then
+      check_value(short, field, value)
     end
   end
 end
@@ -26,18 +198,6 @@ end
 function fields.text(who, given, name, place)
   if type(given[name]) ~= "string" or given[name] == "" then
     core.fail(("%s: %s is missing; write %s = \"...\""):format(who, name, name), place)
-  end
-end
-
--- Calls and fields that a prompt needs, with a text where one is missing.
-function fields.want(who, given, names)
-  if type(given) ~= "table" then
-    core.fail(("%s is to be given a table: job:%s { ... }"):format(who, who))
-  end
-  for _, name in ipairs(names) do
-    if given[name] == nil then
-      core.fail(("%s needs %s"):format(who, name))
-    end
   end
 end
 

@@ -14,8 +14,7 @@ function calls.stage(job, name)
   job.at.stage = name
 end
 
-local function ask(job, kind, given, needs)
-  fields.want(kind, given, needs)
+local function ask(job, kind, given)
   local request = { op = "ask", kind = kind, stage = job.at.stage }
   for name, value in pairs(given) do request[name] = value end
   return core.request(request)
@@ -24,18 +23,17 @@ end
 -- job:caution { key =, title =, text =, hazards = { ... }, critical =, applies = "running" or "stopped" }
 -- is for what the usual cautions do not have: those the core asks by itself, before what they are about.
 function calls.caution(job, given)
-  ask(job, "caution", given, { "key", "title", "text", "hazards" })
+  ask(job, "caution", given)
 end
 
 -- job:confirm { key =, title =, text = } gives true or false. `hands = true`, here and in job:number: hands go to the
 -- throttles for it, and the cautions for that come first.
 function calls.confirm(job, given)
-  return ask(job, "confirm", given, { "key", "title", "text" }).value
+  return ask(job, "confirm", given).value
 end
 
 -- Asks until the answer is yes; `otherwise` says what is to be done first.
 function calls.must(job, given)
-  fields.want("must", given, { "key", "title", "text", "otherwise" })
   local otherwise = given.otherwise
   local question = {}
   for name, value in pairs(given) do
@@ -48,23 +46,23 @@ end
 
 -- job:choose { key =, title =, text =, options = { { id =, text = }, ... } } gives the id.
 function calls.choose(job, given)
-  return ask(job, "choose", given, { "key", "title", "text", "options" }).value
+  return ask(job, "choose", given).value
 end
 
 -- job:number { key =, title =, text =, quantity =, unit =, low =, high = } gives a number in that unit.
 function calls.number(job, given)
-  return ask(job, "number", given, { "key", "title", "text", "quantity", "unit", "low", "high" }).value
+  return ask(job, "number", given).value
 end
 
 -- job:line { key =, title =, text = } gives a text.
 function calls.line(job, given)
-  return ask(job, "text", given, { "key", "title", "text" }).value
+  return ask(job, "text", given).value
 end
 
 -- job:tell "text", or job:tell { kind = "caution", text = }.
 function calls.tell(job, given)
   if type(given) == "string" then given = { kind = "note", text = given } end
-  fields.want("tell", given, { "text" })
+  fields.check("tell", given, "tell")
   core.request { op = "tell", kind = given.kind or "note", text = given.text, stage = job.at.stage }
 end
 
@@ -135,7 +133,17 @@ for _, routine in ipairs { prepare, measure, balance, finish, shown } do
   for name, call in pairs(routine) do calls[name] = call end
 end
 
-local new = core.class("job", calls)
+-- A call as authors have it: what it is given is checked by its rows first.
+local checked = {}
+for name, call in pairs(calls) do
+  local full = "job:" .. name
+  checked[name] = function(job, ...)
+    fields.arguments(full, ...)
+    return call(job, ...)
+  end
+end
+
+local new = core.class("job", checked)
 
 local function laid_over(under, over)
   local both = {}
@@ -146,7 +154,7 @@ local function laid_over(under, over)
 end
 
 -- What the engine's own file says goes before what the procedure says of all such engines.
-return function(given, adjusters)
+local function make(given, adjusters)
   local engine = calls.state().inputs.engine_file or {}
   return new {
     -- What changes as the job goes on; the rest stays as it was given.
@@ -159,3 +167,5 @@ return function(given, adjusters)
     held_rpm = engine.held_rpm or given.held_rpm or 2000,
   }
 end
+
+return { make = make, calls = checked }

@@ -6,7 +6,6 @@ local fields = require "fields"
 
 local options = {}
 
-local known = { "id", "title", "text", "why", "choices", "low", "high", "step", "quantity", "unit" }
 local letters = "abcdefghijklmnopqrstuvwxyz_0123456789"
 
 -- An id is read as given.cylinders, so it is to be a name.
@@ -30,8 +29,7 @@ end
 
 local function ask_of(number, option, place)
   local who = ("option %d"):format(number)
-  fields.check(who, option, known, place)
-  for _, name in ipairs { "id", "title", "text" } do fields.text(who, option, name, place) end
+  fields.check(who, option, "option", place)
   if not is_name(option.id) then
     core.fail(("%s: id %q is to be small letters, digits and _, such as \"cylinders\""):format(who, option.id), place)
   end
