@@ -120,8 +120,9 @@ static const eb_api_field plan[] = {
 #define PARTS                                                                                                          \
   {"default", "flag", "", "", 0, 0, "what an empty line means"},                                                       \
       {"takes_off", "texts", "", "", 0, 0, "parts that are off once it is answered with yes"},                         \
+      {"refits", "texts", "", "", 0, 0, "parts that are on again once it is answered with yes"},                       \
   {                                                                                                                    \
-    "refits", "texts", "", "", 0, 0, "parts that are on again once it is answered with yes"                            \
+    "snaps", "flag", "", "false", 0, 0, "answered with yes the throttle was opened and let go"                         \
   }
 
 static const eb_api_field caution[] = {
@@ -273,6 +274,7 @@ static const eb_api_field of_throttle[] = {{"given", "throttle", "", NEEDED, 0, 
 static const eb_api_field of_read[] = {
     {"bore", "bore", "", NEEDED, 0, 0, "which"},
     {"text", "text", "", "the usual one", 0, 0, "of the prompt"},
+    {"pressed", "flag", "", "false", 0, 0, "the stack is pressed on and its clamp covered by hand meanwhile"},
 };
 static const eb_api_field of_read_again[] = {{"bores", "bores", "", NEEDED, 0, 0, "which"}};
 static const eb_api_field of_pass[] = {{"condition", "text", "", "idle", 0, 0, "\"part throttle\""}};
