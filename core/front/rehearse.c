@@ -155,15 +155,16 @@ static int print_result(const eb_rehearse *o)
 }
 
 /* Plays them all; where it is shown, the conversation is printed as far as it came. */
-static eb_status play(const eb_rehearse *o, eb_rehearsal *r, eb_rehearsed *results, eb_error *error)
+static eb_status play(const eb_rehearse *o, const eb_rehearsal *r, eb_rehearsed *results, eb_error *error)
 {
   showing s = {.failed = false};
   if (!o->run->options.show)
     return eb_rehearsal_crowd(r, o->seed, o->engines, o->jobs, o->run->options.quiet, results, error);
   eb_view_init(&s.view, o->run->host, o->run->columns, o->run->utf8, o->run->styled);
-  r->look_on = show;
-  r->context = &s;
-  eb_status status = eb_rehearsal_play(r, o->seed, results, error);
+  eb_rehearsal shown = *r;
+  shown.look_on = show;
+  shown.context = &s;
+  eb_status status = eb_rehearsal_play(&shown, o->seed, results, error);
   eb_page_blank(&s.view.page);
   if (status == EB_OK && s.failed)
     status = eb_fail(error, EB_OUT_OF_MEMORY, "", "out of memory");
@@ -173,7 +174,7 @@ static eb_status play(const eb_rehearse *o, eb_rehearsal *r, eb_rehearsed *resul
   return status;
 }
 
-static int rehearse(eb_rehearse *o, eb_rehearsal *r)
+static int rehearse(const eb_rehearse *o, eb_rehearsal *r)
 {
   const eb_host *host = o->run->host;
   size_t count = (size_t)o->engines;
@@ -195,8 +196,9 @@ static int rehearse(eb_rehearse *o, eb_rehearsal *r)
     eb_run_complain(o->run, &error);
   else {
     eb_tally_make(results, o->engines, scratch, &tally);
-    o->tally = &tally;
-    exit_status = print_result(o);
+    eb_rehearse told = *o;
+    told.tally = &tally;
+    exit_status = print_result(&told);
   }
   host->allocate(host->context, results, 0);
   host->allocate(host->context, scratch, 0);

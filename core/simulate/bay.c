@@ -149,7 +149,7 @@ static eb_status make_engine(eb_bay *b, const eb_json *layout, eb_error *error)
   status = inject_all(b, error);
   if (status == EB_OK) {
     eb_engine_wait(b->engine, OVERNIGHT_MIN);
-    return EB_OK;
+    return b->running ? eb_engine_start(b->engine, error) : EB_OK; /* it was started before anybody asked what it is */
   }
   eb_engine_destroy(b->engine);
   b->engine = NULL;
@@ -183,22 +183,24 @@ void tuner_spend(eb_bay *b, eb_bay_minutes on, double minutes)
     eb_engine_wait(b->engine, minutes);
 }
 
+static void start_or_stop(eb_bay *b, bool runs)
+{
+  eb_status status = runs ? eb_engine_start(b->engine, NULL) : eb_engine_stop(b->engine, NULL);
+  assert(status == EB_OK);
+  (void)status;
+  b->condition[0] = '\0';
+  b->work.stops += !runs;
+  if (!runs)
+    b->idled_k = b->engine->manifold_k;
+}
+
 static eb_json *switch_engine(eb_bay *b, const eb_json *ask)
 {
-  static const double START_MIN = 2, STOP_MIN = 2;
+  static const double SWITCH_MIN = 2;
   bool runs = strcmp(eb_json_get_string(ask, "state", ""), "running") == 0;
-  tuner_spend(b, EB_BAY_STARTING, runs ? START_MIN : STOP_MIN);
-  if (b->engine == NULL || runs == b->running)
-    b->running = runs;
-  else {
-    eb_status status = runs ? eb_engine_start(b->engine, NULL) : eb_engine_stop(b->engine, NULL);
-    assert(status == EB_OK);
-    (void)status;
-    b->work.stops += !runs;
-    if (!runs)
-      b->idled_k = b->engine->manifold_k;
-    b->condition[0] = '\0';
-  }
+  tuner_spend(b, EB_BAY_STARTING, SWITCH_MIN);
+  if (b->engine != NULL && runs != b->running)
+    start_or_stop(b, runs);
   b->running = runs;
   return eb_json_from_bool(true);
 }

@@ -218,6 +218,20 @@ static void a_heavy_hand_moves_more(void **state)
   assert_true(fabs(link_after(1.5) - 0.15) < 0.015);
 }
 
+static void an_engine_may_be_started_before_it_is_described(void **state)
+{
+  (void)state;
+  char tell[1024];
+  eb_bay *bay = NULL;
+  assert_int_equal(eb_bay_create(eb_host_system(), NULL, &bay, NULL), EB_OK);
+  start(bay);
+  snprintf(tell, sizeof tell, "{\"type\":\"tell\",\"kind\":\"layout\",\"text\":\"\",\"layout\":%s}", LAYOUT);
+  hear(bay, tell);
+  assert_true(number_for(bay, "reading", READING("1", "")) > 1);
+  stop(bay);
+  eb_bay_destroy(bay);
+}
+
 static void what_runs_is_not_moved(void **state)
 {
   (void)state;
@@ -385,6 +399,7 @@ int main(void)
       cmocka_unit_test(a_reading_is_taken_in_its_condition),
       cmocka_unit_test(a_length_is_measured_at_the_plate),
       cmocka_unit_test(a_heavy_hand_moves_more),
+      cmocka_unit_test(an_engine_may_be_started_before_it_is_described),
       cmocka_unit_test(what_runs_is_not_moved),
       cmocka_unit_test(a_slip_of_the_pen_loses_the_point_once),
       cmocka_unit_test(a_repeat_can_be_typed_from_memory),
