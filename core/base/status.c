@@ -2,6 +2,8 @@
  * JSON and digests; nothing in it knows about engines. */
 #include "evenbore/status.h"
 
+#include "evenbore/text.h"
+
 #include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
@@ -52,6 +54,25 @@ static void cut_at_character(char *text, size_t room)
     text[start - 1] = '\0';
 }
 
+/* What an author or a file brought along is on its way to somebody's screen. */
+static void make_plain(char *text)
+{
+  size_t size = strlen(text);
+  size_t to = 0;
+  for (size_t at = 0, step; at < size; at += step) {
+    uint32_t c = 0;
+    step = eb_utf8_decode(text + at, size - at, &c);
+    bool plain = step > 0 && !eb_char_unprintable(c);
+    step = step > 0 ? step : 1;
+    if (plain)
+      memmove(text + to, text + at, step);
+    else
+      text[to] = '?';
+    to += plain ? step : 1;
+  }
+  text[to] = '\0';
+}
+
 eb_status eb_fail(eb_error *error, eb_status status, const char *place, const char *format, ...)
 {
   if (error == NULL)
@@ -60,11 +81,13 @@ eb_status eb_fail(eb_error *error, eb_status status, const char *place, const ch
   eb_error made = {.status = status};
   snprintf(made.place, sizeof made.place, "%s", place);
   cut_at_character(made.place, sizeof made.place);
+  make_plain(made.place);
   va_list arguments;
   va_start(arguments, format);
   vsnprintf(made.message, sizeof made.message, format, arguments);
   va_end(arguments);
   cut_at_character(made.message, sizeof made.message);
+  make_plain(made.message);
   *error = made;
   return status;
 }

@@ -104,7 +104,7 @@ static int basic_pairs(lua_State *L)
 }
 
 static const luaL_Reg own[] = {
-    {"pairs", basic_pairs},       {"pcall", basic_pcall}, {"require", source_require},
+    {"pairs", basic_pairs},       {"pcall", basic_pcall}, {"require", source_require_frozen},
     {"tostring", basic_tostring}, {NULL, NULL},
 };
 

@@ -60,6 +60,16 @@ static int refuse_member(lua_State *L, const char *class)
   return place_fail(L, "%s has nothing named %s", class, name);
 }
 
+/* Whether a line of a library file looks for the member. */
+static bool asked_by_library(lua_State *L)
+{
+  lua_Debug frame;
+  if (!lua_getstack(L, 1, &frame))
+    return false;
+  lua_getinfo(L, "S", &frame);
+  return frame.source[0] == '=' && place_is_library(frame.source + 1);
+}
+
 /* (object, name); upvalues: the methods, the class's name */
 static int find_member(lua_State *L)
 {
@@ -69,7 +79,10 @@ static int find_member(lua_State *L)
   lua_settop(L, 2);
   lua_getiuservalue(L, 1, 1);
   lua_pushvalue(L, 2);
-  if (lua_rawget(L, 3) != LUA_TNIL)
+  int type = lua_rawget(L, 3);
+  if (type == LUA_TTABLE && !asked_by_library(L)) /* an author could change it */
+    return place_fail(L, "%s.%s is the library's own", lua_tostring(L, lua_upvalueindex(2)), lua_tostring(L, 2));
+  if (type != LUA_TNIL)
     return 1;
   return refuse_member(L, lua_tostring(L, lua_upvalueindex(2)));
 }

@@ -3,6 +3,7 @@
 #include "classes.h"
 #include "keys.h"
 #include "place.h"
+#include "view.h"
 
 #include "evenbore/text.h"
 
@@ -161,6 +162,8 @@ static void add(lua_State *L, eb_json *container, const trail_step *trail, size_
 {
   int index = lua_gettop(L);
   luaL_checkstack(L, 10, NULL);
+  if (view_open(L, index))
+    lua_replace(L, index);
   count_bytes(L, trail, left, trail->key == NULL ? 0 : strlen(trail->key) + 3);
   eb_json *made = make(L, index, trail, left);
   bool kept = trail->key == NULL ? eb_json_add(container, made) : eb_json_set(container, trail->key, made);
@@ -216,6 +219,7 @@ void convert_to_request(lua_State *L, int index)
     machine_no_memory(L);
   else if (strlen(machine->request) > EB_PROCEDURE_REQUEST_MAX)
     refuse(L, &start, "too much at once; one request has at most 64 KiB");
+  machine->asks = strcmp(eb_json_get_string(machine->sent, "op", ""), "ask") == 0;
   eb_json_destroy(machine->sent);
   machine->sent = NULL;
   lua_settop(L, top);

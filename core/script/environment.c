@@ -1,5 +1,6 @@
 #include "environment.h"
 
+#include "source.h"
 #include "verbs.h"
 #include "view.h"
 
@@ -62,12 +63,14 @@ static void add_utf8(lua_State *L)
   lua_pop(L, 1);
 }
 
-/* A library file sees what a procedure sees, and the raw verbs. */
+/* A library file sees what a procedure sees, and the raw verbs; other files' tables are its own to change. */
 static void make_library_globals(lua_State *L)
 {
-  lua_createtable(L, 0, 1);
+  lua_createtable(L, 0, 2);
   verbs_push(L);
   lua_setfield(L, -2, "core");
+  lua_pushcfunction(L, source_require);
+  lua_setfield(L, -2, "require");
   lua_createtable(L, 0, 1);
   environment_push_names(L);
   lua_setfield(L, -2, "__index");

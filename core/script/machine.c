@@ -95,11 +95,22 @@ void machine_close(script_machine *machine)
   machine->state = NULL;
 }
 
+void machine_enter(script_machine *machine)
+{
+  machine->begun_ns = machine->host->processor_ns(machine->host->context) - machine->used_ns;
+}
+
 void machine_refill(script_machine *machine)
 {
   machine->instructions = 0;
   machine->collecting = 0;
-  machine->begun_ns = machine->host->processor_ns(machine->host->context);
+  machine->used_ns = 0;
+  machine_enter(machine);
+}
+
+void machine_leave(script_machine *machine)
+{
+  machine->used_ns = machine->host->processor_ns(machine->host->context) - machine->begun_ns;
 }
 
 int machine_exhaust(lua_State *L, spent_up spent)

@@ -35,9 +35,11 @@ typedef struct script_machine {
   lua_State *routine; /* the coroutine in which all of the script runs */
   size_t memory;      /* bytes that Lua holds */
   memory_refusal refused;
-  long instructions; /* used since the last reply */
+  long instructions; /* used since the last answer to an ask */
   long collecting;   /* the part of them that refused allocations cost */
-  int64_t begun_ns;  /* processor time at the last reply */
+  int64_t used_ns;   /* processor time used since then, up to the last request */
+  int64_t begun_ns;  /* processor time when it would have begun without a break */
+  bool asks;         /* the last request was an ask: its answer brings a new budget */
   spent_up spent;
   char spent_at[PLACE_SIZE]; /* the author's line where that was noticed */
 
@@ -53,8 +55,12 @@ script_machine *machine_of(lua_State *L);
 lua_State *machine_open(script_machine *machine);
 void machine_close(script_machine *machine);
 
-/* A new budget of instructions and time: a reply has come. */
+/* A new budget of instructions and time. */
 void machine_refill(script_machine *machine);
+
+/* The script works from here, and to there: what the session does meanwhile is not the script's time. */
+void machine_enter(script_machine *machine);
+void machine_leave(script_machine *machine);
 
 /* Has the coroutine's instructions counted. */
 void machine_count(lua_State *L);

@@ -107,13 +107,16 @@ static eb_status resume(script_machine *machine, eb_error *error)
 static eb_status exchange_in_c_locale(script_machine *machine, const char *reply, size_t reply_size, eb_error *error)
 {
   eb_status status = EB_OK;
-  machine_refill(machine);
+  machine_enter(machine);
   if (reply == NULL)
     status = open_machine(machine, error);
   else
     status = eb_json_parse(reply, reply_size, &machine->reply, error);
+  if (machine->asks && eb_json_get(machine->reply, "error") == NULL)
+    machine_refill(machine);
   if (status == EB_OK)
     status = resume(machine, error);
+  machine_leave(machine);
   eb_json_destroy(machine->reply);
   machine->reply = NULL;
   return status;

@@ -4,12 +4,14 @@
 #include "guard.h"
 #include "keys.h"
 #include "place.h"
+#include "view.h"
 
 #include <stdio.h>
 #include <string.h>
 
 enum { NAME_MAX_BYTES = LUA_IDSIZE - 1 }; /* Lua cuts longer ones in its messages */
 static const char loaded_key[] = "eb.loaded";
+static const char frozen_key[] = "eb.loaded, to read";
 
 static char *copy_bytes(const eb_host *host, const char *bytes, size_t size)
 {
@@ -124,14 +126,15 @@ static void refuse_unknown(lua_State *L, const char *name)
   luaL_error(L, "require: there is no library file lib/%s.lua; did you mean \"%s\"?", name, lua_tostring(L, -1));
 }
 
-static void push_loaded(lua_State *L)
+/* The table of that name, made when it is first needed. */
+static void push_kept(lua_State *L, const char *key)
 {
-  if (lua_getfield(L, LUA_REGISTRYINDEX, loaded_key) != LUA_TNIL)
+  if (lua_getfield(L, LUA_REGISTRYINDEX, key) != LUA_TNIL)
     return;
   lua_pop(L, 1);
   lua_createtable(L, 0, 4);
   lua_pushvalue(L, -1);
-  lua_setfield(L, LUA_REGISTRYINDEX, loaded_key);
+  lua_setfield(L, LUA_REGISTRYINDEX, key);
 }
 
 /* Pushes what a library file returns, and keeps it in the table at `loaded`. */
@@ -153,7 +156,7 @@ void source_push_library(lua_State *L, const char *name)
 {
   luaL_checkstack(L, 8, NULL);
   const char *file = lua_pushfstring(L, "lib/%s.lua", name);
-  push_loaded(L);
+  push_kept(L, loaded_key);
   int loaded = lua_gettop(L);
   const eb_source *source = find_library(machine_of(L), file);
   bool known = lua_getfield(L, loaded, file) != LUA_TNIL;
@@ -167,9 +170,35 @@ void source_push_library(lua_State *L, const char *name)
   lua_settop(L, loaded - 1);
 }
 
+static const char *check_name(lua_State *L)
+{
+  size_t size = 0;
+  const char *name = luaL_checklstring(L, 1, &size);
+  if (strlen(name) != size)
+    luaL_error(L, "require: the name holds a NUL character");
+  return name;
+}
+
 int source_require(lua_State *L)
 {
-  const char *name = luaL_checkstring(L, 1);
+  const char *name = check_name(L);
   source_push_library(L, name);
+  return 1;
+}
+
+int source_require_frozen(lua_State *L)
+{
+  const char *name = check_name(L);
+  lua_settop(L, 1);
+  push_kept(L, frozen_key);
+  source_push_library(L, name);
+  if (lua_type(L, 3) != LUA_TTABLE)
+    return 1;
+  if (lua_getfield(L, 2, name) != LUA_TNIL) /* the same each time */
+    return 1;
+  lua_settop(L, 3);
+  view_freeze(L, name);
+  lua_pushvalue(L, 3);
+  lua_setfield(L, 2, name);
   return 1;
 }

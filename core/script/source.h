@@ -18,7 +18,8 @@ void source_load(lua_State *L, const eb_source *source);
 /* Runs library file lib/NAME.lua, once; pushes what it returned. */
 void source_push_library(lua_State *L, const char *name);
 
-/* require(name) */
+/* require(name): what the file returned; for the procedure's own file, to read only. */
 int source_require(lua_State *L);
+int source_require_frozen(lua_State *L);
 
 #endif

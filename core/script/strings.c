@@ -7,7 +7,7 @@
 
 enum {
   VALUES_MAX = 250,         /* results of one call: what a register of Lua can count */
-  UNITS_PER_CONVERSION = 20 /* of a format: a number with 99 decimals takes that long */
+  UNITS_PER_CONVERSION = 40 /* of a format: a number with 99 decimals takes that long */
 };
 
 /* A position counted from the end where it is negative; at least 1. */

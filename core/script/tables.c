@@ -12,6 +12,15 @@ static lua_Integer check_sequence(lua_State *L, const char *who)
   return (lua_Integer)lua_rawlen(L, 1);
 }
 
+/* The same for what only reads, which a view allows. */
+static lua_Integer check_readable(lua_State *L, const char *who)
+{
+  luaL_checkany(L, 1);
+  if (view_open(L, 1))
+    lua_replace(L, 1);
+  return check_sequence(L, who);
+}
+
 /* (table, value) or (table, position, value) */
 static int table_insert(lua_State *L)
 {
@@ -75,7 +84,7 @@ static void check_pieces(lua_State *L, lua_Integer first, lua_Integer last, size
 
 static int table_concat(lua_State *L)
 {
-  lua_Integer size = check_sequence(L, "table.concat");
+  lua_Integer size = check_readable(L, "table.concat");
   size_t gap;
   const char *between = luaL_optlstring(L, 2, "", &gap);
   lua_Integer first = luaL_optinteger(L, 3, 1);
@@ -98,7 +107,7 @@ static int table_concat(lua_State *L)
 
 static int table_unpack(lua_State *L)
 {
-  lua_Integer size = check_sequence(L, "table.unpack");
+  lua_Integer size = check_readable(L, "table.unpack");
   lua_Integer first = luaL_optinteger(L, 2, 1);
   lua_Integer last = luaL_optinteger(L, 3, size);
   if (first > last)

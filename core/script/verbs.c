@@ -184,6 +184,8 @@ static int core_export(lua_State *L)
   lua_pushvalue(L, 2);
   if (lua_isfunction(L, -1))
     class_wrap(L);
+  else if (lua_istable(L, -1))
+    view_freeze(L, name);
   lua_rawset(L, 3);
   return 0;
 }

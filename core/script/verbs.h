@@ -16,13 +16,15 @@
  *     JSON's null.  Replies have it in lists only: an object's null members are left out.
  * core.class(name, methods) -> function(fields) -> object
  *     Objects whose calls and fields can be read, and nothing else.  A method gets the object first; `fields` is a
- *     table that the library may keep and change.  An unknown name is raised at the author's line.
+ *     table that the library may keep and change; those among them that are tables only library files can read.  An
+ *     unknown name is raised at the author's line.
  * core.kind(value) -> text or nil
  *     The class of an object.
  * core.nearest(word, list) -> text or nil
  *     What may have been meant by a misspelt word.
  * core.export(name, value)
- *     Makes a name visible in the procedure's file.  Functions are wrapped so that a tail call keeps the author's line.
+ *     Makes a name visible in the procedure's file.  Functions are wrapped so that a tail call keeps the author's line;
+ *     of a table the author gets a copy to read.
  * core.api(name) -> list or nil
  *     The fields of a table ("confirm"), or the parameters of a call of the job ("job:read"), as api.h has them:
  *     { name =, type =, need =, unit =, low =, high = }; unit, low and high only where there is one.

@@ -4,6 +4,8 @@
 
 #include <string.h>
 
+enum { LEVELS_MAX = 16 };
+
 /* Names of ordinary Lua that are missing on purpose, and what serves instead. */
 static const struct {
   const char *name, *remedy;
@@ -70,13 +72,9 @@ static void set_handler(lua_State *L, const char *event, lua_CFunction handler, 
   lua_setfield(L, -2, event);
 }
 
-void view_make(lua_State *L, const char *name)
+/* The view over the table on top, which it takes off. */
+static void push_over(lua_State *L, const char *name)
 {
-  if (!lua_getmetatable(L, -1)) {
-    lua_createtable(L, 0, 1);
-    set_handler(L, "__index", unknown_name, name);
-  }
-  lua_setmetatable(L, -2);
   lua_createtable(L, 0, 0);
   lua_createtable(L, 0, 3);
   set_handler(L, "__newindex", refuse_write, name);
@@ -85,6 +83,77 @@ void view_make(lua_State *L, const char *name)
   lua_pushvalue(L, -3);
   lua_setfield(L, -2, "__index");
   lua_setmetatable(L, -2);
+  lua_remove(L, -2);
+}
+
+void view_make(lua_State *L, const char *name)
+{
+  if (!lua_getmetatable(L, -1)) {
+    lua_createtable(L, 0, 1);
+    set_handler(L, "__index", unknown_name, name);
+  }
+  lua_setmetatable(L, -2);
+  push_over(L, name);
+}
+
+static int length_behind(lua_State *L)
+{
+  lua_pushinteger(L, (lua_Integer)lua_rawlen(L, lua_upvalueindex(1)));
+  return 1;
+}
+
+static void freeze(lua_State *L, const char *name, int done, int level);
+
+/* Copies what is in the table at `from` into the one at `to`. */
+static void copy_frozen(lua_State *L, const char *name, int from, int to, int done, int level)
+{
+  for (lua_pushnil(L); lua_next(L, from) != 0;) {
+    if (lua_type(L, -1) == LUA_TTABLE)
+      freeze(L, name, done, level + 1);
+    lua_pushvalue(L, -2);
+    lua_insert(L, -2);
+    lua_rawset(L, to);
+  }
+  if (lua_getmetatable(L, from)) /* a list stays one also while it is empty */
+    lua_setmetatable(L, to);
+}
+
+/* `done` is a table of the views of tables that were met: two ways to one table stay so, and a circle ends. */
+static void freeze(lua_State *L, const char *name, int done, int level)
+{
+  luaL_checkstack(L, 12, NULL);
+  int from = lua_gettop(L);
+  if (level > LEVELS_MAX)
+    luaL_error(L, "%s: more than %d tables inside one another", name, LEVELS_MAX);
+  if (view_open(L, from)) {
+    lua_settop(L, from);
+    return;
+  }
+  lua_pushvalue(L, from);
+  if (lua_rawget(L, done) == LUA_TNIL) {
+    lua_settop(L, from);
+    lua_createtable(L, 0, 0);
+    lua_pushvalue(L, -1);
+    push_over(L, name);
+    lua_getmetatable(L, -1);
+    lua_pushvalue(L, from + 1);
+    lua_pushcclosure(L, length_behind, 1);
+    lua_setfield(L, -2, "__len");
+    lua_pop(L, 1);
+    lua_pushvalue(L, from);
+    lua_pushvalue(L, -2);
+    lua_rawset(L, done);
+    copy_frozen(L, name, from, from + 1, done, level);
+  }
+  lua_replace(L, from);
+  lua_settop(L, from);
+}
+
+void view_freeze(lua_State *L, const char *name)
+{
+  lua_createtable(L, 0, 0);
+  lua_insert(L, -2);
+  freeze(L, name, lua_gettop(L) - 1, 1);
   lua_remove(L, -2);
 }
 

@@ -16,7 +16,8 @@ enum {
   ITEMS_MAX = 24,
   PARTS_MAX = 64,
   SHOP_HAZARDS_MAX = 12, /* that a procedure adds to the core's own */
-  TELLS_MAX = 200        /* between two asks */
+  TELLS_MAX = 200,       /* between two asks */
+  EFFORT_MAX = 1000      /* of a procedure's other requests between two asks; a verdict or a plan counts 20 */
 };
 
 typedef enum engine_state { ENGINE_UNKNOWN, ENGINE_STOPPED, ENGINE_RUNNING } engine_state;
@@ -74,6 +75,7 @@ typedef struct job_state {
   int attempts; /* moves done */
   int prompts;
   int tells;                          /* since the last ask */
+  int effort;                         /* what else was wanted of the core since then */
   eb_json *verdict, *plan, *findings; /* the last ones given, as JSON; NULL: none */
   bool claims;                        /* a verdict at idle stands: nothing was moved since */
   double claim;

@@ -188,6 +188,7 @@ static eb_status handle_ask(eb_session *s, const eb_json *request, bool *waits, 
   if (ask_make(s, request, &ask, error) != EB_OK)
     return refuse(s, error);
   s->job.tells = 0;
+  s->job.effort = 0;
   eb_json_destroy(s->script_ask);
   s->script_ask = ask;
   return offer(s, waits, error);
@@ -293,10 +294,23 @@ static eb_status handle_end(eb_session *s, const eb_json *request, eb_error *err
   return status;
 }
 
+/* What the core works out is no work of the script's, so that its budget does not see it. */
+static eb_status count_effort(eb_session *s, const char *op, const eb_json *request, eb_error *error)
+{
+  s->job.effort += strcmp(op, "plan") == 0 || strcmp(op, "verdict") == 0 ? 20 : 1;
+  if (s->job.effort <= EFFORT_MAX)
+    return EB_OK;
+  return eb_fail(error, EB_BUDGET, eb_json_get_string(request, "at", ""),
+                 "the procedure wants more and more of the core and asks nobody anything: a loop without end?");
+}
+
 static eb_status handle_other(eb_session *s, const char *op, const eb_json *request, eb_error *error)
 {
+  eb_status status = count_effort(s, op, request, error);
+  if (status != EB_OK)
+    return status;
   eb_json *reply = NULL;
-  eb_status status = request_answer(s, op, request, &reply, error);
+  status = request_answer(s, op, request, &reply, error);
   return status == EB_OK ? set_reply(s, reply, error) : refuse(s, error);
 }
 

@@ -73,6 +73,16 @@ static eb_status take_given(eb_session *s, eb_error *error)
   return eb_gauge_read(eb_json_get(open, "gauge"), "record 1", &s->job.gauge, error);
 }
 
+static bool can_be_shown(const char *text)
+{
+  size_t size = strlen(text);
+  uint32_t c = 0;
+  for (size_t at = 0; at < size; at += eb_utf8_decode(text + at, size - at, &c))
+    if (eb_utf8_decode(text + at, size - at, &c) == 0 || eb_char_unprintable(c))
+      return false;
+  return true;
+}
+
 static eb_status check_head(const eb_json *declare, const char *place, eb_error *error)
 {
   static const char *const keys[] = {"id", "version", "title"};
@@ -82,6 +92,8 @@ static eb_status check_head(const eb_json *declare, const char *place, eb_error 
     if (text[0] == '\0' || strlen(text) > TITLE_MAX)
       return eb_fail(error, EB_SCRIPT, place, "the procedure needs %s, a text of at most %d characters", keys[i],
                      (int)TITLE_MAX);
+    if (!can_be_shown(text))
+      return eb_fail(error, EB_SCRIPT, place, "the procedure's %s holds a character that cannot be shown", keys[i]);
   }
   const char *id = eb_json_get_string(procedure, "id", "");
   if (strspn(id, "abcdefghijklmnopqrstuvwxyz0123456789-") != strlen(id) || strlen(id) >= EB_ID_SIZE)

@@ -13,8 +13,8 @@ extern "C" {
 /* Budgets of one procedure.  A script cannot raise them, nor catch their end with
  * pcall; reaching one ends the run with EB_BUDGET, not the session. */
 typedef struct eb_script_limits {
-  long instructions; /* Lua VM instructions between two requests, library work charged: 5 000 000 */
-  long processor_ms; /* processor time between two requests, a backstop: 1 500 */
+  long instructions; /* Lua VM instructions between two answers, library work charged: 5 000 000 */
+  long processor_ms; /* processor time of its own between two answers, a backstop: 1 500 */
   size_t memory;     /* bytes of all Lua memory: 16 MiB */
   size_t string;     /* bytes of one string: 64 KiB */
   size_t block;      /* bytes of any other block: 1 MiB */

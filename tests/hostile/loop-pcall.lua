@@ -1,0 +1,13 @@
+-- A loop inside a pcall that would swallow its end.
+-- budget: more than 5000000 steps without asking
+return procedure {
+  id = "hostile", version = "1", api = 1, title = "Hostile",
+  layout = { rows = { { 1, 2 } }, adjusters = { screw { "screw", { 1 }, { 2 } } } },
+  run = function(job)
+    while true do
+      pcall(function()
+        while true do end --<
+      end)
+    end
+  end,
+}

@@ -1,0 +1,13 @@
+-- Recursion whose overflow is caught at every level.
+-- budget: more than 5000000 steps without asking
+return procedure {
+  id = "hostile", version = "1", api = 1, title = "Hostile",
+  layout = { rows = { { 1, 2 } }, adjusters = { screw { "screw", { 1 }, { 2 } } } },
+  run = function(job)
+    local function f()
+      pcall(f)
+      while true do end --<
+    end
+    f()
+  end,
+}

@@ -1,0 +1,13 @@
+-- Refused requests without end, each refusal caught.
+-- budget: more and more of the core and asks nobody
+return procedure {
+  id = "hostile", version = "1", api = 1, title = "Hostile",
+  layout = { rows = { { 1, 2 } }, adjusters = { screw { "screw", { 1 }, { 2 } } } },
+  run = function(job)
+    while true do
+      pcall(function()
+        job:leave_out("17", "there is none") --<
+      end)
+    end
+  end,
+}

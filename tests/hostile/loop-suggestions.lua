@@ -1,0 +1,11 @@
+-- Misspelt names, again and again: each one is looked up.
+-- budget: more than 5000000 steps without asking
+return procedure {
+  id = "hostile", version = "1", api = 1, title = "Hostile",
+  layout = { rows = { { 1, 2 } }, adjusters = { screw { "screw", { 1 }, { 2 } } } },
+  run = function(job)
+    while true do
+      pcall(function() return tostrng end) --<
+    end
+  end,
+}

@@ -1,0 +1,10 @@
+-- A text of a gigabyte in one call.
+-- script: string.rep: the text would be longer than 65536 bytes
+return procedure {
+  id = "hostile", version = "1", api = 1, title = "Hostile",
+  layout = { rows = { { 1, 2 } }, adjusters = { screw { "screw", { 1 }, { 2 } } } },
+  run = function(job)
+    local s = ("x"):rep(1 << 30) --<
+    job:tell(s)
+  end,
+}

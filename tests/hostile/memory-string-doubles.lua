@@ -1,0 +1,12 @@
+-- A text that doubles.
+-- budget: a text longer than 65536 bytes
+return procedure {
+  id = "hostile", version = "1", api = 1, title = "Hostile",
+  layout = { rows = { { 1, 2 } }, adjusters = { screw { "screw", { 1 }, { 2 } } } },
+  run = function(job)
+    local s = "x"
+    while true do
+      s = s .. s --<
+    end
+  end,
+}

@@ -1,0 +1,8 @@
+-- A tolerance that everything meets.
+-- script: tolerance is 1e+300; it is to be from 0.001 to 0.5
+return procedure {
+  id = "hostile", version = "1", api = 1, tolerance = 1e300, title = "Hostile",
+  layout = { rows = { { 1, 2 } }, adjusters = { screw { "screw", { 1 }, { 2 } } } },
+  run = function(job)
+  end,
+}

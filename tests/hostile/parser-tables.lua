@@ -1,0 +1,4 @@
+-- Tables inside one another.
+-- script: more than 180 brackets inside one another
+local x = @9000<{>@9000<}> --<
+return procedure {}

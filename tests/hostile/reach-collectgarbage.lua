@@ -1,0 +1,10 @@
+-- The collector.
+-- script: there is no collectgarbage here
+return procedure {
+  id = "hostile", version = "1", api = 1, title = "Hostile",
+  layout = { rows = { { 1, 2 } }, adjusters = { screw { "screw", { 1 }, { 2 } } } },
+  run = function(job)
+    local found = collectgarbage('stop') --<
+    job:tell(tostring(found))
+  end,
+}

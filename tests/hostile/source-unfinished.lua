@@ -1,0 +1,5 @@
+-- A text without an end.
+-- script: unfinished long string
+local s = [==[
+return procedure {}
+--<
