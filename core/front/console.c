@@ -143,6 +143,14 @@ eb_arrival eb_console_read(eb_console *console, const char **line, size_t *size)
   }
 }
 
+bool eb_console_rest(eb_console *console, int milliseconds)
+{
+  const struct timespec rest = {.tv_sec = milliseconds / 1000, .tv_nsec = milliseconds % 1000 * 1000000L};
+  if (ppoll(NULL, 0, &rest, &console->waiting) < 0 && errno == EINTR)
+    console->signalled = true;
+  return !console->signalled && !signal_waits() && !console->closed;
+}
+
 void eb_console_write(eb_console *console, const char *bytes, size_t size)
 {
   while (size > 0 && !console->closed) {

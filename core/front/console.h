@@ -38,6 +38,9 @@ void eb_console_close(eb_console *console);
  * the byte behind them is NUL.  A last line without newline may be a torn one and is not handed out. */
 eb_arrival eb_console_read(eb_console *console, const char **line, size_t *size);
 
+/* Lets so much time pass; what comes in meanwhile waits. False where the wish to pause came first, or nobody reads. */
+bool eb_console_rest(eb_console *console, int milliseconds);
+
 /* Writes all, or sets `closed`. */
 void eb_console_write(eb_console *console, const char *bytes, size_t size);
 

@@ -54,6 +54,7 @@ static int run_command(eb_run *run)
   case EB_COMMAND_GAUGE: return eb_run_gauge(run);
   case EB_COMMAND_HABITS: return eb_run_habits(run);
   case EB_COMMAND_REHEARSE: return run_contained(run, eb_run_rehearse);
+  case EB_COMMAND_PRACTICE: return run_contained(run, eb_run_practice);
   case EB_COMMAND_NEW: return run_contained(run, eb_run_new);
   case EB_COMMAND_CHECK: return run_contained(run, eb_run_check);
   case EB_COMMAND_MANUAL: return eb_run_manual(run);

@@ -116,7 +116,7 @@ static int tune(const eb_run *run, const eb_given *given, const eb_loaded *loade
     bool option = strncmp(error.place, "--", 2) == 0;
     exit_status = option ? refuse(run, &error) : refuse_procedure(run, &error);
   } else {
-    eb_job job = {.run = run, .session = session, .id = id};
+    eb_job job = {.run = run, .host = run->host, .session = session, .id = id};
     exit_status = lead(&job);
   }
   eb_session_destroy(session);
@@ -185,8 +185,11 @@ int eb_run_resume(const eb_run *run)
   }
   char id[EB_SESSION_ID_SIZE];
   bool is_file = run->options.argument != NULL && strchr(run->options.argument, '/') != NULL;
-  eb_job job = {
-      .run = run, .session = session, .recovery = &recovery, .id = is_file ? run->options.argument : id_of(path, id)};
+  eb_job job = {.run = run,
+                .host = run->host,
+                .session = session,
+                .recovery = &recovery,
+                .id = is_file ? run->options.argument : id_of(path, id)};
   int exit_status = lead(&job);
   eb_session_destroy(session);
   return exit_status;

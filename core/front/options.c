@@ -3,14 +3,15 @@
 #include "evenbore/quantity.h"
 #include "evenbore/text.h"
 
+#include <ctype.h>
 #include <stdio.h>
 #include <string.h>
 
-static const char *const commands[EB_COMMANDS] = {"help",   "version",    "tune",     "resume", "sessions", "show",
-                                                  "report", "procedures", "rehearse", "figure", "engines",  "engine",
-                                                  "gauges", "gauge",      "habits",   "new",    "check",    "manual"};
+static const char *const commands[EB_COMMANDS] = {
+    "help",   "version", "tune",   "resume", "sessions", "show",   "report", "procedures", "rehearse", "practice",
+    "figure", "engines", "engine", "gauges", "gauge",    "habits", "new",    "check",      "manual"};
 
-typedef enum option_kind { FLAG, WORDS, PERCENT } option_kind;
+typedef enum option_kind { FLAG, WORDS, PERCENT, EACH } option_kind; /* EACH: may be given several times */
 
 typedef struct option {
   const char *name;
@@ -25,6 +26,7 @@ enum {
   RESUME = 1U << EB_COMMAND_RESUME,
   REPORT = 1U << EB_COMMAND_REPORT,
   REHEARSE = 1U << EB_COMMAND_REHEARSE,
+  PRACTICE = 1U << EB_COMMAND_PRACTICE,
   NEW = 1U << EB_COMMAND_NEW,
   CHECK = 1U << EB_COMMAND_CHECK,
   MANUAL = 1U << EB_COMMAND_MANUAL,
@@ -34,17 +36,17 @@ enum {
 static const option known[] = {
     {"--lines", FLAG, TUNE | RESUME, offsetof(eb_options, lines), ""},
     {"--data", WORDS, ANY, offsetof(eb_options, data), "--data ~/bench"},
-    {"--gauge", WORDS, TUNE | REHEARSE, offsetof(eb_options, gauge), "--gauge \"scale 1..30 step 0.25\""},
+    {"--gauge", WORDS, TUNE | REHEARSE | PRACTICE, offsetof(eb_options, gauge), "--gauge \"scale 1..30 step 0.25\""},
     {"--engine", WORDS, TUNE, offsetof(eb_options, engine), "--engine \"V8, red car\""},
-    {"--habits", WORDS, TUNE, offsetof(eb_options, habits), "--habits \"temperature=F length=thou\""},
-    {"--tolerance", PERCENT, TUNE | REHEARSE, offsetof(eb_options, tolerance), "--tolerance 5%"},
-    {"--risk", PERCENT, TUNE | REHEARSE, offsetof(eb_options, risk), "--risk 5%"},
+    {"--habits", WORDS, TUNE | PRACTICE, offsetof(eb_options, habits), "--habits \"temperature=F length=thou\""},
+    {"--tolerance", PERCENT, TUNE | REHEARSE | PRACTICE, offsetof(eb_options, tolerance), "--tolerance 5%"},
+    {"--risk", PERCENT, TUNE | REHEARSE | PRACTICE, offsetof(eb_options, risk), "--risk 5%"},
     {"--as", WORDS, REPORT | MANUAL, offsetof(eb_options, as), "--as csv"},
     {"--output", WORDS, REPORT, offsetof(eb_options, output), "--output red-v8.html"},
     {"--semicolon", FLAG, REPORT, offsetof(eb_options, semicolon), ""},
-    {"--trust-file", FLAG, TUNE | RESUME | REHEARSE | CHECK | NEW, offsetof(eb_options, trust_file), ""},
+    {"--trust-file", FLAG, TUNE | RESUME | REHEARSE | PRACTICE | CHECK | NEW, offsetof(eb_options, trust_file), ""},
     {"--engines", WORDS, REHEARSE, offsetof(eb_options, engines), "--engines 200"},
-    {"--seed", WORDS, REHEARSE, offsetof(eb_options, seed), "--seed 1"},
+    {"--seed", WORDS, REHEARSE | PRACTICE, offsetof(eb_options, seed), "--seed 1"},
     {"--jobs", WORDS, REHEARSE, offsetof(eb_options, jobs), "--jobs 4"},
     {"--faults", WORDS, REHEARSE, offsetof(eb_options, faults), "--faults all"},
     {"--require", WORDS, REHEARSE, offsetof(eb_options, require), "--require even=95,wrong=5"},
@@ -57,6 +59,9 @@ static const option known[] = {
     {"--json", FLAG, REHEARSE | CHECK, offsetof(eb_options, json), ""},
     {"--quiet", FLAG, REHEARSE, offsetof(eb_options, quiet), ""},
     {"--show", FLAG, REHEARSE, offsetof(eb_options, show), ""},
+    {"--fault", EACH, PRACTICE, offsetof(eb_options, fault), "--fault leak"},
+    {"--watch", FLAG, PRACTICE, offsetof(eb_options, watch), ""},
+    {"--fast", FLAG, PRACTICE, offsetof(eb_options, fast), ""},
     {"--ascii", FLAG, ANY, offsetof(eb_options, ascii), ""},
     {"--no-color", FLAG, ANY, offsetof(eb_options, no_color), ""},
 };
@@ -89,6 +94,15 @@ static eb_status read_percent(const option *met, const char *text, double *relat
   return EB_OK;
 }
 
+static eb_status add_fault(eb_options *options, const option *met, const char *value, eb_error *error)
+{
+  if (options->fault_count == EB_VALUES_MAX)
+    return eb_fail(error, EB_OUT_OF_RANGE, met->name, "given more than %d times; a list with commas does as well",
+                   (int)EB_VALUES_MAX);
+  options->fault[options->fault_count++] = value;
+  return EB_OK;
+}
+
 static eb_status set_option(eb_options *options, const option *met, const char *value, eb_error *error)
 {
   void *member = (char *)options + met->offset;
@@ -104,7 +118,25 @@ static eb_status set_option(eb_options *options, const option *met, const char *
     return eb_fail(error, EB_BAD_TEXT, met->name, "the value is not UTF-8; for example %s", met->example);
   if (met->kind == PERCENT)
     return read_percent(met, value, (double *)member, error);
+  if (met->kind == EACH)
+    return add_fault(options, met, value, error);
   *(const char **)member = value;
+  return EB_OK;
+}
+
+eb_status eb_options_count(const char *name, const char *text, uint64_t low, uint64_t high, uint64_t *count,
+                           eb_error *error)
+{
+  uint64_t number = 0;
+  const char *c = text;
+  if (text == NULL)
+    return EB_OK;
+  for (; isdigit((unsigned char)*c) && number <= high / 10; c++)
+    number = number * 10 + (uint64_t)(*c - '0');
+  if (*c != '\0' || c == text || number < low || number > high)
+    return eb_fail(error, EB_BAD_VALUE, name, "\"%.40s\" is not taken; a whole number from %llu to %llu is wanted",
+                   text, (unsigned long long)low, (unsigned long long)high);
+  *count = number;
   return EB_OK;
 }
 
@@ -154,12 +186,15 @@ static eb_status add_option(reading *r, int argc, char **argv, int *at, eb_error
     return unknown_option(name, size, error);
   if (met == NULL)
     return EB_OK;
+  bool again = false;
   for (int i = 0; i < r->met_count; i++)
-    if (r->met[i] == met)
-      return eb_fail(error, EB_BAD_VALUE, met->name, "this option is given twice; once is enough");
+    again = again || r->met[i] == met;
+  if (again && met->kind != EACH)
+    return eb_fail(error, EB_BAD_VALUE, met->name, "this option is given twice; once is enough");
   if (met->kind != FLAG && value == NULL && *at + 1 < argc)
     value = argv[++*at];
-  r->met[r->met_count++] = met;
+  if (!again)
+    r->met[r->met_count++] = met;
   return set_option(&r->options, met, value, error);
 }
 
@@ -220,6 +255,7 @@ static int most_words(eb_command command)
   case EB_COMMAND_SHOW:
   case EB_COMMAND_REPORT:
   case EB_COMMAND_REHEARSE:
+  case EB_COMMAND_PRACTICE:
   case EB_COMMAND_FIGURE:
   case EB_COMMAND_NEW:
   case EB_COMMANDS: break;

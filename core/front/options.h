@@ -6,6 +6,7 @@
 #include "evenbore/status.h"
 
 #include <stdbool.h>
+#include <stdint.h>
 
 typedef enum eb_command {
   EB_COMMAND_HELP,
@@ -17,6 +18,7 @@ typedef enum eb_command {
   EB_COMMAND_REPORT,
   EB_COMMAND_PROCEDURES,
   EB_COMMAND_REHEARSE,
+  EB_COMMAND_PRACTICE,
   EB_COMMAND_FIGURE,
   EB_COMMAND_ENGINES,
   EB_COMMAND_ENGINE,
@@ -40,15 +42,21 @@ typedef struct eb_options {
   const char *values[EB_VALUES_MAX]; /* KEY=VALUE, for engine, gauge and habits; files, for check */
   int value_count;
   const char *data, *gauge, *engine, *habits, *as, *output;
-  const char *engines, *seed, *jobs, *faults, *require; /* of a rehearsal */
-  const char *rows, *parts, *numbering, *title;         /* of a new procedure */
-  double tolerance, risk;                               /* relative; 0 where not given */
-  bool strict, budget;                                  /* of a check */
-  bool lines, semicolon, json, quiet, show, ascii, no_color, trust_file;
+  const char *engines, *seed, *jobs, *faults, *require; /* of a rehearsal, and seed of practice */
+  const char *fault[EB_VALUES_MAX];                     /* of practice; each may be a list with commas */
+  int fault_count;
+  const char *rows, *parts, *numbering, *title; /* of a new procedure */
+  double tolerance, risk;                       /* relative; 0 where not given */
+  bool strict, budget;                          /* of a check */
+  bool lines, semicolon, json, quiet, show, watch, fast, ascii, no_color, trust_file;
 } eb_options;
 
 /* Every failure is a mistake in the command line. */
 eb_status eb_options_read(int argc, char **argv, eb_options *options, eb_error *error);
+
+/* A whole number of plain digits that was given for an option; text NULL: *count stays. EB_BAD_VALUE. */
+eb_status eb_options_count(const char *option, const char *text, uint64_t low, uint64_t high, uint64_t *count,
+                           eb_error *error);
 
 /* Reads a gauge's words, "scale 1..30 step 0.25 best 1..10 repeat 2% unit kg/h vent 3", over *gauge: what is not named
  * stays.  EB_BAD_VALUE and EB_OUT_OF_RANGE point at the word. */

@@ -7,30 +7,12 @@
 
 #include "evenbore/format.h"
 
-#include <ctype.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
 
 enum { ENGINES = 200, ENGINES_MAX = 100000, JOBS_MAX = 64 };
-
-/* A whole number of plain digits. */
-static eb_status read_count(const char *option, const char *text, uint64_t low, uint64_t high, uint64_t *count,
-                            eb_error *error)
-{
-  uint64_t number = 0;
-  const char *c = text;
-  if (text == NULL)
-    return EB_OK;
-  for (; isdigit((unsigned char)*c) && number <= high / 10; c++)
-    number = number * 10 + (uint64_t)(*c - '0');
-  if (*c != '\0' || c == text || number < low || number > high)
-    return eb_fail(error, EB_BAD_VALUE, option, "\"%.40s\" is not taken; a whole number from %llu to %llu is wanted",
-                   text, (unsigned long long)low, (unsigned long long)high);
-  *count = number;
-  return EB_OK;
-}
 
 static eb_status read_faults(const char *text, eb_rehearsal *r, eb_error *error)
 {
@@ -66,7 +48,7 @@ static eb_status read_bar(const char *word, size_t size, eb_bars *bars, eb_error
     if (strlen(known[i].name) != name_size || memcmp(known[i].name, word, name_size) != 0)
       continue;
     snprintf(digits, sizeof digits, "%.*s", (int)(size - name_size - 1), equals + 1);
-    eb_status status = read_count("--require", digits, 0, 100, &percent, error);
+    eb_status status = eb_options_count("--require", digits, 0, 100, &percent, error);
     *known[i].bar = status == EB_OK ? (double)percent : -1;
     return status;
   }
@@ -93,11 +75,11 @@ static eb_status read_options(const eb_run *run, eb_rehearse *o, eb_rehearsal *r
   uint64_t engines = ENGINES, jobs = processors < 1 ? 1 : processors > JOBS_MAX ? JOBS_MAX : (uint64_t)processors;
   *o = (eb_rehearse){.run = run, .seed = 1};
   *r = (eb_rehearsal){.host = run->host, .runner = &run->runner};
-  eb_status status = read_count("--engines", run->options.engines, 1, ENGINES_MAX, &engines, error);
+  eb_status status = eb_options_count("--engines", run->options.engines, 1, ENGINES_MAX, &engines, error);
   if (status == EB_OK)
-    status = read_count("--seed", run->options.seed, 0, INT64_MAX, &o->seed, error);
+    status = eb_options_count("--seed", run->options.seed, 0, INT64_MAX, &o->seed, error);
   if (status == EB_OK)
-    status = read_count("--jobs", run->options.jobs, 1, JOBS_MAX, &jobs, error);
+    status = eb_options_count("--jobs", run->options.jobs, 1, JOBS_MAX, &jobs, error);
   if (status == EB_OK)
     status = read_faults(run->options.faults, r, error);
   if (status == EB_OK)

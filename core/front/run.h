@@ -50,6 +50,7 @@ int eb_run_gauges(const eb_run *run);
 int eb_run_gauge(const eb_run *run);
 int eb_run_habits(const eb_run *run);
 int eb_run_rehearse(const eb_run *run);
+int eb_run_practice(const eb_run *run);
 int eb_run_new(const eb_run *run);
 int eb_run_check(const eb_run *run);
 int eb_run_manual(const eb_run *run);

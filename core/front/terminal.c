@@ -20,7 +20,9 @@ typedef struct terminal {
   eb_view view;
   int exit_status;
   bool pauses;
-  bool echoes; /* what is typed is seen on the screen */
+  size_t written; /* bytes since the last answer */
+  bool echoes;    /* what is typed is seen on the screen */
+  bool broken;    /* the company cannot go on */
 } terminal;
 
 static void flush(terminal *t)
@@ -31,6 +33,7 @@ static void flush(terminal *t)
     t->view.page.text.failed = false;
   }
   eb_console_write(&t->console, eb_text_string(&t->view.page.text), t->view.page.text.size);
+  t->written += t->view.page.text.size;
   eb_text_reset(&t->view.page.text);
 }
 
@@ -98,10 +101,24 @@ static void check(terminal *t, eb_status status, const eb_error *error)
     refuse(t, error->message);
 }
 
+/* Which ask is open; 0: none is. */
+static double open_number(const terminal *t)
+{
+  return eb_json_get_number(eb_session_ask(t->job->session), "n", 0);
+}
+
 static void type(terminal *t, const char *text, size_t size)
 {
   eb_error error;
-  check(t, eb_session_type(t->job->session, text, size, &error), &error);
+  const eb_company *company = t->job->company;
+  double number = open_number(t);
+  if (company != NULL)
+    text = company->translate(company->context, eb_session_ask(t->job->session), text, &size);
+  eb_status status = eb_session_type(t->job->session, text, size, &error);
+  check(t, status, &error);
+  double now = open_number(t);
+  if (company != NULL && status == EB_OK && (now < number || now > number))
+    company->act(company->context, &t->view.page);
 }
 
 /* The answer to a question of the program's own, which back leaves, and pause the whole job. NULL where it was left. */
@@ -201,7 +218,7 @@ static void do_chart(terminal *t)
   }
   eb_account account;
   eb_json *readings = NULL;
-  if (eb_account_read(t->job->run->host, t->view.file, &account, NULL) == EB_OK) {
+  if (eb_account_read(t->job->host, t->view.file, &account, NULL) == EB_OK) {
     readings = eb_account_readings(&account);
     eb_account_clear(&account);
   }
@@ -227,11 +244,26 @@ static void do_help(terminal *t, const eb_json *ask)
     eb_page_paragraph(&t->view.page, EB_PLAIN, "  ", "             ", lines[i]);
 }
 
+/* What the company sees belongs to the prompt. */
+static void show_sight(terminal *t, const eb_json *ask)
+{
+  const eb_company *company = t->job->company;
+  if (company != NULL && !t->broken)
+    t->broken = !company->show(company->context, &t->view.page, ask);
+}
+
+static void repeat_prompt(terminal *t)
+{
+  const eb_json *ask = eb_session_ask(t->job->session);
+  eb_prompt_repeat(&t->view.page, ask);
+  show_sight(t, ask);
+}
+
 /* The question again, where what was shown has pushed it up. */
 static void repeat(terminal *t)
 {
   eb_page_blank(&t->view.page);
-  eb_prompt_repeat(&t->view.page, eb_session_ask(t->job->session));
+  repeat_prompt(t);
 }
 
 static void do_key(terminal *t, eb_key key, const char *rest, size_t size)
@@ -253,7 +285,7 @@ static void do_key(terminal *t, eb_key key, const char *rest, size_t size)
     do_help(t, ask);
     repeat(t);
     break;
-  case EB_KEY_EMPTY: eb_prompt_repeat(&t->view.page, ask); break;
+  case EB_KEY_EMPTY: repeat_prompt(t); break;
   case EB_KEY_NONE: break;
   }
 }
@@ -327,14 +359,25 @@ static void take_line(terminal *t, const char *line, size_t size)
   }
 }
 
+static void show_message(terminal *t, const eb_json *message)
+{
+  const eb_company *company = t->job->company;
+  if (company != NULL && !company->hear(company->context, message))
+    t->broken = true;
+  if (!eb_view_show(&t->view, message))
+    t->view.page.text.failed = true;
+}
+
 static void show_messages(terminal *t)
 {
   const eb_json *message;
-  while ((message = eb_session_next(t->job->session)) != NULL) {
-    if (!eb_view_show(&t->view, message))
-      t->view.page.text.failed = true;
+  while (!t->broken && (message = eb_session_next(t->job->session)) != NULL) {
+    const char *kind = eb_json_get_string(message, "type", "");
+    show_message(t, message);
+    if (strcmp(kind, "ask") == 0)
+      show_sight(t, message);
     flush(t);
-    if (strcmp(eb_json_get_string(message, "type", ""), "end") == 0)
+    if (strcmp(kind, "end") == 0)
       t->exit_status = eb_job_end(t->job, message);
   }
 }
@@ -355,7 +398,7 @@ static void say_recovery(terminal *t, const eb_recovery *recovery)
 static void say_standing(terminal *t)
 {
   eb_account account;
-  if (eb_account_read(t->job->run->host, t->view.file, &account, NULL) != EB_OK)
+  if (eb_account_read(t->job->host, t->view.file, &account, NULL) != EB_OK)
     return;
   size_t last = 0;
   int answers = 0;
@@ -381,7 +424,7 @@ static void greet(terminal *t)
   const eb_json *hello = eb_session_next(t->job->session);
   if (hello == NULL)
     return;
-  eb_view_show(&t->view, hello);
+  show_message(t, hello);
   if (t->job->recovery != NULL) {
     say_recovery(t, t->job->recovery);
     say_standing(t);
@@ -412,23 +455,55 @@ static void say_farewell(terminal *t)
   } else {
     say_command(t, "Paused, nothing is lost. To go on:", words);
   }
+}
+
+static void hear_person(terminal *t)
+{
+  size_t size = 0;
+  const char *line = read_line(t, &size);
+  if (line != NULL)
+    take_line(t, line, size);
+}
+
+/* The company answers; a person reads along and may leave. */
+static void hear_company(terminal *t)
+{
+  enum { LONGEST_MS = 6000 };
+  eb_error error;
+  const eb_company *company = t->job->company;
+  size_t rest_ms = t->written * (size_t)company->pace_ms;
+  t->pauses = !eb_console_rest(&t->console, rest_ms < LONGEST_MS ? (int)rest_ms : LONGEST_MS);
+  const char *line =
+      t->pauses ? NULL : company->answer(company->context, &t->view.page, eb_session_ask(t->job->session));
   flush(t);
+  if (line != NULL)
+    check(t, eb_session_take(t->job->session, line, strlen(line), &error), &error);
+  else
+    t->broken = !t->pauses;
 }
 
 static void lead(terminal *t)
 {
+  const eb_company *company = t->job->company;
   greet(t);
   show_messages(t);
-  while (eb_session_where(t->job->session) == EB_SESSION_ASKS) {
-    size_t size = 0;
-    const char *line = read_line(t, &size);
-    if (line != NULL)
-      take_line(t, line, size);
+  while (eb_session_where(t->job->session) == EB_SESSION_ASKS && !t->broken) {
+    if (company != NULL && company->answer != NULL)
+      hear_company(t);
+    else
+      hear_person(t);
     if (t->pauses)
       eb_session_pause(t->job->session, NULL);
+    t->written = 0;
     show_messages(t);
   }
-  say_farewell(t);
+  if (t->broken)
+    t->exit_status = EB_EXIT_FAILED;
+  else if (company != NULL)
+    company->farewell(company->context, &t->view.page);
+  else
+    say_farewell(t);
+  flush(t);
 }
 
 int eb_terminal_run(const eb_job *job)

@@ -53,6 +53,7 @@ eb_status eb_bay_create(const eb_host *host, const eb_bay_options *options, eb_b
   if (b == NULL)
     return eb_fail(error, EB_OUT_OF_MEMORY, "", "no memory for a simulated bay");
   *b = (eb_bay){.host = host, .options = *chosen, .draws = stream_open(chosen->seed, TUNER)};
+  tuner_close_eyes(b);
   static const char *const places[] = {"all", "each", "row-1"};
   b->probe = stream_chance(&b->draws, 0.4);
   b->sensor = stream_chance(&b->draws, 0.4);
@@ -194,14 +195,18 @@ static void start_or_stop(eb_bay *b, bool runs)
     b->idled_k = b->engine->manifold_k;
 }
 
-static eb_json *switch_engine(eb_bay *b, const eb_json *ask)
+void tuner_switch(eb_bay *b, bool runs)
 {
   static const double SWITCH_MIN = 2;
-  bool runs = strcmp(eb_json_get_string(ask, "state", ""), "running") == 0;
   tuner_spend(b, EB_BAY_STARTING, SWITCH_MIN);
   if (b->engine != NULL && runs != b->running)
     start_or_stop(b, runs);
   b->running = runs;
+}
+
+static eb_json *switch_engine(eb_bay *b, const eb_json *ask)
+{
+  tuner_switch(b, strcmp(eb_json_get_string(ask, "state", ""), "running") == 0);
   return eb_json_from_bool(true);
 }
 
@@ -265,9 +270,12 @@ eb_status eb_bay_answer(eb_bay *b, const eb_json *ask, char *line, size_t size, 
   if (b->refusals >= REFUSALS_MAX)
     return give_up("no answer is taken", line, size, error);
   b->work.prompts += b->refusals == 0;
+  double waited_min = b->work.minutes_of[EB_BAY_WAITING];
+  tuner_close_eyes(b);
   eb_json *answer = eb_json_object();
   bool made = eb_json_set_number(answer, "n", eb_json_get_number(ask, "n", 0)) &&
               eb_json_set(answer, "value", value_of(b, ask));
+  b->sight.waited_min = b->work.minutes_of[EB_BAY_WAITING] - waited_min;
   return write_line(answer, made, line, size, error);
 }
 

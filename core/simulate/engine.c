@@ -219,10 +219,18 @@ void eb_engine_set_stop(eb_engine *e, double opening_deg)
 static double flutter(eb_engine *e)
 {
   enum { SWINGS = 8 };
-  double spread = e->options.gauge.repeatability * M_SQRT1_2, sum = 0;
-  for (int i = 0; i < SWINGS; i++)
-    sum += stream_uniform(&e->needle, -1, 1);
-  return spread * sum * sqrt(3.0 / SWINGS) + stream_normal(&e->needle, spread);
+  double spread = e->options.gauge.repeatability * M_SQRT1_2, sum = 0, least = 1, most = -1;
+  double reach = spread * sqrt(3.0 * SWINGS);
+  for (int i = 0; i < SWINGS; i++) {
+    double swing = stream_uniform(&e->needle, -1, 1);
+    least = fmin(least, swing);
+    most = fmax(most, swing);
+    sum += swing;
+  }
+  double seat = stream_normal(&e->needle, spread);
+  e->swung[0] = reach * least + seat;
+  e->swung[1] = reach * most + seat;
+  return spread * sum * sqrt(3.0 / SWINGS) + seat;
 }
 
 eb_status eb_engine_read(eb_engine *e, int bore, double *value, eb_error *error)
@@ -237,9 +245,19 @@ eb_status eb_engine_read(eb_engine *e, int bore, double *value, eb_error *error)
   e->wandered =
       WANDER_KEPT * e->wandered + stream_normal(&e->needle, e->options.wander * sqrt(1 - WANDER_KEPT * WANDER_KEPT));
   eb_engine_look(e, &truth);
-  double needle = e->vent * truth.flow_kg_h[bore] * exp(e->wandered + flutter(e)) * fault_seen(e, bore);
+  double off = flutter(e);
+  double level = e->vent * truth.flow_kg_h[bore] * fault_seen(e, bore);
+  for (int i = 0; i < 2; i++)
+    e->swung[i] = fmin(level * exp(e->wandered + e->swung[i]), gauge->high);
+  double needle = level * exp(e->wandered + off);
   *value = fmin(gauge->step * nearbyint(needle / gauge->step), gauge->high);
   return EB_OK;
+}
+
+void eb_engine_swing(const eb_engine *e, double *least, double *most)
+{
+  *least = e->swung[0];
+  *most = e->swung[1];
 }
 
 void eb_engine_look(const eb_engine *e, eb_engine_truth *truth)

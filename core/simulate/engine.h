@@ -58,6 +58,7 @@ struct eb_engine {
   double settles_k; /* where it warms to since the last start */
   double vent;      /* the gauge's reading for a flow of 1 kg/h */
   double wandered;  /* ln of the common level now */
+  double swung[2];  /* ends of the needle's flutter at the last reading; at first ln, about its place */
 };
 
 enum { DRAWS, WORK, NEEDLE, LEVERS, EYE, FAULT_DRAWS = 16 }; /* streams of one seed; the last: one for each fault */

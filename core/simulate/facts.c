@@ -34,10 +34,13 @@ eb_json *tuner_in_unit(const eb_json *ask, eb_quantity quantity, double value, c
 /* Whoever was refused lets more time pass. */
 static void wait_for_warmth(eb_bay *b)
 {
+  static const double LONG_MIN = 40; /* no sound engine takes that to get warm */
   if (b->running)
     tuner_spend(b, EB_BAY_WAITING, 5);
   else if (b->refusals > 0)
     tuner_spend(b, EB_BAY_WAITING, 30);
+  if (b->work.minutes_of[EB_BAY_WAITING] >= LONG_MIN)
+    tuner_find(b, EB_FAULT_WARMING);
 }
 
 static eb_json *temperature(eb_bay *b, const eb_json *ask)
@@ -48,8 +51,13 @@ static eb_json *temperature(eb_bay *b, const eb_json *ask)
   int bore = tuner_bore(b, ask);
   if (eb_unit_convert(EB_TEMPERATURE, high_of(ask), eb_json_get_string(ask, "unit", "C"), "C", &high_c, NULL) != EB_OK)
     high_c = high_of(ask);
-  if (bore >= 0 && high_c > PORTS_FROM_C && eb_engine_port(b->engine, bore, &kelvin, NULL) == EB_OK)
+  b->sight.step = 1;
+  if (bore >= 0 && high_c > PORTS_FROM_C && eb_engine_port(b->engine, bore, &kelvin, NULL) == EB_OK) {
+    b->sight.dial = EB_DIAL_PROBE;
+    b->sight.bore = bore;
     return tuner_in_unit(ask, EB_TEMPERATURE, kelvin, "K", 1);
+  }
+  b->sight.dial = EB_DIAL_THERMOMETER;
   wait_for_warmth(b);
   if (b->engine == NULL)
     return tuner_in_unit(ask, EB_TEMPERATURE, b->options.engine.ambient_k, "K", 1);
@@ -83,6 +91,7 @@ static eb_json *speed(eb_bay *b, const eb_json *ask)
     eb_engine_set_speed(b->engine, rpm, NULL);
   }
   eb_engine_speed(b->engine, &rpm, NULL);
+  b->sight.dial = EB_DIAL_TACHOMETER;
   return tuner_in_unit(ask, EB_ENGINE_SPEED, rpm, "rpm", 1);
 }
 
@@ -140,8 +149,10 @@ static eb_json *ratio(eb_bay *b, const eb_json *ask)
   if (ends_with(eb_json_get_string(ask, "key", ""), "repeats"))
     return tuner_in_unit(ask, EB_RATIO, b->options.engine.gauge.repeatability, "", 0);
   bool about_one = low_of(ask) >= 0.3 && low_of(ask) < 1 && high_of(ask) > 1 && high_of(ask) <= 5;
-  if (about_one && b->engine != NULL && eb_engine_mixture(b->engine, sensed_bores(b, ask), &lambda, NULL) == EB_OK)
+  if (about_one && b->engine != NULL && eb_engine_mixture(b->engine, sensed_bores(b, ask), &lambda, NULL) == EB_OK) {
+    b->sight.dial = EB_DIAL_MIXTURE;
     return tuner_in_unit(ask, EB_RATIO, lambda, "", 0.01);
+  }
   return within(ask, 0.5 * (low_of(ask) + high_of(ask)));
 }
 
@@ -159,12 +170,8 @@ static eb_json *count(eb_bay *b, const eb_json *ask)
   return within(ask, low_of(ask) + step * taken);
 }
 
-eb_json *tuner_number(eb_bay *b, const eb_json *ask)
+static eb_json *number_of(eb_bay *b, const eb_json *ask, eb_quantity quantity)
 {
-  eb_quantity quantity = EB_COUNT;
-  tuner_spend(b, EB_BAY_TALKING, 0.3);
-  if (eb_quantity_read(eb_json_get_string(ask, "quantity", ""), &quantity, NULL) != EB_OK)
-    return within(ask, low_of(ask));
   switch (quantity) {
   case EB_TEMPERATURE: return temperature(b, ask);
   case EB_ENGINE_SPEED: return speed(b, ask);
@@ -179,6 +186,18 @@ eb_json *tuner_number(eb_bay *b, const eb_json *ask)
   case EB_QUANTITIES: break;
   }
   return within(ask, 0.5 * (low_of(ask) + high_of(ask)));
+}
+
+eb_json *tuner_number(eb_bay *b, const eb_json *ask)
+{
+  eb_quantity quantity = EB_COUNT;
+  tuner_spend(b, EB_BAY_TALKING, 0.3);
+  bool known = eb_quantity_read(eb_json_get_string(ask, "quantity", ""), &quantity, NULL) == EB_OK;
+  eb_json *value = known ? number_of(b, ask, quantity) : within(ask, low_of(ask));
+  if (b->sight.dial == EB_DIAL_NONE)
+    b->sight.dial = EB_DIAL_KNOWN;
+  b->sight.least = b->sight.most = eb_json_as_number(value, 0);
+  return value;
 }
 
 static bool same_gauge(const eb_gauge *a, const eb_gauge *b)
@@ -211,11 +230,20 @@ static bool in_band(eb_bay *b)
          (value >= gauge->best_low && value <= gauge->best_high);
 }
 
-static void turn_vent(eb_bay *b)
+void tuner_turn_vent(eb_bay *b)
 {
+  tuner_find(b, EB_FAULT_BAND);
   const eb_gauge *gauge = &b->options.engine.gauge;
   tuner_spend(b, EB_BAY_TALKING, 1);
   eb_engine_set_vent(b->engine, usual_bore(b), 0.5 * (gauge->best_low + gauge->best_high), NULL);
+}
+
+void tuner_settle(eb_bay *b)
+{
+  tuner_find(b, EB_FAULT_WANDER);
+  tuner_find(b, EB_FAULT_VENT);
+  tuner_find(b, EB_FAULT_WARMING);
+  tuner_spend(b, EB_BAY_WAITING, 5);
 }
 
 /* The gauge and its vent are the only things that a yes or no is about which the sim knows better; no other member of
@@ -229,13 +257,13 @@ static bool is_so(eb_bay *b, const char *key)
   if (strcmp(key, "gauge.vent") == 0) {
     bool right = in_band(b);
     if (!right)
-      turn_vent(b); /* and says so when it is asked again */
+      tuner_turn_vent(b); /* and says so when it is asked again */
     return right;
   }
   if (strcmp(key, "gauge.vent.change") == 0)
-    turn_vent(b);
+    tuner_turn_vent(b);
   else if (strcmp(key, "pass.steady") == 0)
-    tuner_spend(b, EB_BAY_WAITING, 5);
+    tuner_settle(b);
   return true;
 }
 
@@ -246,6 +274,10 @@ eb_json *tuner_confirm(eb_bay *b, const eb_json *ask)
     eb_engine_blip(b->engine);
   return eb_json_from_bool(is_so(b, eb_json_get_string(ask, "key", "")));
 }
+
+/* Options that leave a bore out of the job, and those after which it counts again. */
+static const char *const leaves[] = {"leave-out", "leave", NULL};
+static const char *const mends[] = {"again", "mended", "repaired", "fixed", NULL};
 
 /* Whether a word of `id`, letters and hyphens, begins with `word`. */
 static bool speaks_of(const char *id, const char *word)
@@ -280,6 +312,15 @@ static bool can_be_mended(int fault)
   return fault != EB_FAULT_DEAD && fault != EB_FAULT_WEAK && fault != EB_FAULT_LEAN;
 }
 
+/* What came to light; true where it is there no more. */
+static bool set_right(eb_bay *b, int fault)
+{
+  tuner_find(b, fault);
+  if (can_be_mended(fault))
+    eb_engine_mend(b->engine, (eb_fault)fault);
+  return can_be_mended(fault);
+}
+
 /* The option that names what is wrong at the bore that is asked about, or anywhere. */
 static const char *named_fault(eb_bay *b, const eb_json *ask, const eb_engine_truth *truth)
 {
@@ -288,8 +329,7 @@ static const char *named_fault(eb_bay *b, const eb_json *ask, const eb_engine_tr
     const char *id = is_there(truth, f, tuner_bore(b, ask)) ? option_with(ask, words) : NULL;
     if (id == NULL)
       continue;
-    if (can_be_mended(f))
-      eb_engine_mend(b->engine, (eb_fault)f);
+    set_right(b, f);
     return id;
   }
   return NULL;
@@ -299,8 +339,6 @@ static const char *named_fault(eb_bay *b, const eb_json *ask, const eb_engine_tr
  * it look so, if the needle stands outside its band. */
 static const char *mended_or_left(eb_bay *b, const eb_json *ask, const eb_engine_truth *truth)
 {
-  static const char *const leaves[] = {"leave-out", "leave", NULL};
-  static const char *const mends[] = {"again", "mended", "repaired", "fixed", NULL};
   int bore = tuner_bore(b, ask);
   const char *leave = option_with(ask, leaves), *mend = option_with(ask, mends);
   if (bore < 0 || leave == NULL || mend == NULL)
@@ -309,14 +347,56 @@ static const char *mended_or_left(eb_bay *b, const eb_json *ask, const eb_engine
   for (int f = 0; f < EB_FAULTS; f++) {
     if (!is_there(truth, f, bore) || truth->faulty[f] == 0)
       continue;
-    if (!can_be_mended(f))
+    if (!set_right(b, f))
       return leave;
     found = true;
-    eb_engine_mend(b->engine, (eb_fault)f);
   }
   if (!found && b->running && !in_band(b))
-    turn_vent(b);
+    tuner_turn_vent(b);
   return mend;
+}
+
+bool tuner_asks_of_fault(const eb_json *ask)
+{
+  const char *words[EB_FAULTS + 1] = {NULL};
+  for (int f = 0; f < EB_FAULTS; f++)
+    words[f] = eb_fault_word((eb_fault)f);
+  return option_with(ask, words) != NULL || (option_with(ask, leaves) != NULL && option_with(ask, mends) != NULL);
+}
+
+eb_faults tuner_faults_at(const eb_bay *b, int bore)
+{
+  eb_engine_truth truth;
+  eb_faults there = 0;
+  eb_engine_look(b->engine, &truth);
+  for (int f = 0; f < EB_FAULTS; f++)
+    if (is_there(&truth, f, bore) && (bore < 0 || truth.faulty[f] != 0))
+      there |= 1U << f;
+  return there;
+}
+
+static bool id_is_one_of(const char *id, const char *const *words)
+{
+  for (; *words != NULL; words++)
+    if (speaks_of(id, *words))
+      return true;
+  return false;
+}
+
+eb_faults tuner_mend(eb_bay *b, const eb_json *ask, const char *id)
+{
+  eb_faults there = tuner_faults_at(b, tuner_bore(b, ask)), mended = 0;
+  bool mending = id_is_one_of(id, mends), leaving = id_is_one_of(id, leaves);
+  for (int f = 0; f < EB_FAULTS; f++) {
+    bool named = speaks_of(id, eb_fault_word((eb_fault)f));
+    if ((there >> f & 1) == 0 || !(named || mending || leaving))
+      continue;
+    if (leaving)
+      tuner_find(b, f);
+    else if (set_right(b, f))
+      mended |= 1U << f;
+  }
+  return mended;
 }
 
 static const char *option_named(const eb_json *ask, const char *name)

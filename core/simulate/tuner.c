@@ -54,6 +54,10 @@ static double look_at_gauge(eb_bay *b, int bore)
 {
   double value = 0;
   must(eb_engine_read(b->engine, bore, &value, NULL));
+  b->sight.dial = EB_DIAL_GAUGE;
+  b->sight.bore = bore;
+  b->sight.step = b->options.engine.gauge.step;
+  eb_engine_swing(b->engine, &b->sight.least, &b->sight.most);
   b->work.readings++;
   b->work.minutes += b->options.engine.read_min; /* has passed for the engine */
   b->work.minutes_of[EB_BAY_READING] += b->options.engine.read_min;
@@ -69,6 +73,12 @@ static double look_pressed(eb_bay *b, int bore)
   double value = look_at_gauge(b, bore);
   leak->strength = strength;
   return value;
+}
+
+double tuner_look(eb_bay *b, const eb_json *ask, int bore)
+{
+  come_to(b, eb_json_get_string(ask, "condition", "idle"));
+  return eb_json_get_bool(ask, "pressed", false) ? look_pressed(b, bore) : look_at_gauge(b, bore);
 }
 
 /* Two neighbours in one go, and typed the wrong way round. */
@@ -122,7 +132,7 @@ static eb_json *unreadable(const char *why)
   return NULL;
 }
 
-static bool wants_plate(const eb_json *ask)
+bool tuner_wants_plate(const eb_json *ask)
 {
   return strcmp(eb_json_get_string(ask, "quantity", "flow"), "length") == 0 ||
          strcmp(eb_json_get_string(ask, "condition", ""), "cold") == 0;
@@ -134,7 +144,7 @@ eb_json *tuner_reading(eb_bay *b, const eb_json *ask)
   double mm = 0;
   if (bore < 0)
     return unreadable("there is no such bore");
-  if (wants_plate(ask))
+  if (tuner_wants_plate(ask))
     return tuner_measure_plate(b, ask, &mm) ? tuner_in_unit(ask, EB_LENGTH, mm, "mm", 0)
                                             : unreadable("the engine runs");
   if (!b->running)
@@ -159,6 +169,8 @@ bool tuner_measure_plate(eb_bay *b, const eb_json *ask, double *mm)
   else
     must(eb_engine_gap(b->engine, bore, &gap, NULL));
   *mm = travels ? travel.mm : gap.mm;
+  b->sight.dial = travels ? EB_DIAL_TRAVEL : EB_DIAL_LEAF;
+  b->sight.bore = bore;
   return true;
 }
 
@@ -174,19 +186,24 @@ static eb_json *done(const char *why_not)
   return NULL;
 }
 
-eb_json *tuner_adjust(eb_bay *b, const eb_json *ask)
+void tuner_move(eb_bay *b, int adjuster, double move)
 {
-  int adjuster = b->engine == NULL ? -1 : eb_layout_adjuster(&b->layout, eb_json_get_string(ask, "adjuster", ""));
-  if (adjuster < 0)
-    return done("there is no such adjuster");
   const eb_adjuster *moved = &b->layout.adjuster[adjuster];
-  double move = eb_json_get_number(ask, "move", 0) * b->options.skill.hand;
-  if (eb_engine_move(b->engine, adjuster, move, NULL) != EB_OK)
-    return done("the engine runs");
+  must(eb_engine_move(b->engine, adjuster, move, NULL));
   tuner_spend(b, EB_BAY_ADJUSTING, moved->effort_min);
   if (b->running)
     eb_engine_blip(b->engine);
   b->work.moves++;
   b->work.plates += strcmp(moved->kind, "plate") == 0;
+}
+
+eb_json *tuner_adjust(eb_bay *b, const eb_json *ask)
+{
+  int adjuster = b->engine == NULL ? -1 : eb_layout_adjuster(&b->layout, eb_json_get_string(ask, "adjuster", ""));
+  if (adjuster < 0)
+    return done("there is no such adjuster");
+  if (b->layout.adjuster[adjuster].stopped && b->running)
+    return done("the engine runs");
+  tuner_move(b, adjuster, eb_json_get_number(ask, "move", 0) * b->options.skill.hand);
   return done(NULL);
 }

@@ -2,7 +2,7 @@
 #ifndef EVENBORE_SIMULATE_TUNER_H
 #define EVENBORE_SIMULATE_TUNER_H
 
-#include "evenbore/bay.h"
+#include "evenbore/person.h"
 #include "evenbore/quantity.h"
 
 #include "stream.h"
@@ -25,10 +25,20 @@ struct eb_bay {
   double swapped;            /* the reading that is typed next then; 0: none */
   int refusals;              /* of the open ask, in a row */
   eb_bay_work work;
+  eb_sight sight;  /* what was looked at last */
+  eb_faults found; /* what came to light */
 };
+
+/* Nothing is seen yet. */
+void tuner_close_eyes(eb_bay *bay);
+
+void tuner_find(eb_bay *bay, int fault);
 
 /* Time passes, for the engine too. */
 void tuner_spend(eb_bay *bay, eb_bay_minutes on, double minutes);
+
+/* The engine comes to idle, or to rest, unless it does already. */
+void tuner_switch(eb_bay *bay, bool runs);
 
 /* The bore that an ask is about; -1: none. */
 int tuner_bore(const eb_bay *bay, const eb_json *ask);
@@ -39,6 +49,25 @@ eb_json *tuner_confirm(eb_bay *bay, const eb_json *ask);
 eb_json *tuner_choose(eb_bay *bay, const eb_json *ask);
 eb_json *tuner_reading(eb_bay *bay, const eb_json *ask);
 eb_json *tuner_adjust(eb_bay *bay, const eb_json *ask);
+
+/* The throttle as a reading's condition wants it, and one look at the gauge there: what it shows, to its step. */
+double tuner_look(eb_bay *bay, const eb_json *ask, int bore);
+bool tuner_wants_plate(const eb_json *ask); /* a reading that is no air */
+
+/* An adjuster is used for a move (ln); the engine must stand where it needs that. */
+void tuner_move(eb_bay *bay, int adjuster, double move);
+
+/* The gauge's vent, until a usual bore reads in the middle of the band. */
+void tuner_turn_vent(eb_bay *bay);
+
+/* A pass was not taken: time for the engine to settle, and a thing or two come to light. */
+void tuner_settle(eb_bay *bay);
+
+/* What the tuner chose becomes true: which faults lie at the bore that is asked about (or anywhere), and whether they
+ * are mended by that choice.  Gives those that are. */
+eb_faults tuner_mend(eb_bay *bay, const eb_json *ask, const char *id);
+bool tuner_asks_of_fault(const eb_json *ask);           /* whether the options name one, or mend and leave out a bore */
+eb_faults tuner_faults_at(const eb_bay *bay, int bore); /* -1: of the whole engine too */
 
 /* A plate's gap, or its edge travel where the ask speaks of travel, mm. False: it cannot be measured now. */
 bool tuner_measure_plate(eb_bay *bay, const eb_json *ask, double *mm);

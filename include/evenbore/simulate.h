@@ -101,6 +101,9 @@ void eb_engine_set_stop(eb_engine *engine, double opening_deg);
 /* One reading, in the gauge's unit, rounded to its step and inside 0 to its high end.  EB_REFUSED: it does not run. */
 eb_status eb_engine_read(eb_engine *engine, int bore, double *value, eb_error *error);
 
+/* Between what the needle fluttered at the last reading, not rounded, inside 0 to its high end; 0 before any. */
+void eb_engine_swing(const eb_engine *engine, double *least, double *most);
+
 /* The adjuster is used for a wished move (ln, as eb_move has it).  EB_REFUSED: it wants the engine stopped. */
 eb_status eb_engine_move(eb_engine *engine, int adjuster, double wished, eb_error *error);
 
