@@ -22,7 +22,7 @@ static const char *judged_text(const eb_json *judged, char *text, size_t size)
     snprintf(text, size, "-");
     return text;
   }
-  double off = 100 * eb_json_get_number(judged, "deviation", 0);
+  double off = round(1000 * eb_json_get_number(judged, "deviation", 0)) / 10;
   eb_format_fixed(off, 1, deviation);
   eb_format_fixed(100 * eb_json_get_number(judged, "doubt", 0), 1, doubt);
   snprintf(text, size, "%s%s \u00B1%s %%", off < 0 ? "" : "+", deviation, doubt);
@@ -44,16 +44,36 @@ static void say_bore(eb_page *page, const eb_json *verdict, const char *bore, do
   eb_page_end(page);
 }
 
+static bool is_left_out(const eb_practice *p, const char *bore)
+{
+  const eb_json *judged = eb_json_get(eb_json_get(p->verdict, "bores"), bore);
+  return strcmp(eb_json_get_string(judged, "word", ""), "left out") == 0;
+}
+
+/* Of the bores that the verdict is about. */
+static double mean_of_counted(const eb_practice *p, const eb_json *bores, const eb_engine_truth *truth)
+{
+  double sum = 0;
+  int count = 0, at = 0;
+  for (const eb_json *bore = eb_json_first(bores); bore != NULL; bore = eb_json_next(bore), at++)
+    if (!is_left_out(p, eb_json_as_string(bore, "?"))) {
+      sum += truth->flow_kg_h[at];
+      count++;
+    }
+  return count > 0 ? sum / count : truth->flow_kg_h[0];
+}
+
 static void say_bores(const eb_practice *p, eb_page *page, const eb_engine_truth *truth)
 {
   const eb_json *bores = eb_json_get(p->layout, "bores");
+  double mean_kg_h = mean_of_counted(p, bores, truth);
   int at = 0;
   eb_page_say(page, p->verdict == NULL ? "Bore, and how far it truly stands off the mean (no verdict was reached):"
                     : p->stale ? "Bore, how far it truly stands off the mean, and the last verdict (from before the "
                                  "last move):"
                                : "Bore, how far it truly stands off the mean, and the last verdict:");
   for (const eb_json *bore = eb_json_first(bores); bore != NULL; bore = eb_json_next(bore))
-    say_bore(page, p->verdict, eb_json_as_string(bore, "?"), truth->deviation[at++]);
+    say_bore(page, p->verdict, eb_json_as_string(bore, "?"), truth->flow_kg_h[at++] / mean_kg_h - 1);
 }
 
 static void say_claim(const eb_practice *p, eb_page *page)

@@ -33,6 +33,8 @@ static const char *found_words(int fault)
   case EB_FAULT_STICK: return "A plate hangs a moment before it shuts, and not at the same place each time";
   case EB_FAULT_LOOSE_COUPLER: return "There is play where the linkage takes hold";
   case EB_FAULT_LASH: return "One side comes to its stop now sooner, now later than the other";
+  case EB_FAULT_WANDER: return "The idle rises and falls by itself";
+  case EB_FAULT_VENT: return "The gauge's vent is not where it was set";
   default: break;
   }
   return "";
@@ -44,6 +46,10 @@ static const char *sound_words(eb_faults checks)
     return "You look all over it: nothing to be found.";
   if (checks >> EB_FAULT_STICK & 1)
     return "It moves without a catch and snaps shut.";
+  if (checks >> EB_FAULT_WANDER & 1)
+    return "The idle stands still.";
+  if (checks >> EB_FAULT_VENT & 1)
+    return "Vent, hose and idle stop are where they were.";
   if (checks >> EB_FAULT_LASH & 1)
     return "Both ends are reached together.";
   return "Every clamp sits tight, nothing hisses.";
@@ -128,7 +134,8 @@ static void say_dial(eb_page *page, const eb_sight *sight, const eb_json *ask, c
     return;
   case EB_DIAL_GAUGE:
     if (eb_json_get(ask, "bore") == NULL)
-      eb_page_sayf(page, "The gauge on bore %.40s:", bore_name(layout, sight->bore));
+      eb_page_sayf(page, "%sThe gauge on bore %.40s:", sight->bore == 0 ? "" : "The first one hardly moves it. ",
+                   bore_name(layout, sight->bore));
     break;
   case EB_DIAL_THERMOMETER:
   case EB_DIAL_PROBE:

@@ -206,8 +206,7 @@ static bool same_gauge(const eb_gauge *a, const eb_gauge *b)
          fabs(a->best_low - b->best_low) < 1e-9 && fabs(a->best_high - b->best_high) < 1e-9;
 }
 
-/* A bore to set the vent by: one that draws as much as half of them do. */
-static int usual_bore(const eb_bay *b)
+int tuner_usual_bore(const eb_bay *b)
 {
   eb_engine_truth truth;
   eb_engine_look(b->engine, &truth);
@@ -226,7 +225,7 @@ static bool in_band(eb_bay *b)
   double value = 0;
   const eb_gauge *gauge = &b->options.engine.gauge;
   tuner_spend(b, EB_BAY_READING, 0.5);
-  return eb_engine_read(b->engine, usual_bore(b), &value, NULL) != EB_OK ||
+  return eb_engine_read(b->engine, tuner_usual_bore(b), &value, NULL) != EB_OK ||
          (value >= gauge->best_low && value <= gauge->best_high);
 }
 
@@ -235,7 +234,7 @@ void tuner_turn_vent(eb_bay *b)
   tuner_find(b, EB_FAULT_BAND);
   const eb_gauge *gauge = &b->options.engine.gauge;
   tuner_spend(b, EB_BAY_TALKING, 1);
-  eb_engine_set_vent(b->engine, usual_bore(b), 0.5 * (gauge->best_low + gauge->best_high), NULL);
+  eb_engine_set_vent(b->engine, tuner_usual_bore(b), 0.5 * (gauge->best_low + gauge->best_high), NULL);
 }
 
 void tuner_settle(eb_bay *b)
@@ -362,6 +361,17 @@ bool tuner_asks_of_fault(const eb_json *ask)
   for (int f = 0; f < EB_FAULTS; f++)
     words[f] = eb_fault_word((eb_fault)f);
   return option_with(ask, words) != NULL || (option_with(ask, leaves) != NULL && option_with(ask, mends) != NULL);
+}
+
+eb_faults tuner_named_faults(const eb_json *ask)
+{
+  eb_faults named = 0;
+  for (int f = 0; f < EB_FAULTS; f++) {
+    const char *words[] = {eb_fault_word((eb_fault)f), NULL};
+    if (option_with(ask, words) != NULL)
+      named |= 1U << f;
+  }
+  return named != 0 ? named : (1U << EB_FAULTS) - 1;
 }
 
 eb_faults tuner_faults_at(const eb_bay *b, int bore)

@@ -80,17 +80,27 @@ static eb_faults checked_by(const char *key)
   return 0;
 }
 
-/* The gauge held on the first bore, before any pass. */
+/* The first bore, unless it draws so little that nobody would set a vent by it. */
+static int vent_bore(const eb_bay *b)
+{
+  eb_engine_truth truth;
+  int usual = tuner_usual_bore(b);
+  eb_engine_look(b->engine, &truth);
+  return truth.flow_kg_h[0] < truth.flow_kg_h[usual] / 3 ? usual : 0;
+}
+
+/* The gauge held on one bore, before any pass. */
 static void look_at_vent(eb_bay *b)
 {
   static const double HOLD_MIN = 0.5;
   double value = 0;
   bring_to(b, true);
   tuner_spend(b, EB_BAY_READING, HOLD_MIN);
-  if (eb_engine_read(b->engine, 0, &value, NULL) != EB_OK)
+  int bore = vent_bore(b);
+  if (eb_engine_read(b->engine, bore, &value, NULL) != EB_OK)
     return;
   b->sight.dial = EB_DIAL_GAUGE;
-  b->sight.bore = 0;
+  b->sight.bore = bore;
   b->sight.step = b->options.engine.gauge.step;
   eb_engine_swing(b->engine, &b->sight.least, &b->sight.most);
 }

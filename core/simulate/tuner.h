@@ -57,6 +57,9 @@ bool tuner_wants_plate(const eb_json *ask); /* a reading that is no air */
 /* An adjuster is used for a move (ln); the engine must stand where it needs that. */
 void tuner_move(eb_bay *bay, int adjuster, double move);
 
+/* A bore to set the vent by: one that draws as much as half of them do. */
+int tuner_usual_bore(const eb_bay *bay);
+
 /* The gauge's vent, until a usual bore reads in the middle of the band. */
 void tuner_turn_vent(eb_bay *bay);
 
@@ -67,6 +70,7 @@ void tuner_settle(eb_bay *bay);
  * are mended by that choice.  Gives those that are. */
 eb_faults tuner_mend(eb_bay *bay, const eb_json *ask, const char *id);
 bool tuner_asks_of_fault(const eb_json *ask);           /* whether the options name one, or mend and leave out a bore */
+eb_faults tuner_named_faults(const eb_json *ask);       /* by the options; all where they name none */
 eb_faults tuner_faults_at(const eb_bay *bay, int bore); /* -1: of the whole engine too */
 
 /* A plate's gap, or its edge travel where the ask speaks of travel, mm. False: it cannot be measured now. */
