@@ -160,9 +160,10 @@ static void act_on_engine(eb_bay *b, const eb_json *ask, eb_felt *felt)
 {
   bool runs = strcmp(eb_json_get_string(ask, "state", ""), "running") == 0;
   eb_engine_truth truth;
+  bool ran = b->running;
   tuner_switch(b, runs);
-  felt->fired = runs && b->engine != NULL;
-  felt->stands = !runs;
+  felt->fired = runs && !ran && b->engine != NULL;
+  felt->stands = !runs && ran;
   if (felt->fired) {
     eb_engine_look(b->engine, &truth);
     felt->speed_rpm = truth.speed_rpm;
