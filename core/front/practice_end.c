@@ -106,6 +106,11 @@ static bool was_there(const eb_practice *p, int fault)
   return p->began.fault[fault] > 0 || (fault == EB_FAULT_SWAP && p->fault[fault] > 0);
 }
 
+static bool shows_cold(int fault)
+{
+  return fault == EB_FAULT_LEAK || fault == EB_FAULT_STICK || fault == EB_FAULT_LASH || fault == EB_FAULT_LOOSE_COUPLER;
+}
+
 static void say_faults(const eb_practice *p, eb_page *page)
 {
   eb_faults found = eb_bay_found(p->bay);
@@ -116,7 +121,9 @@ static void say_faults(const eb_practice *p, eb_page *page)
       continue;
     any = true;
     eb_sight_fault((eb_fault)f, p->began.faulty[f], p->layout, where, sizeof where);
-    eb_page_sayf(page, "Fault: %s; %s.", where, found >> f & 1 ? "found" : "not found");
+    bool hidden = (found >> f & 1) == 0;
+    eb_page_sayf(page, "Fault: %s; %s.%s", where, hidden ? "not found" : "found",
+                 hidden && shows_cold(f) ? " The cold checks show it." : "");
   }
   if (!any)
     eb_page_say(page, "Fault: none was there.");
@@ -128,11 +135,10 @@ static const char *counted(int count, const char *what, char text[40])
   return text;
 }
 
-static void say_work(const eb_practice *p, eb_page *page, const eb_bay_work *work)
+static void say_work(eb_page *page, const eb_bay_work *work)
 {
   char line[400], stops[40], readings[40], moves[40], plates[40];
   eb_bay_work w = *work;
-  (void)p;
   int used = snprintf(line, sizeof line, "Work: %s, %s, %s, %s pulled; %.0f minutes (", counted(w.stops, "stop", stops),
                       counted(w.readings, "reading", readings), counted(w.moves, "move", moves),
                       counted(w.plates, "plate", plates), w.minutes);
@@ -196,7 +202,7 @@ void eb_practice_say_truth(const eb_practice *p, eb_page *page)
     say_claim(p, page);
     say_course(p, page);
     say_faults(p, page);
-    say_work(p, page, &work);
+    say_work(page, &work);
     say_saved(p, page, &work);
   }
   eb_page_sayf(page, "Seed %llu. Practice: a simulated engine, and nothing was kept.", (unsigned long long)p->seed);

@@ -267,7 +267,7 @@ class Faults(Case):
         terminal = self.terminal(["v8-coupled", "--seed", "6", "--fault", "leak"])
         self.go_on(terminal, Person(finds_faults=False), terminal.screen(), "Plates measured cold")
         terminal.signal(signal.SIGINT)
-        self.assertRegex(terminal.wait()[1], r"Fault: leak at bore \d; not found\.")
+        self.assertRegex(terminal.wait()[1], r"Fault: leak at bore \d; not found\. The cold checks show it\.")
 
     def test_a_dead_cylinder(self):
         text, end = self.whole(["inline-four", "--seed", "6", "--fault", "dead"])
