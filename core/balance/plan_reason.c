@@ -143,7 +143,7 @@ static double moves_effort(const plan_case *given, const eb_plan *plan)
 static eb_status find_least(const plan_case *given, const double *deviation, eb_move *moves, int *count, double *effort)
 {
   eb_layout usable = *given->layout;
-  int at[EB_ADJUSTERS_MAX];
+  int at[EB_ADJUSTERS_MAX] = {0};
   usable.adjuster_count = 0;
   for (int k = 0; k < given->layout->adjuster_count; k++) {
     if (given->options->without >> k & 1)

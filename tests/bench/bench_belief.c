@@ -79,7 +79,7 @@ static void update(double *restrict matrix, const double *restrict along, int st
 
 static double bare_update_s(int states)
 {
-  double matrix[STATES_MAX * STATES_MAX], along[STATES_MAX];
+  double matrix[STATES_MAX * STATES_MAX] = {0}, along[STATES_MAX];
   for (int i = 0; i < states * states; i++)
     matrix[i] = shown(i);
   double begun = work_seconds_now();
