@@ -155,6 +155,15 @@ class ByEye(Case):
         first = sum(person.readings[0]) / 2
         self.assertLess(abs(first / read[0] - 1), 0.08)
 
+    def test_a_mixture_sensor_and_a_probe(self):
+        for chosen, seen in (("a mixture sensor", r"The sensor behind .+ shows lambda [01]\.\d\d\."),
+                             ("exhaust temperature", "The probe at the port:")):
+            terminal = self.terminal(["twin-screw", "--seed", "3"])
+            screen = self.go_on(terminal, Person(), terminal.screen(), chosen)
+            number = re.search(r"(?m)^ ?(\d+)  .*" + chosen, screen).group(1)
+            self.assertRegex(terminal.type(number), seen)
+            terminal.kill()
+
     def test_forty_columns_of_ascii(self):
         terminal = self.terminal(["twin-screw", "--seed", "3", "--ascii"], columns=40)
         screen = self.go_on(terminal, Person(), terminal.screen())
