@@ -54,21 +54,27 @@ static void cut_at_character(char *text, size_t room)
     text[start - 1] = '\0';
 }
 
-/* What an author or a file brought along is on its way to somebody's screen. */
-static void make_plain(char *text)
+/* What an author or a file brought along is on its way to somebody's screen: what must not reach it is written out. */
+static void make_plain(char *text, size_t room)
 {
-  size_t size = strlen(text);
-  size_t to = 0;
+  char met[sizeof((eb_error *)NULL)->message];
+  size_t size = strlen(text), to = 0;
+  memcpy(met, text, size + 1);
   for (size_t at = 0, step; at < size; at += step) {
+    char one[16];
     uint32_t c = 0;
-    step = eb_utf8_decode(text + at, size - at, &c);
-    bool plain = step > 0 && !eb_char_unprintable(c);
-    step = step > 0 ? step : 1;
-    if (plain)
-      memmove(text + to, text + at, step);
+    step = eb_utf8_decode(met + at, size - at, &c);
+    if (step == 0)
+      snprintf(one, sizeof one, "\\x%02X", (unsigned char)met[at]);
+    else if (eb_char_unprintable(c))
+      snprintf(one, sizeof one, "\\u{%X}", (unsigned)c);
     else
-      text[to] = '?';
-    to += plain ? step : 1;
+      snprintf(one, sizeof one, "%.*s", (int)step, met + at);
+    step = step > 0 ? step : 1;
+    if (to + strlen(one) >= room)
+      break;
+    memcpy(text + to, one, strlen(one));
+    to += strlen(one);
   }
   text[to] = '\0';
 }
@@ -81,13 +87,13 @@ eb_status eb_fail(eb_error *error, eb_status status, const char *place, const ch
   eb_error made = {.status = status};
   snprintf(made.place, sizeof made.place, "%s", place);
   cut_at_character(made.place, sizeof made.place);
-  make_plain(made.place);
+  make_plain(made.place, sizeof made.place);
   va_list arguments;
   va_start(arguments, format);
   vsnprintf(made.message, sizeof made.message, format, arguments);
   va_end(arguments);
   cut_at_character(made.message, sizeof made.message);
-  make_plain(made.message);
+  make_plain(made.message, sizeof made.message);
   *error = made;
   return status;
 }

@@ -40,7 +40,8 @@ typedef enum eb_status {
 } eb_status;
 
 /* Where there is no place to name, `place` is the empty string.
- * Both texts are UTF-8, cut at a character's border if they are too long; what cannot be shown (text.h) is a ?. */
+ * Both texts are UTF-8, cut at a character's border if they are too long; what cannot be shown
+ * (text.h) is written out, as \u{1B} or \xFF. */
 typedef struct eb_error {
   eb_status status;
   char place[160];   /* a file with its line, a record's number, a prompt's key */
