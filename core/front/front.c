@@ -24,7 +24,9 @@ static int run_contained(eb_run *run, int (*command)(const eb_run *run))
 {
   eb_error error;
   eb_script_child *child = NULL;
-  eb_script_child_options options = {.trusts = run->options.trust_file};
+  eb_script_limits limits = eb_script_limits_usual();
+  limits.tells_use = run->options.budget;
+  eb_script_child_options options = {.limits = &limits, .trusts = run->options.trust_file};
   if (eb_script_child_create(run->host, &options, &child, &error) != EB_OK) {
     eb_run_complain(run, &error);
     return EB_EXIT_FAILED;

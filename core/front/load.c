@@ -59,9 +59,9 @@ static eb_status check_text(const char *path, const char *text, size_t size, eb_
   return EB_OK;
 }
 
-static eb_status read_file(const char *path, eb_loaded *loaded, eb_error *error)
+/* The whole text of a file, owned by the caller. */
+static eb_status read_text(const eb_host *host, const char *path, char **text, size_t *text_size, eb_error *error)
 {
-  const eb_host *host = loaded->host;
   if (host->files.kind(host->context, path) == EB_PATH_FOLDER)
     return eb_fail(error, EB_BAD_VALUE, path, "this is a folder; a procedure is a file that ends in .lua");
   int file = host->files.open(host->context, path, O_RDONLY | O_NONBLOCK, 0);
@@ -71,21 +71,108 @@ static eb_status read_file(const char *path, eb_loaded *loaded, eb_error *error)
     return eb_fail(error, EB_IO, path, "this file cannot be read (%s)", strerror(errno));
   size_t size = 0;
   eb_status status = EB_OUT_OF_MEMORY;
-  loaded->text = host->allocate(host->context, NULL, EB_PROCEDURE_SOURCE_MAX + 2);
-  if (loaded->text == NULL)
+  char *made = host->allocate(host->context, NULL, EB_PROCEDURE_SOURCE_MAX + 2);
+  if (made == NULL)
     eb_fail(error, EB_OUT_OF_MEMORY, path, "out of memory");
   else
-    status = read_all(host, file, path, loaded->text, &size, error);
+    status = read_all(host, file, path, made, &size, error);
   host->files.close(host->context, file);
   if (status == EB_OK)
-    status = check_text(path, loaded->text, size, error);
+    status = check_text(path, made, size, error);
+  if (status != EB_OK) {
+    host->allocate(host->context, made, 0);
+    return status;
+  }
+  made[size] = '\0';
+  *text = made;
+  *text_size = size;
+  return EB_OK;
+}
+
+bool eb_load_next_required(const eb_source *source, size_t *at, char *name, size_t room)
+{
+  static const char word[] = "require";
+  const char *met = NULL;
+  while ((met = strstr(source->text + *at, word)) != NULL) {
+    const char *c = met + sizeof word - 1;
+    c += strspn(c, " \t(");
+    *at = (size_t)(c - source->text);
+    if (*c != '"' && *c != '\'')
+      continue;
+    size_t size = strspn(c + 1, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-");
+    if (size == 0 || c[1 + size] != *c || size >= room)
+      continue;
+    memcpy(name, c + 1, size);
+    name[size] = '\0';
+    return true;
+  }
+  return false;
+}
+
+static bool has_library(const eb_loaded *loaded, const char *name)
+{
+  char file[80], own[80];
+  snprintf(file, sizeof file, "lib/%s.lua", name);
+  snprintf(own, sizeof own, "./lib/%s.lua", name);
+  for (size_t i = 0; i < loaded->library_count; i++)
+    if (strcmp(loaded->library[i].name, file) == 0 || strcmp(loaded->library[i].name, own) == 0)
+      return true;
+  return false;
+}
+
+/* lib/NAME.lua in the procedure's folder; where there is none, the procedure's own `require` tells. */
+static eb_status add_own(eb_loaded *loaded, const char *path, const char *name, eb_error *error)
+{
+  char file[1024];
+  const eb_host *host = loaded->host;
+  const char *slash = strrchr(path, '/');
+  int used = snprintf(file, sizeof file, "%.*slib/%s.lua", slash == NULL ? 0 : (int)(slash + 1 - path), path, name);
+  if (used < 0 || (size_t)used >= sizeof file || host->files.kind(host->context, file) == EB_PATH_NOTHING)
+    return EB_OK;
+  if (loaded->library_count == EB_PROCEDURE_FILES_MAX)
+    return eb_fail(error, EB_OUT_OF_RANGE, file, "more than %d library files; put some of them together",
+                   (int)(EB_PROCEDURE_FILES_MAX - loaded->builtin_count));
+  eb_source *own = &loaded->library[loaded->library_count];
+  char *text = NULL, *full = NULL;
+  size_t size = 0, full_size = strlen(name) + sizeof "./lib/.lua";
+  eb_status status = read_text(host, file, &text, &size, error);
   if (status != EB_OK)
     return status;
-  loaded->text[size] = '\0';
+  full = host->allocate(host->context, NULL, full_size);
+  if (full == NULL) {
+    host->allocate(host->context, text, 0);
+    return eb_fail(error, EB_OUT_OF_MEMORY, file, "out of memory");
+  }
+  snprintf(full, full_size, "./lib/%s.lua", name);
+  *own = (eb_source){.name = full, .text = text, .size = size};
+  loaded->library_count++;
+  return EB_OK;
+}
+
+/* What one source requires of the shop's own. */
+static eb_status add_required(eb_loaded *loaded, const char *path, const eb_source *source, eb_error *error)
+{
+  char name[50];
+  eb_status status = EB_OK;
+  for (size_t at = 0; status == EB_OK && eb_load_next_required(source, &at, name, sizeof name);)
+    if (!has_library(loaded, name))
+      status = add_own(loaded, path, name, error);
+  return status;
+}
+
+static eb_status read_file(const char *path, eb_loaded *loaded, eb_error *error)
+{
+  size_t size = 0;
+  eb_status status = read_text(loaded->host, path, &loaded->text, &size, error);
+  if (status != EB_OK)
+    return status;
   const char *slash = strrchr(path, '/');
   snprintf(loaded->name, sizeof loaded->name, "%s", slash == NULL ? path : slash + 1);
   loaded->source = (eb_source){.name = loaded->name, .text = loaded->text, .size = size};
-  return EB_OK;
+  status = add_required(loaded, path, &loaded->source, error);
+  for (size_t i = loaded->builtin_count; status == EB_OK && i < loaded->library_count; i++)
+    status = add_required(loaded, path, &loaded->library[i], error);
+  return status;
 }
 
 static bool is_path(const char *name)
@@ -97,7 +184,9 @@ static bool is_path(const char *name)
 eb_status eb_load(const eb_host *host, const char *name, eb_loaded *loaded, eb_error *error)
 {
   *loaded = (eb_loaded){.host = host};
-  loaded->library = eb_script_builtin_library(&loaded->library_count);
+  const eb_source *library = eb_script_builtin_library(&loaded->builtin_count);
+  loaded->library_count = loaded->builtin_count;
+  memcpy(loaded->library, library, loaded->builtin_count * sizeof *library);
   if (is_path(name)) {
     eb_status status = read_file(name, loaded, error);
     if (status != EB_OK)
@@ -113,7 +202,13 @@ eb_status eb_load(const eb_host *host, const char *name, eb_loaded *loaded, eb_e
 
 void eb_load_clear(eb_loaded *loaded)
 {
-  loaded->host->allocate(loaded->host->context, loaded->text, 0);
+  const eb_host *host = loaded->host;
+  for (size_t i = loaded->builtin_count; i < loaded->library_count; i++) {
+    host->allocate(host->context, (char *)loaded->library[i].name, 0);
+    host->allocate(host->context, (char *)loaded->library[i].text, 0);
+  }
+  loaded->library_count = loaded->builtin_count;
+  host->allocate(host->context, loaded->text, 0);
   loaded->text = NULL;
 }
 

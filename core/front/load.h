@@ -6,14 +6,16 @@
 #include "evenbore/json.h"
 #include "evenbore/procedure.h"
 
-/* A procedure with its library files. */
+#include <stdbool.h>
+
+/* A procedure with its library files: the built-in ones, and those that it requires of lib/ beside it. */
 typedef struct eb_loaded {
   const eb_host *host;
   eb_source source;
-  const eb_source *library;
-  size_t library_count;
-  char name[256]; /* of a file: its base name, which `source` borrows */
-  char *text;     /* of a file; owned. NULL: built in */
+  eb_source library[EB_PROCEDURE_FILES_MAX];
+  size_t library_count, builtin_count; /* the shop's own, owned, stand behind the built-in ones */
+  char name[256];                      /* of a file: its base name, which `source` borrows */
+  char *text;                          /* of a file; owned. NULL: built in */
 } eb_loaded;
 
 /* `name` is a built-in procedure's id or, with a slash or ".lua" at its end, a path.
@@ -21,6 +23,10 @@ typedef struct eb_loaded {
  * EB_IO. `host` must outlive *loaded. */
 eb_status eb_load(const eb_host *host, const char *name, eb_loaded *loaded, eb_error *error);
 void eb_load_clear(eb_loaded *loaded);
+
+/* The next name that the text requires, from *at on; false where there is none any more.  A name in a comment is one
+ * too: its file is then read for nothing. */
+bool eb_load_next_required(const eb_source *source, size_t *at, char *name, size_t room);
 
 /* Runs a procedure up to its declaration: {"op": "declare", "procedure", "layout"?, "gauge"?, ...}.
  * *declare is owned by the caller. The runner's statuses; EB_SCRIPT where it declares nothing. */

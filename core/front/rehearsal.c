@@ -131,6 +131,8 @@ static eb_status step(playing *p, eb_error *error)
   eb_status status = eb_bay_answer(p->bay, ask, line, sizeof line, error);
   if (status != EB_OK)
     return status;
+  if (p->rehearsal->answer != NULL)
+    p->rehearsal->answer(p->rehearsal->context, ask, line, sizeof line);
   if (p->rehearsal->look_on != NULL)
     p->rehearsal->look_on(p->rehearsal->context, ask, line);
   eb_bay_account(p->bay, &p->result.work);
@@ -164,7 +166,8 @@ static eb_status start(playing *p, uint64_t seed, eb_error *error)
                                 .library_count = r->loaded->library_count,
                                 .gauge = r->gauge,
                                 .tolerance = r->tolerance,
-                                .risk = r->risk};
+                                .risk = r->risk,
+                                .inputs = r->inputs};
   eb_error met = {.status = EB_OK};
   status = eb_session_start(eb_scratch_host(p->scratch), &options, &p->session, &met);
   if (status == EB_OUT_OF_MEMORY)

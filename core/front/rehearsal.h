@@ -21,7 +21,10 @@ typedef struct eb_rehearsal {
   size_t lines;        /* of the file, and one */
   /* Sees every message, and the line that answers it or NULL; NULL: nobody looks on. */
   void (*look_on)(void *context, const eb_json *message, const char *answer);
+  /* May put another answer in place of the tuner's; NULL: none does. */
+  void (*answer)(void *context, const eb_json *ask, char *line, size_t size);
   void *context;
+  const eb_json *inputs; /* as eb_session_options has them; borrowed. NULL: none */
 } eb_rehearsal;
 
 typedef enum eb_rehearsal_end {

@@ -199,6 +199,14 @@ static void fill(lua_State *L, int index, eb_json *container, const trail_step *
   }
 }
 
+static bool add_use(script_machine *machine)
+{
+  eb_json *used = eb_json_object();
+  bool made = eb_json_set_number(used, "instructions", (double)machine->instructions) &&
+              eb_json_set_number(used, "memory", (double)machine->most_memory);
+  return eb_json_set(machine->sent, "used", used) && made;
+}
+
 void convert_to_request(lua_State *L, int index)
 {
   script_machine *machine = machine_of(L);
@@ -214,6 +222,8 @@ void convert_to_request(lua_State *L, int index)
   if (machine->sent == NULL)
     machine_no_memory(L);
   fill(L, index, machine->sent, &start, &left);
+  if (machine->limits.tells_use && !add_use(machine))
+    machine_no_memory(L);
   machine->request = eb_json_text(machine->sent);
   if (machine->request == NULL)
     machine_no_memory(L);

@@ -77,6 +77,7 @@ static void *allocate(void *context, void *block, size_t old, size_t size)
   if (moved == NULL && size > old)
     return refuse(machine, REFUSED_BY_HOST);
   machine->memory = machine->memory - old + size;
+  machine->most_memory = machine->memory > machine->most_memory ? machine->memory : machine->most_memory;
   return moved == NULL && size > 0 ? block : moved; /* Lua counts on it that a block can always shrink */
 }
 

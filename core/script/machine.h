@@ -34,6 +34,7 @@ typedef struct script_machine {
   lua_State *state;   /* NULL until the first exchange */
   lua_State *routine; /* the coroutine in which all of the script runs */
   size_t memory;      /* bytes that Lua holds */
+  size_t most_memory; /* and held at most */
   memory_refusal refused;
   long instructions; /* used since the last answer to an ask */
   long collecting;   /* the part of them that refused allocations cost */

@@ -4,6 +4,7 @@
 #include "guard.h"
 #include "keys.h"
 #include "place.h"
+#include "syntax.h"
 #include "view.h"
 
 #include <stdio.h>
@@ -24,15 +25,24 @@ static char *copy_bytes(const eb_host *host, const char *bytes, size_t size)
   return copy;
 }
 
+/* Behind the folder of a library file, "lib/" or that of a shop's own, "./lib/"; NULL: it is neither. */
+static const char *base_of(const char *name)
+{
+  static const char shop[] = "./lib/";
+  if (place_is_library(name))
+    return name + 4;
+  return strncmp(name, shop, sizeof shop - 1) == 0 ? name + sizeof shop - 1 : NULL;
+}
+
 static eb_status check_source(const eb_source *source, bool library, eb_error *error)
 {
   size_t size = strlen(source->name);
   if (size == 0 || size > NAME_MAX_BYTES)
     return eb_fail(error, EB_SCRIPT, source->name, "a file's name has 1 to %d bytes", (int)NAME_MAX_BYTES);
-  const char *base = library ? source->name + 4 : source->name;
-  if (library != place_is_library(source->name) || strchr(base, '/') != NULL)
+  const char *base = library ? base_of(source->name) : source->name;
+  if (base == NULL || strchr(base, '/') != NULL)
     return eb_fail(error, EB_SCRIPT, source->name,
-                   "a procedure's name has no folder, a library file's is lib/NAME.lua");
+                   "a procedure's name has no folder, a library file's is lib/NAME.lua, a shop's ./lib/NAME.lua");
   if (source->size > EB_PROCEDURE_SOURCE_MAX)
     return eb_fail(error, EB_SCRIPT, source->name, "the file has %zu bytes; at most %d", source->size,
                    (int)EB_PROCEDURE_SOURCE_MAX);
@@ -93,6 +103,8 @@ void source_load(lua_State *L, const eb_source *source)
   guard_check(L, &rest);
   lua_pushfstring(L, "=%s", source->name);
   int status = luaL_loadbufferx(L, rest.text, rest.size, lua_tostring(L, -1), "t");
+  if (status == LUA_ERRSYNTAX)
+    syntax_explain(L, source);
   if (status == LUA_ERRSYNTAX || status == LUA_ERRMEM)
     lua_error(L);
   if (status != LUA_OK) /* Lua's own limit of nesting: its text has no line */
@@ -116,13 +128,13 @@ static void refuse_unknown(lua_State *L, const char *name)
   const script_machine *machine = machine_of(L);
   lua_createtable(L, (int)machine->library_count, 0);
   for (size_t i = 0; i < machine->library_count; i++) {
-    const char *base = machine->library[i].name + 4;
+    const char *base = base_of(machine->library[i].name);
     lua_pushlstring(L, base, strcspn(base, "."));
     lua_rawseti(L, -2, (lua_Integer)i + 1);
   }
   keys_push_nearest_of(L, -1, name);
   if (lua_isnil(L, -1))
-    luaL_error(L, "require: there is no library file lib/%s.lua", name);
+    luaL_error(L, "require: there is no library file lib/%s.lua, built in or beside the procedure", name);
   luaL_error(L, "require: there is no library file lib/%s.lua; did you mean \"%s\"?", name, lua_tostring(L, -1));
 }
 
@@ -156,9 +168,14 @@ void source_push_library(lua_State *L, const char *name)
 {
   luaL_checkstack(L, 8, NULL);
   const char *file = lua_pushfstring(L, "lib/%s.lua", name);
+  const eb_source *source = find_library(machine_of(L), file);
+  if (source == NULL) { /* what the program itself has goes before a shop's own */
+    file = lua_pushfstring(L, "./lib/%s.lua", name);
+    lua_replace(L, -2);
+    source = find_library(machine_of(L), file);
+  }
   push_kept(L, loaded_key);
   int loaded = lua_gettop(L);
-  const eb_source *source = find_library(machine_of(L), file);
   bool known = lua_getfield(L, loaded, file) != LUA_TNIL;
   if (known && lua_islightuserdata(L, -1) && lua_touserdata(L, -1) == machine_of(L))
     luaL_error(L, "require: %s is needed by a file that it needs itself", file);

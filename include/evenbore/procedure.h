@@ -75,12 +75,13 @@ extern "C" {
 enum {
   EB_PROCEDURE_SOURCE_MAX = 64 * 1024,  /* bytes of one source file */
   EB_PROCEDURE_REQUEST_MAX = 64 * 1024, /* bytes of one request or reply */
-  EB_PROCEDURE_FILES_MAX = 16           /* library files that one procedure may require */
+  EB_PROCEDURE_FILES_MAX = 32           /* library files that one procedure may require */
 };
 
 /* A source text by name. Both borrowed. */
 typedef struct eb_source {
-  const char *name; /* base name, "v8-coupled.lua"; for a library file "lib/routine.lua" */
+  const char *name; /* base name, "v8-coupled.lua"; for a library file "lib/routine.lua", for a shop's own
+                        "./lib/ours.lua": that sees what the procedure sees */
   const char *text;
   size_t size;
 } eb_source;

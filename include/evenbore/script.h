@@ -18,6 +18,7 @@ typedef struct eb_script_limits {
   size_t memory;     /* bytes of all Lua memory: 16 MiB */
   size_t string;     /* bytes of one string: 64 KiB */
   size_t block;      /* bytes of any other block: 1 MiB */
+  bool tells_use;    /* each request then has `used` {"instructions" since the last reply, "memory" at most so far} */
 } eb_script_limits;
 eb_script_limits eb_script_limits_usual(void);
 
@@ -59,6 +60,11 @@ void eb_script_child_destroy(eb_script_child *child); /* after the last run has 
  * limits all the same, but could call for others: then `start` refuses what is not built in, byte by byte, with
  * EB_REFUSED, unless the options trust it. */
 bool eb_script_child_is_filtered(const eb_script_child *child);
+
+/* Names in a source that nothing gives a value to: what is met only where that line comes to be run.  Calls `each` with
+ * the line and the message that running it would raise.  Text that Lua cannot read ends it. */
+void eb_script_unknown_names(const eb_source *source, void (*each)(void *context, int line, const char *message),
+                             void *context);
 
 /* Borrows `child`.  `start` also fails with EB_IO or EB_OUT_OF_MEMORY where no process can be made; so does an exchange
  * (EB_IO) where the kernel does not let it be locked in. */
