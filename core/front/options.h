@@ -33,7 +33,7 @@ typedef enum eb_command {
 
 const char *eb_command_word(eb_command command); /* "tune"; static */
 
-enum { EB_VALUES_MAX = 32 };
+enum { EB_VALUES_MAX = 256 };
 
 /* All texts are borrowed from argv. */
 typedef struct eb_options {

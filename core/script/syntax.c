@@ -9,6 +9,7 @@
 static const struct {
   const char *met, *remedy;
 } known[] = {
+    {"near '!'", "not equal is ~= and not is not"},
     {"unfinished string", "close it with the same quote before its line ends"},
     {"unfinished long", "close it with ]]"},
     {"'then' expected", "an if goes: if ... then ... end; == compares, = sets"},
@@ -17,8 +18,6 @@ static const struct {
     {"malformed number", "a name begins with a letter, and a text stands in quotes"},
     {"unexpected symbol near ','", "one comma too many"},
     {"unexpected symbol near '}'", "something is missing before it"},
-    {"unexpected symbol near '!'", "not equal is ~= and not is not"},
-    {"near '!'", "not equal is ~= and not is not"},
     {"near '+'", "there is no += or ++: write n = n + 1"},
     {"syntax error near", "a statement is a call, or sets a name: local x = ..."},
     {"'=' expected near", "a statement is a call, or sets a name: local x = ..."},
@@ -41,9 +40,9 @@ static int indent_of(const eb_source *source, const char *at)
   return (int)strspn(line, " \t");
 }
 
-/* The block that has no end, as the indents tell: the innermost one whose `end` stands further left than it.  `line`
- * where they tell nothing. */
-static int unclosed_block(const eb_source *source, int line)
+/* The line of the block that has no end, as the indents tell: the innermost one whose `end` stands further left than it.
+ * -1: each has one. */
+static int unclosed_block(const eb_source *source)
 {
   token_reader reader = {.at = source->text, .end = source->text + source->size, .line = 1};
   int lines[DEPTH_MAX], indents[DEPTH_MAX], depth = 0;
@@ -63,7 +62,7 @@ static int unclosed_block(const eb_source *source, int line)
     if (indent_of(source, reader.word) < indents[depth])
       return lines[depth];
   }
-  return depth > 0 ? lines[depth - 1] : line;
+  return depth > 0 ? lines[depth - 1] : -1;
 }
 
 /* The line of the token in front of the first one on `line`. */
@@ -101,10 +100,16 @@ void syntax_explain(lua_State *L, const eb_source *source)
   if (line <= 0 || strncmp(end, ": ", 2) != 0)
     return;
   text = end + 2;
-  if (strncmp(text, "'}' expected", 12) == 0)
+  int block = unclosed_block(source);
+  const char *remedy = remedy_of(text);
+  if (block > 0 && block <= line && (strstr(text, "'end' expected") != NULL || strstr(text, "near ','") != NULL))
+    replace(L, source, block, text, "what begins on this line has no end of its own");
+  else if (strncmp(text, "'}' expected", 12) == 0 && strstr(text, "near 'end'") != NULL)
+    replace(L, source, line, text, "there is one end too many in front of it, or nothing that it ends");
+  else if (strncmp(text, "'}' expected", 12) == 0)
     replace(L, source, line_before(source, line), text, "is a comma missing at the end of this line?");
-  else if (strncmp(text, "'end' expected", 14) == 0)
-    replace(L, source, unclosed_block(source, line), text, "what begins on this line has no end of its own");
-  else if (remedy_of(text) != NULL)
-    replace(L, source, line, text, remedy_of(text));
+  else if (strstr(text, "'then' expected") != NULL || strstr(text, "'do' expected") != NULL)
+    replace(L, source, strchr(text, '!') != NULL ? line : line_before(source, line), text, remedy);
+  else if (remedy != NULL)
+    replace(L, source, line, text, remedy);
 }

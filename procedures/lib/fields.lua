@@ -35,6 +35,7 @@ local function is_of(kind, value)
   local of = kind:sub(1, 8) == "list of " and kind:sub(9)
   if of then return is_list(of, value, is_of) end
   if kind == "texts" then return is_list("text", value, is_plain) end
+  if kind == "rows" then return is_list("bores", value, is_plain) end
   return is_plain(kind, value)
 end
 
@@ -106,12 +107,32 @@ local function check_range(who, field, value, place)
     who, field.name, value, field.low, field.high, unit, other_unit(field, value)), place)
 end
 
+local rows_of = {}
+
+-- The rows of a table or call, read once.
+local function rows(name)
+  rows_of[name] = rows_of[name] or core.api(name)
+  return rows_of[name]
+end
+
+-- Tables inside of a table, and the choices of a list.
+local function check_inside(field, value, place)
+  if type(value) ~= "table" then return end
+  if field.type == "list of choice" then
+    for i, choice in ipairs(value) do fields.check("choice " .. i, choice, "choice", place) end
+  end
+  for _, kind in ipairs(field.type:split("|")) do
+    if rows(kind) then fields.check(kind, value, kind, place) end
+  end
+end
+
 local function check_value(who, field, value, place)
   if not fits(field, value) then
     fail_at(field.name, ("%s: %s is to be %s, and it is %s%s"):format(
       who, field.name, wanted(field), met(value), remedy(field, value)), place)
   end
   check_range(who, field, value, place)
+  check_inside(field, value, core.where_field(place or core.where(), field.name))
 end
 
 local examples = {
@@ -138,14 +159,6 @@ local function check_names(who, given, known, place)
       fail_at(name, ("%s has no field %q%s"):format(who, name, instead), place)
     end
   end
-end
-
-local rows_of = {}
-
--- The rows of a table or call, read once.
-local function rows(name)
-  rows_of[name] = rows_of[name] or core.api(name)
-  return rows_of[name]
 end
 
 -- Every name in `given` is a field of the table `name`, with a value of its type, and all that it needs is there.

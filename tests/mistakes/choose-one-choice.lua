@@ -1,0 +1,19 @@
+-- expect: line 15; remedy: 2 to 24
+return procedure {
+  id = "mine", version = "1.0.0", api = 1,
+  title = "Mine",
+  layout = {
+    rows = { { 1, 2, 3, 4 } },
+    adjusters = {
+      screw { "middle", { 1, 2 }, { 3, 4 } },
+      screw { "front", { 1 }, { 2 } },
+      screw { "rear", { 3 }, { 4 } },
+    },
+  },
+  run = function(job)
+    job:prepare()
+    job:choose { key = "c", title = "C", text = "Which?", options = { { id = "a", text = "A" } } }
+    job:balance()
+    job:finish()
+  end,
+}

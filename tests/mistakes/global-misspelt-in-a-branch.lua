@@ -1,0 +1,21 @@
+-- expect: line 16; remedy: did you mean tostring
+return procedure {
+  id = "mine", version = "1.0.0", api = 1,
+  title = "Mine",
+  layout = {
+    rows = { { 1, 2, 3, 4 } },
+    adjusters = {
+      screw { "middle", { 1, 2 }, { 3, 4 } },
+      screw { "front", { 1 }, { 2 } },
+      screw { "rear", { 3 }, { 4 } },
+    },
+  },
+  run = function(job)
+    job:prepare()
+    if job:state().pass > 90 then
+      job:tell("after " .. tostrng(3))
+    end
+    job:balance()
+    job:finish()
+  end,
+}

@@ -1,0 +1,14 @@
+-- expect: line 13; remedy: function
+return procedure {
+  id = "mine", version = "1.0.0", api = 1,
+  title = "Mine",
+  layout = {
+    rows = { { 1, 2, 3, 4 } },
+    adjusters = {
+      screw { "middle", { 1, 2 }, { 3, 4 } },
+      screw { "front", { 1 }, { 2 } },
+      screw { "rear", { 3 }, { 4 } },
+    },
+  },
+  run = "prepare, balance",
+}

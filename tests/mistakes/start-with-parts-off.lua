@@ -1,0 +1,21 @@
+-- expect: line 17; remedy: refit
+return procedure {
+  id = "mine", version = "1.0.0", api = 1,
+  title = "Mine",
+  layout = {
+    rows = { { 1, 2, 3, 4 } },
+    adjusters = {
+      screw { "middle", { 1, 2 }, { 3, 4 } },
+      screw { "front", { 1 }, { 2 } },
+      screw { "rear", { 3 }, { 4 } },
+    },
+  },
+  run = function(job)
+    job:prepare()
+    job:stop_engine()
+    job:take_off { "guard" }
+    job:start_engine()
+    job:balance()
+    job:finish()
+  end,
+}
