@@ -33,6 +33,20 @@ static void find_twins(eb_check *c, const eb_json *layout, const eb_layout *l)
     }
 }
 
+/* The tuner is told to move a part by its title. */
+static void find_same_titles(eb_check *c, const eb_json *layout, const eb_layout *l)
+{
+  for (int k = 1; k < l->adjuster_count; k++)
+    for (int i = 0; i < k; i++)
+      if (strcmp(l->adjuster[i].title, l->adjuster[k].title) == 0) {
+        eb_check_add(c, false, place_of(c, layout, k),
+                     "\"%s\" and \"%s\" have the same title, \"%s\", so nobody can tell them apart; give each its own: "
+                     "title = \"...\"",
+                     l->adjuster[i].id, l->adjuster[k].id, l->adjuster[k].title);
+        break;
+      }
+}
+
 /* The bores' moves that adjusters and the common level can make, brought to steps, one pivot a row. */
 typedef struct span {
   double row[ROWS_MAX][EB_BORES_MAX];
@@ -139,5 +153,6 @@ void eb_check_layout(eb_check *c, const eb_json *layout)
     return;
   }
   find_twins(c, layout, &l);
+  find_same_titles(c, layout, &l);
   find_fixed(c, layout, &l);
 }

@@ -1,6 +1,253 @@
+/* The command `new`: a procedure from rows and what joins them, and what an editor needs beside it. */
+#include "drawing.h"
+#include "load.h"
 #include "run.h"
+
+#include "evenbore/api.h"
+#include "evenbore/script.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <stdio.h>
+#include <string.h>
+
+enum { LINE_SIZE = 1024 };
+
+typedef struct making {
+  const eb_run *run;
+  eb_drawing drawing;
+  char id[EB_ID_SIZE], title[200];
+  const char *numbering; /* NULL: bores were named */
+  char rows[LINE_SIZE], parts[LINE_SIZE], scheme[LINE_SIZE];
+} making;
+
+/* my-v8 of ./shop/my-v8.lua. */
+static eb_status read_name(making *m, const char *path, eb_error *error)
+{
+  const char *slash = strrchr(path, '/'), *base = slash == NULL ? path : slash + 1;
+  size_t size = strlen(base);
+  if (size <= 4 || strcmp(base + size - 4, ".lua") != 0)
+    return eb_fail(error, EB_BAD_VALUE, path, "a procedure's file ends in .lua; write %.60s.lua", path);
+  size -= 4;
+  if (size >= EB_ID_SIZE || strspn(base, "abcdefghijklmnopqrstuvwxyz0123456789-") < size)
+    return eb_fail(error, EB_BAD_VALUE, path,
+                   "the file's name becomes the procedure's id: small letters, digits and hyphens, at most %d",
+                   (int)EB_ID_SIZE - 1);
+  snprintf(m->id, sizeof m->id, "%.*s", (int)size, base);
+  if (m->run->host->files.kind(m->run->host->context, path) != EB_PATH_NOTHING)
+    return eb_fail(error, EB_EXISTS, path, "this is there already and stays as it is; choose another name");
+  return EB_OK;
+}
+
+/* The rows that a scheme of numbering gives, by running it: there is one source of them, in the library. */
+static eb_status number_rows(making *m, const int *counts, int rows, const char *scheme, eb_error *error)
+{
+  char text[600], drawn[LINE_SIZE] = "";
+  int all = 0;
+  for (int i = 0; i < rows; i++)
+    all += counts[i];
+  if (strspn(scheme, "abcdefghijklmnopqrstuvwxyz-") != strlen(scheme) || strlen(scheme) > 40)
+    return eb_fail(error, EB_BAD_VALUE, "--numbering", "a scheme is a word such as odd-left or front-to-rear");
+  snprintf(text, sizeof text,
+           "return procedure { id = 'n', version = '1', api = 1, title = 'N', run = function() end,\n"
+           "layout = { rows = numbering('%s', %d), adjusters = {} } }",
+           scheme, all);
+  eb_source source = {.name = "numbering.lua", .text = text, .size = strlen(text)};
+  size_t count = 0, used = 0;
+  const eb_source *library = eb_script_builtin_library(&count);
+  eb_json *declare = NULL;
+  eb_error met;
+  eb_status status = eb_load_declare(m->run->host, &m->run->runner, &source, library, count, &declare, &met);
+  if (status != EB_OK)
+    return eb_fail(error, EB_BAD_VALUE, "--numbering", "%s", met.message);
+  const eb_json *list = eb_json_get(eb_json_get(declare, "layout"), "rows");
+  bool fits = eb_json_count(list) == rows;
+  for (const eb_json *row = eb_json_first(list); row != NULL; row = eb_json_next(row)) {
+    used += (size_t)snprintf(drawn + used, sizeof drawn - used, "%s%s", used == 0 ? "" : " / ",
+                             eb_json_count(list) != 2 ? ""
+                             : used == 0              ? "left"
+                                                      : "right");
+    for (const eb_json *bore = eb_json_first(row); bore != NULL; bore = eb_json_next(bore))
+      used += (size_t)snprintf(drawn + used, sizeof drawn - used, " %d", (int)eb_json_as_number(bore, 0));
+  }
+  for (int i = 0; fits && i < rows; i++)
+    fits = eb_json_count(eb_json_at(list, i)) == counts[i];
+  eb_json_destroy(declare);
+  if (!fits)
+    return eb_fail(error, EB_BAD_VALUE, "--numbering",
+                   "\"%s\" does not fill these rows; two rows alike take odd-left, "
+                   "odd-right, left-first or right-first, one row front-to-rear or rear-to-front; else name the bores",
+                   scheme);
+  m->numbering = scheme;
+  return eb_drawing_rows(drawn, &m->drawing, error);
+}
+
+/* One line from standard input, without its end; false at the end of input. */
+static bool ask(const char *question, const char *example, char *line, size_t size)
+{
+  printf("%s\n%s\n> ", question, example);
+  fflush(stdout);
+  if (fgets(line, (int)size, stdin) == NULL)
+    return false;
+  line[strcspn(line, "\r\n")] = '\0';
+  return true;
+}
+
+static eb_status no_answer(const char *option, eb_error *error)
+{
+  return eb_fail(error, EB_BAD_VALUE, option, "nothing was given, and nothing was written; type it, or give %s",
+                 option);
+}
+
+static eb_status settle_rows(making *m, const char *text, eb_error *error)
+{
+  int counts[EB_ROWS_MAX], rows = 0;
+  const eb_options *o = &m->run->options;
+  bool counted = eb_drawing_counts(text, counts, &rows) &&
+                 (strchr(text, '+') != NULL || o->numbering != NULL || strchr(text, ' ') == NULL);
+  if (!counted)
+    return eb_drawing_rows(text, &m->drawing, error);
+  if (o->numbering != NULL)
+    return number_rows(m, counts, rows, o->numbering, error);
+  if (!ask("How are the cylinders numbered?",
+           rows == 2 ? "odd-left, odd-right, left-first or right-first; left as seen "
+                       "from the gearbox, looking forward"
+                     : "front-to-rear or rear-to-front; front is away from the gearbox",
+           m->scheme, sizeof m->scheme))
+    return no_answer("--numbering", error);
+  return number_rows(m, counts, rows, m->scheme, error);
+}
+
+typedef eb_status (*settler)(making *m, const char *text, eb_error *error);
+
+static eb_status settle_parts(making *m, const char *text, eb_error *error)
+{
+  return eb_drawing_parts(text, &m->drawing, error);
+}
+
+/* What is given must be right; what is asked is asked until it is. */
+static eb_status settle(making *m, const char *given, const char *option, const char *question, const char *example,
+                        char *line, settler take, eb_error *error)
+{
+  eb_error met;
+  if (given != NULL) {
+    eb_status status = take(m, given, &met);
+    return status == EB_OK ? EB_OK
+                           : eb_fail(error, status, met.place[0] == '\0' ? option : met.place, "%s", met.message);
+  }
+  for (;;) {
+    if (!ask(question, example, line, LINE_SIZE))
+      return no_answer(option, error);
+    if (take(m, line, &met) == EB_OK)
+      return EB_OK;
+    printf("Not taken: %s.\n\n", met.message);
+  }
+}
+
+static eb_status write_new(const eb_run *run, const char *path, const char *text, size_t size, eb_error *error)
+{
+  const eb_host *host = run->host;
+  int file = host->files.open(host->context, path, O_WRONLY | O_CREAT | O_EXCL, 0666);
+  if (file < 0 && errno == EEXIST)
+    return eb_fail(error, EB_EXISTS, path, "this is there already and stays as it is");
+  if (file < 0)
+    return eb_fail(error, EB_IO, path, "this file cannot be made (%s)", strerror(errno));
+  eb_status status = EB_OK;
+  while (status == EB_OK && size > 0) {
+    ptrdiff_t done = host->files.write(host->context, file, text, size);
+    if (done < 0 && errno == EINTR)
+      continue;
+    if (done <= 0) {
+      status = eb_fail(error, EB_IO, path, "this file cannot be written (%s)", strerror(errno));
+      break;
+    }
+    text += done;
+    size -= (size_t)done;
+  }
+  if (host->files.close(host->context, file) != 0 && status == EB_OK)
+    status = eb_fail(error, EB_IO, path, "this file cannot be written (%s)", strerror(errno));
+  if (status != EB_OK)
+    host->files.remove(host->context, path);
+  return status;
+}
+
+static void add_settings(eb_text *text)
+{
+  static const char *const absent[] = {"coroutine", "debug", "io", "jit", "os", "package"};
+  eb_text_add(text, "{\n  \"runtime.version\": \"Lua 5.4\",\n  \"runtime.builtin\": {");
+  for (size_t i = 0; i < sizeof absent / sizeof absent[0]; i++)
+    eb_text_printf(text, "%s\n    \"%s\": \"disable\"", i == 0 ? "" : ",", absent[i]);
+  eb_text_add(text, "\n  },\n  \"workspace.library\": [\"evenbore-api.lua\"]\n}\n");
+}
+
+/* What is there already is left as it is. */
+static eb_status write_beside(const eb_run *run, const char *path, const char *name, void (*write)(eb_text *text),
+                              bool *made, eb_error *error)
+{
+  char beside[1024];
+  const char *slash = strrchr(path, '/');
+  int used = snprintf(beside, sizeof beside, "%.*s%s", slash == NULL ? 0 : (int)(slash + 1 - path), path, name);
+  *made = false;
+  if (used < 0 || (size_t)used >= sizeof beside || run->host->files.kind(run->host->context, beside) != EB_PATH_NOTHING)
+    return EB_OK;
+  eb_text text;
+  eb_text_init(&text, run->host);
+  write(&text);
+  eb_status status = text.failed ? eb_fail(error, EB_OUT_OF_MEMORY, beside, "out of memory")
+                                 : write_new(run, beside, eb_text_string(&text), text.size, error);
+  eb_text_clear(&text);
+  *made = status == EB_OK;
+  return status;
+}
+
+static eb_status write_all(const making *m, const char *path, eb_error *error)
+{
+  bool api = false, settings = false;
+  eb_text text;
+  eb_text_init(&text, m->run->host);
+  eb_drawing_write(&m->drawing, m->id, m->title, m->numbering, &text);
+  eb_status status = text.failed ? eb_fail(error, EB_OUT_OF_MEMORY, path, "out of memory")
+                                 : write_new(m->run, path, eb_text_string(&text), text.size, error);
+  eb_text_clear(&text);
+  if (status == EB_OK)
+    status = write_beside(m->run, path, "evenbore-api.lua", eb_api_write_lua, &api, error);
+  if (status == EB_OK)
+    status = write_beside(m->run, path, ".luarc.json", add_settings, &settings, error);
+  if (status != EB_OK)
+    return status;
+  printf("Written: %s%s%s\n", path, api ? ", evenbore-api.lua" : "", settings ? ", .luarc.json" : "");
+  printf("Next:    evenbore check %s\n         evenbore rehearse %s\n", path, path);
+  return EB_OK;
+}
+
+static eb_status check_title(making *m, eb_error *error)
+{
+  const char *title = m->run->options.title;
+  if (title != NULL && (strlen(title) >= sizeof m->title || strpbrk(title, "\"\\\n\r") != NULL))
+    return eb_fail(error, EB_BAD_VALUE, "--title", "a title is one line of less than %zu bytes, without \" and \\",
+                   sizeof m->title);
+  snprintf(m->title, sizeof m->title, "%s", title == NULL ? m->id : title);
+  return EB_OK;
+}
+
 int eb_run_new(const eb_run *run)
 {
-  (void)run;
-  return 1;
+  making m = {.run = run};
+  eb_error error;
+  const char *path = run->options.argument;
+  eb_status status = read_name(&m, path, &error);
+  if (status == EB_OK)
+    status = check_title(&m, &error);
+  if (status == EB_OK)
+    status = settle(&m, run->options.rows, "--rows", "The rows of bores, front to rear, / between rows:",
+                    "such as  left 1 3 5 7 / right 2 4 6 8   or how many:  4 + 4", m.rows, settle_rows, &error);
+  if (status == EB_OK)
+    status = settle(&m, run->options.parts, "--parts", "What can be adjusted, ; between parts:",
+                    "such as  link left | right; coupler 1 3 | 5 7; plate each", m.parts, settle_parts, &error);
+  if (status == EB_OK)
+    status = write_all(&m, path, &error);
+  if (status == EB_OK)
+    return fflush(stdout) == 0 ? EB_EXIT_DONE : EB_EXIT_FAILED;
+  eb_run_complain(run, &error);
+  return eb_run_status(status);
 }

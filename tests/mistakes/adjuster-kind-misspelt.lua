@@ -6,8 +6,8 @@ return procedure {
     rows = { { 1, 2, 3, 4 } },
     adjusters = {
       scerw { "middle", { 1, 2 }, { 3, 4 } },
-      screw { "front", { 1 }, { 2 } },
-      screw { "rear", { 3 }, { 4 } },
+      screw { "front", { 1 }, { 2 }, title = "front screw" },
+      screw { "rear", { 3 }, { 4 }, title = "rear screw" },
     },
   },
   run = function(job)

@@ -5,9 +5,9 @@ return procedure {
   layout = {
     rows = { { 1, 2, 3, 4 } },
     adjusters = {
-      screw { "middle", { 1, 2 }, { 3, 4 } },
-      screw { "front", { 1 }, { 2 } },
-      screw { "front-2", { 2 }, { 1 } },
+      screw { "middle", { 1, 2 }, { 3, 4 }, title = "middle screw" },
+      screw { "front", { 1 }, { 2 }, title = "front screw" },
+      screw { "front-2", { 2 }, { 1 }, title = "front-2 screw" },
     },
   },
   run = function(job)

@@ -5,8 +5,8 @@ return procedure {
   layout = {
     rows = { { 1, 2, 3, 4 } },
     adjusters = {
-      screw { "middle", { 1, 2 }, { 3, 4 } },
-      screw { "front", { 1 }, { 2 } },
+      screw { "middle", { 1, 2 }, { 3, 4 }, title = "middle screw" },
+      screw { "front", { 1 }, { 2 }, title = "front screw" },
     },
   },
   run = function(job)

@@ -5,9 +5,9 @@ return procedure {
   layout = {
     rows = { { 1, 2, 3, 4 } },
     adjusters = {
-      screw { "middle", { 1, 2 }, { 3, 4 } },
-      screw { "front", { 1 }, { 2 } },
-      screw { "rear", { 3 }, { 4 } },
+      screw { "middle", { 1, 2 }, { 3, 4 }, title = "middle screw" },
+      screw { "front", { 1 }, { 2 }, title = "front screw" },
+      screw { "rear", { 3 }, { 4 }, title = "rear screw" },
     },
   },
   run = function(job)
