@@ -40,8 +40,8 @@ static int indent_of(const eb_source *source, const char *at)
   return (int)strspn(line, " \t");
 }
 
-/* The line of the block that has no end, as the indents tell: the innermost one whose `end` stands further left than it.
- * -1: each has one. */
+/* The line of the block that has no end, as the indents tell: the innermost one whose `end` stands further left than
+ * it. -1: each has one. */
 static int unclosed_block(const eb_source *source)
 {
   token_reader reader = {.at = source->text, .end = source->text + source->size, .line = 1};
@@ -106,6 +106,8 @@ void syntax_explain(lua_State *L, const eb_source *source)
     replace(L, source, block, text, "what begins on this line has no end of its own");
   else if (strncmp(text, "'}' expected", 12) == 0 && strstr(text, "near 'end'") != NULL)
     replace(L, source, line, text, "there is one end too many in front of it, or nothing that it ends");
+  else if (strncmp(text, "'}' expected", 12) == 0 && strstr(text, "near <eof>") != NULL)
+    replace(L, source, line, text, "the } that closes it is missing");
   else if (strncmp(text, "'}' expected", 12) == 0)
     replace(L, source, line_before(source, line), text, "is a comma missing at the end of this line?");
   else if (strstr(text, "'then' expected") != NULL || strstr(text, "'do' expected") != NULL)
