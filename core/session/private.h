@@ -74,10 +74,12 @@ typedef struct job_state {
   bool in_pass;
   int attempts; /* moves done */
   int prompts;
-  int tells;                          /* since the last ask */
-  int effort;                         /* what else was wanted of the core since then */
-  eb_json *verdict, *plan, *findings; /* the last ones given, as JSON; NULL: none */
-  bool claims;                        /* a verdict at idle stands: nothing was moved since */
+  int tells;               /* since the last ask */
+  int effort;              /* what else was wanted of the core since then */
+  eb_json *verdict, *plan; /* the last ones given, as JSON; NULL: none */
+  eb_json *more;           /* object of the last findings, comparison, crosscheck and explanation; NULL: none */
+  bool claims;             /* a verdict at idle stands: nothing was moved since */
+  eb_verdict air;          /* that verdict */
   double claim;
   eb_bores left_out; /* and not in the claim */
   safety safety;
@@ -159,7 +161,7 @@ bool answer_no_air(const eb_session *s, const eb_json *ask, const eb_json *value
 
 /* request.c: answers every request but ask, tell and end. *reply is owned by the caller. */
 eb_status request_answer(eb_session *s, const char *op, const eb_json *request, eb_json **reply, eb_error *error);
-/* request_more.c: those about faults. *known is false, and nothing else is done, for another op. */
+/* request_more.c: those about faults and their causes. *known is false, and nothing else is done, for another op. */
 eb_status request_more(eb_session *s, const char *op, const eb_json *request, eb_json **reply, bool *known,
                        eb_error *error);
 eb_status request_declare(eb_session *s, const eb_json *request, eb_error *error);

@@ -259,6 +259,7 @@ static eb_status give_verdict(eb_session *s, eb_json **reply, eb_error *error)
   s->job.verdict = made;
   if (s->job.current == 0) {
     s->job.claims = true;
+    s->job.air = verdict;
     s->job.claim = verdict.claim;
   }
   *reply = eb_json_copy(made);
@@ -382,9 +383,9 @@ static eb_status give_shown(const eb_session *s, const eb_json *request, eb_json
 
 static eb_status answer(eb_session *s, const char *op, const eb_json *request, eb_json **reply, eb_error *error)
 {
-  static const char *const ops[] = {"ask",     "tell",  "end",      "layout",     "gauge",  "throttle",
-                                    "state",   "shown", "pass",     "close",      "period", "leave_out",
-                                    "verdict", "plan",  "findings", "snap_bores", "strike"};
+  static const char *const ops[] = {"ask",      "tell",       "end",    "layout",  "gauge",      "throttle", "state",
+                                    "shown",    "pass",       "close",  "period",  "leave_out",  "verdict",  "plan",
+                                    "findings", "snap_bores", "strike", "compare", "crosscheck", "explain"};
   if (strcmp(op, "gauge") == 0)
     return set_gauge(s, request, reply, error);
   if (strcmp(op, "state") == 0)
@@ -461,10 +462,12 @@ static eb_status add_data(const eb_session *s, const char *kind, eb_json *messag
   if (strcmp(kind, "layout") == 0)
     return add_layout(s, message, error);
   if (strcmp(kind, "finding") == 0)
-    return add_member(message, "findings", s->job.findings, error);
+    return add_member(message, "findings", eb_json_get(s->job.more, "findings"), error);
+  if (strcmp(kind, "comparison") == 0 || strcmp(kind, "crosscheck") == 0 || strcmp(kind, "explanation") == 0)
+    return add_member(message, kind, eb_json_get(s->job.more, kind), error);
   return eb_fail(error, EB_SCRIPT, "",
                  "there is no tell of kind \"%.40s\"; it is one of note, caution, layout, chart, "
-                 "verdict, plan, finding",
+                 "verdict, plan, finding, comparison, crosscheck, explanation",
                  kind);
 }
 

@@ -26,7 +26,7 @@ void job_clear(job_state *job)
   eb_json_destroy(job->open_parts);
   eb_json_destroy(job->verdict);
   eb_json_destroy(job->plan);
-  eb_json_destroy(job->findings);
+  eb_json_destroy(job->more);
   eb_json_destroy(job->shop_hazards);
   eb_json_destroy(job->cautions);
   eb_json_destroy(job->perishable);

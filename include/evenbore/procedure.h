@@ -34,6 +34,11 @@
  *   snap_bores at                                                      {bores: to read again after a snap}
  *   strike     bores? (none: all), since (pass, snap, start, ever),
  *              why, at                                                 {}: their readings since then do not count
+ *   compare    first? (idle), second, at                               {comparison} of two conditions (compare.h)
+ *   crosscheck heat? {bore: degrees}, heat_doubt?, mixture? [{bores,
+ *              value}], mixture_doubt?, at                             {crosscheck: [{word, bores, size, score, fuel}]}
+ *                                                                        against the last verdict at idle
+ *   explain    at                                                      {explanation} of the spread at idle (explain.h)
  *   shown      quantity, value, unit, change?                          {text}: as the shop shows it, "167 F"
  *   state      at                                                      {engine, open, pass, attempts, layout,
  *                                                                        gauge, tolerance, risk, inputs, readings?}
@@ -47,7 +52,8 @@
  *
  * An `ask` of the kind `reading` may carry `pressed`: the stack is pressed on and its clamp covered by hand meanwhile.
  * One of the kind `confirm` may carry `snaps`: answered with true, the throttle was opened and let go; a tell of the
- * kind `finding` comes with the findings given last.
+ * kind `finding` comes with the findings given last, those of the kinds `comparison`, `crosscheck` and `explanation`
+ * with these.
  *
  * An `ask` of the kind `confirm` may carry `takes_off` or
  * `refits` (arrays of part names): answered with true, the parts go on or off

@@ -9,7 +9,8 @@
  *   to the front keys
  *   hello      protocol, engine, session, file, resumed, procedure, layout (null: a `tell` of that kind brings it
  *              once it is fixed), gauge, tolerance, risk
- *   tell       kind (note, caution, layout, chart, verdict, plan, finding), text, the kind's data
+ *   tell       kind (note, caution, layout, chart, verdict, plan, finding, comparison, crosscheck, explanation), text,
+ *              the kind's data
  *   ask        n, kind, key, title, text, why, stage?, before?, the kind's keys
  *   refused    n, why, wanted
  *   end        outcome (even, claimed, stopped, failed), claim {tolerance, risk} or null, summary

@@ -120,8 +120,7 @@ function balance.balance(job)
       job:tell "One bore alone cannot be evened: mend the others, then begin anew."
       return
     end
-    job:verdict()
-    local plan = job:plan()
+    local _, plan = job:explain()
     if plan.step == "done" or plan.step == "stop" then
       return
     elseif plan.step == "read" then

@@ -155,7 +155,6 @@ end
 -- What cannot be mended is not worked with: a bore is left out, an adjuster is not used.
 local function leave(job, one)
   if one.adjuster then
-    job.at.without = job.at.without or core.array {}
     table.insert(job.at.without, one.adjuster)
     job:tell(("The %s is not used any more in this job."):format(job.adjusters[one.adjuster].layout.title))
     return false

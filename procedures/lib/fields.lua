@@ -214,4 +214,14 @@ function fields.text(who, given, name, place)
   end
 end
 
+-- The reply, or nil after telling why there is none: for what a job can do without.
+function fields.try(job, what, request)
+  local ok, reply = pcall(core.request, request)
+  if ok then return reply end
+  -- The place in front of the message is for authors.
+  local _, at = reply:find(": ")
+  job:tell(what .. ": " .. reply:sub((at or 0) + 1) .. ".")
+  return nil
+end
+
 return fields

@@ -1,6 +1,40 @@
 -- After the last adjustment: idle and sensor, part throttle, cross-check, everything back on.
 
+local fields = require "fields"
+
 local finish = {}
+
+local function bores_of(list)
+  return (#list == 1 and "bore " or "bores ") .. table.concat(list, ", ")
+end
+
+-- Which part of the linkage: a cross link, a coupler, one lever.
+local function part_of(job, part)
+  if part.adjuster then return "the " .. job.adjusters[part.adjuster].layout.title end
+  return "the lever or plate of " .. bores_of(#part.more <= #part.less and part.more or part.less)
+end
+
+-- What the linkage does off idle that it does not at idle. It is set at the linkage, never by an idle adjuster.
+local function compare(job)
+  local reply = fields.try(job, "Idle and part throttle are not compared", { op = "compare", second = "part throttle" })
+  if not reply then return end
+  local differs
+  for _, part in ipairs(reply.comparison.parts) do
+    if part.differs then
+      differs = true
+      core.request {
+        op = "tell", kind = "comparison", stage = job.at.stage,
+        text = ("Off idle %s open %.1f %% further than %s: look at %s."):format(
+          bores_of(part.more), part.value * 100, bores_of(part.less), part_of(job, part)),
+      }
+    end
+  end
+  core.request {
+    op = "tell", kind = "comparison", stage = job.at.stage,
+    text = differs and "That is linkage: lever lengths, link angles, lash. Set it there, and leave the idle adjusters."
+      or "Off idle as at idle, as far as the readings tell: nothing to set at the linkage.",
+  }
+end
 
 -- A held speed shows the linkage's geometry. It is recorded, and never mended with an idle adjuster.
 local function part_throttle(job)
@@ -17,52 +51,13 @@ local function part_throttle(job)
     otherwise = "Hold it steady first; nobody leans over the stacks meanwhile.",
   }
   job:pass("part throttle")
-  local verdict = job:verdict()
-  if verdict.word == "uneven" then
-    job:tell("What differs here and not at idle is linkage geometry: lever lengths, link angles, lash. " ..
-      "Leave the idle adjusters as they are; set the linkage.")
-  end
+  job:verdict()
+  compare(job)
   job:stage "Part throttle"
   job:must {
     key = "part.released", title = "Back to idle",
     text = "Throttle let go, engine back at idle?", otherwise = "Let it come down to idle.",
   }
-end
-
-local function cross_check(job)
-  job:stage "Cross-check"
-  local way = job:choose {
-    key = "cross.way", title = "Cross-check",
-    text = "Does the shop have an instrument for it here?",
-    why = "Even air with uneven heat points at fuel or spark, and no air adjuster mends that.",
-    options = {
-      { id = "none", text = "none at hand" },
-      { id = "exhaust", text = "exhaust temperature at each port" },
-      { id = "mixture", text = "a mixture sensor in the exhaust" },
-    },
-  }
-  if way == "exhaust" then
-    local lowest, highest, low_bore
-    for _, bore in ipairs(job:state().layout.bores) do
-      local heat = job:number {
-        key = "cross.heat." .. bore, title = "Exhaust port, bore " .. bore,
-        text = "At the port, the same distance from the head each time. Do not touch.",
-        quantity = "temperature", unit = "C", low = 0, high = 1000,
-      }
-      if not lowest or heat < lowest then lowest, low_bore = heat, bore end
-      if not highest or heat > highest then highest = heat end
-    end
-    local apart = job:shown_change("temperature", highest - lowest, "C")
-    job:tell(highest - lowest > 60
-      and ("Bore %s is %s colder than the hottest one. With even air that is fuel or spark there: " ..
-        "injector, jet, plug, lead. Do not turn an air screw for it."):format(low_bore, apart)
-      or ("The ports lie within %s: air and heat agree."):format(apart))
-  elseif way == "mixture" then
-    job:line {
-      key = "cross.mixture", title = "Mixture", text = "What does it show, on which side? One line for the record.",
-    }
-    job:tell("With even air one sensor now speaks for both banks: what it says of one side holds for the other.")
-  end
 end
 
 function finish.finish(job)
@@ -79,7 +74,7 @@ function finish.finish(job)
     why = "The closed position may have moved. The fuel follows that sensor.",
     otherwise = "Set it as the engine's maker says; the fuel goes by it.",
   }
-  cross_check(job)
+  job:cross_check()
   job:stage "Finish"
   job:stop_engine "Switch it off and say when it stands."
   job:must {

@@ -5,6 +5,7 @@ local prepare = require "prepare"
 local measure = require "measure"
 local balance = require "balance"
 local finish = require "finish"
+local crosscheck = require "crosscheck"
 local shown = require "shown"
 
 local calls = {}
@@ -129,7 +130,7 @@ function calls.throttle(_, given)
   core.request { op = "throttle", throttle = given }
 end
 
-for _, routine in ipairs { prepare, measure, balance, finish, shown } do
+for _, routine in ipairs { prepare, measure, balance, finish, crosscheck, shown } do
   for name, call in pairs(routine) do calls[name] = call end
 end
 

@@ -139,4 +139,29 @@ function measure.verdict(job)
   return verdict
 end
 
+local against = {
+  side = "side against side", pair = "pair against pair", bore = "between the bores of a pair",
+}
+
+-- What most of the spread is, where that can be said of an uneven engine.
+local function tell_most(job)
+  local found = core.request { op = "explain" }.explanation
+  local share = found.shares[found.most]
+  if not share or share < 0.5 then return end
+  local test = found.tests[found.most]
+  core.request {
+    op = "tell", kind = "explanation", stage = job.at.stage,
+    text = ("Most of it (%.0f %%) is %s%s."):format(share * 100, against[found.most],
+      test and test.p < 0.05 and found.repeats > 0 and ", beyond chance" or ""),
+  }
+end
+
+-- job:explain() says in words what is uneven, how sure that is, what it consists of, and what is planned and why.
+-- Gives the verdict and the plan.
+function measure.explain(job)
+  local verdict = job:verdict()
+  if verdict.word == "uneven" then tell_most(job) end
+  return verdict, job:plan()
+end
+
 return measure

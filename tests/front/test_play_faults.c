@@ -4,6 +4,8 @@
 /* The findings that were told, by kind, and what was asked for them. */
 typedef struct seen {
   int tells, snaps, pressed, readings;
+  int crosschecks, fuel, after; /* jobs' last words: whether one of them is fuel, and moves asked for after that */
+  int ports, comparisons, differing;
   char kinds[256];
 } seen;
 
@@ -12,7 +14,21 @@ static void look(void *context, const eb_json *message)
   seen *s = context;
   s->snaps += eb_json_get_bool(message, "snaps", false);
   s->pressed += eb_json_get_bool(message, "pressed", false);
-  if (strcmp(eb_json_get_string(message, "kind", ""), "finding") != 0)
+  const char *told = eb_json_get_string(message, "kind", "");
+  s->ports += strncmp(eb_json_get_string(message, "key", ""), "cross.heat.", 11) == 0;
+  s->after += s->fuel > 0 && strcmp(told, "adjust") == 0;
+  if (strcmp(told, "crosscheck") == 0) {
+    s->crosschecks++;
+    for (const eb_json *c = eb_json_first(eb_json_get(message, "crosscheck")); c != NULL; c = eb_json_next(c))
+      s->fuel += eb_json_get_bool(c, "fuel", false);
+  }
+  if (strcmp(told, "comparison") == 0) {
+    s->comparisons++;
+    const eb_json *part = eb_json_first(eb_json_get(eb_json_get(message, "comparison"), "parts"));
+    for (; part != NULL; part = eb_json_next(part))
+      s->differing += eb_json_get_bool(part, "differs", false);
+  }
+  if (strcmp(told, "finding") != 0)
     return;
   s->tells++;
   const eb_json *one = eb_json_first(eb_json_get(message, "findings"));
@@ -90,6 +106,33 @@ static void looseness_and_lash_are_found_over_starts_and_snaps(void **state)
   assert_true(jobs_with(EB_FAULT_LOOSE_COUPLER, 3, "loose", 8) + jobs_with(EB_FAULT_LASH, 3, "lash", 8) >= 3);
 }
 
+/* A cylinder that does not fire draws its air: even air, one cold port.  No adjuster is asked for after that. */
+static void a_fuel_fault_is_never_balanced(void **state)
+{
+  (void)state;
+  int checked = 0, called = 0, wrong = 0, sound = 0;
+  for (uint64_t seed = 1; seed <= 10; seed++) {
+    seen weak = play_with(seed, EB_FAULT_WEAK, 1), healthy = play_with(seed, -1, 0);
+    assert_int_equal(weak.after, 0);
+    checked += weak.ports > 0; /* one mixture sensor for all cannot tell */
+    called += weak.ports > 0 && weak.fuel > 0;
+    sound += healthy.crosschecks > 0;
+    wrong += healthy.fuel > 0;
+  }
+  print_message("fuel called in %d of %d, and in %d of %d sound ones\n", called, checked, wrong, sound);
+  assert_true(checked >= 3 && called == checked);
+  assert_true(wrong <= 1);
+}
+
+static void off_idle_the_linkage_is_compared(void **state)
+{
+  (void)state;
+  int compared = 0;
+  for (uint64_t seed = 1; seed <= 4; seed++)
+    compared += play_with(seed, -1, 0).comparisons > 0;
+  assert_true(compared >= 3);
+}
+
 /* Whatever is found, and whether it is mended or not, the job comes to its end. */
 static void every_strength_comes_to_an_end(void **state)
 {
@@ -105,6 +148,8 @@ int main(void)
       cmocka_unit_test(a_leak_is_pressed_on_and_sealed),
       cmocka_unit_test(a_hunting_idle_is_named),
       cmocka_unit_test(looseness_and_lash_are_found_over_starts_and_snaps),
+      cmocka_unit_test(a_fuel_fault_is_never_balanced),
+      cmocka_unit_test(off_idle_the_linkage_is_compared),
       cmocka_unit_test(every_strength_comes_to_an_end),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
