@@ -336,9 +336,11 @@ static const eb_api_call calls[] = {
 
     {"job", "verdict", NULL, 0, "verdict", "how even it is, and how sure that is; shows it"},
     {"job", "plan", FIELDS(of_plan), "planned", "the next step with its reason; shows it"},
+    {"job", "explain", NULL, 0, "planned", "verdict, what most of the spread is, and plan; shows them, gives the plan"},
     {"job", "adjust", FIELDS(of_adjust), "flag", "makes moves, the engine stopped where one needs it; false: end here"},
     {"job", "move", FIELDS(of_move), "flag", "one move; gives whether it was done"},
 
+    {"job", "cross_check", NULL, 0, "", "heat and mixture against the air, where the shop can measure them"},
     {"job", "state", NULL, 0, "state", "what the core knows"},
     {"job", "shown", FIELDS(of_shown), "text", "a number in the shop's unit, for a text: \"167 F\""},
     {"job", "shown_change", FIELDS(of_shown), "text", "a difference in the shop's unit"},

@@ -120,7 +120,7 @@ function balance.balance(job)
       job:tell "One bore alone cannot be evened: mend the others, then begin anew."
       return
     end
-    local _, plan = job:explain()
+    local plan = job:explain()
     if plan.step == "done" or plan.step == "stop" then
       return
     elseif plan.step == "read" then

@@ -157,11 +157,11 @@ local function tell_most(job)
 end
 
 -- job:explain() says in words what is uneven, how sure that is, what it consists of, and what is planned and why.
--- Gives the verdict and the plan.
+-- Gives the plan.
 function measure.explain(job)
   local verdict = job:verdict()
   if verdict.word == "uneven" then tell_most(job) end
-  return verdict, job:plan()
+  return job:plan()
 end
 
 return measure
