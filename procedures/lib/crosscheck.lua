@@ -121,8 +121,8 @@ function crosscheck.cross_check(job)
     options = {
       { id = "none", text = "none at hand" },
       { id = "exhaust", text = "exhaust temperature at each port" },
-      { id = "mixture", text = "mixture sensors in the exhaust" },
-      { id = "both", text = "both" },
+      { id = "mixture", text = "a mixture sensor in the exhaust, or one a side" },
+      { id = "both", text = "both of these" },
     },
   }
   if way == "none" or not job:comparable() then return end
