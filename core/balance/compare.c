@@ -42,7 +42,7 @@ static eb_layout without_priors(const eb_layout *layout)
 
 static eb_status read_side(const eb_evidence *evidence, eb_bores compared, side *made, eb_error *error)
 {
-  size_t from, to;
+  size_t from = 0, to = 0;
   eb_belief *belief = NULL;
   eb_layout wide = without_priors(&evidence->layout);
   eb_status status = find_block(evidence, &from, &to, error);
