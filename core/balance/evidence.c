@@ -111,6 +111,11 @@ void eb_evidence_leave_out(eb_evidence *evidence, int bore)
   evidence->left_out |= (eb_bores)1 << bore;
 }
 
+void eb_evidence_still(eb_evidence *evidence)
+{
+  evidence->still = true;
+}
+
 /* Low on a coarse scale the least change that can be seen is larger than the limit; it proves no drift. */
 static double one_graduation(const event *first, const event *last)
 {
@@ -141,8 +146,8 @@ void eb_evidence_close(eb_evidence *evidence, eb_closure *closure)
   closure->change = log(last->value / first->value);
   closure->limit = fmax(closure->limit, one_graduation(first, last));
   closure->accepted = fabs(closure->change) <= closure->limit;
-  for (size_t e = from; e < evidence->events; e++)
-    evidence->event[e].rejected = !closure->accepted;
+  for (size_t e = from; e < evidence->events && !closure->accepted; e++)
+    evidence->event[e].rejected = true;
 }
 
 /* Where the running period began: behind its event. */

@@ -24,6 +24,7 @@ struct eb_evidence {
   eb_layout layout;
   eb_gauge gauge;
   eb_bores left_out;
+  bool still; /* what is measured does not drift */
   event *event;
   size_t events, room;
   size_t open_pass; /* events up to and with its beginning; 0: none is open */

@@ -4,6 +4,9 @@
 
 #include <math.h>
 
+/* As good as none, and small enough to leave the arithmetic its digits. */
+static const double NO_DRIFT = 1e-6;
+
 /* A reading counts unless its pass was rejected or its bore is left out; a dead
  * cylinder's readings would drag the bores that share its adjusters with it. */
 bool evidence_counts(const eb_evidence *evidence, const event *reading)
@@ -164,7 +167,10 @@ eb_status evidence_belief_of(const eb_evidence *evidence, const noise *found, co
                              size_t to, eb_belief **belief, eb_error *error)
 {
   eb_belief *made;
-  eb_status status = eb_belief_create(evidence->host, layout, NULL, &made, error);
+  eb_priors priors = eb_priors_usual();
+  if (evidence->still)
+    priors.drift = NO_DRIFT;
+  eb_status status = eb_belief_create(evidence->host, layout, &priors, &made, error);
   if (status != EB_OK)
     return status;
   int taken = 0;

@@ -170,9 +170,10 @@ static eb_status check_reading(const eb_json *ask, const eb_json *raw, eb_json *
     return status;
   /* Beyond the scale is a slip to be looked at twice; what no gauge can show is none. */
   double high = eb_json_get_number(ask, "high", 0);
-  if (!(read.value >= 0 && read.value <= 100 * high))
+  const eb_json *asked = eb_json_get(ask, "asked");
+  if (!(read.value >= 0 && read.value <= 100 * eb_json_get_number(asked, "high", high)))
     return eb_fail(error, EB_OUT_OF_RANGE, "", "%g is no reading of this gauge; its scale goes from %g to %g %s",
-                   read.value, eb_json_get_number(ask, "low", 0), high, eb_json_get_string(ask, "unit", ""));
+                   read.given, eb_json_get_number(ask, "low", 0), high, eb_json_get_string(ask, "unit", ""));
   *value = eb_json_from_number(read.value);
   return keep_given(ask, &read, given, error);
 }
@@ -286,14 +287,12 @@ eb_slip answer_slip(const eb_session *s, const eb_json *ask, const eb_json *valu
     return EB_SLIP_NONE;
   const eb_json *again = eb_json_get(ask, "again");
   double number = eb_json_as_number(value, 0);
-  if (again != NULL && fabs(number - eb_json_get_number(again, "value", 0)) < s->job.gauge.step / 2)
+  if (again != NULL && fabs(number - eb_json_get_number(again, "value", 0)) < condition_gauge(s)->step / 2)
     return EB_SLIP_NONE;
   int bore = eb_layout_bore(&s->job.layout, eb_json_get_string(ask, "bore", ""));
   if (bore < 0)
     return EB_SLIP_NONE;
-  double last = 0;
-  eb_evidence_count(job_evidence(s), bore, &last);
-  return eb_gauge_slip(&s->job.gauge, number, last, eb_evidence_row_median(job_evidence(s), bore));
+  return condition_slip(s, bore, number);
 }
 
 bool answer_no_air(const eb_session *s, const eb_json *ask, const eb_json *value)
@@ -302,6 +301,8 @@ bool answer_no_air(const eb_session *s, const eb_json *ask, const eb_json *value
   int bore = eb_layout_bore(&s->job.layout, eb_json_get_string(ask, "bore", ""));
   if (!eb_json_is_number(value) || bore < 0)
     return false;
+  if (condition_current(s)->cold)
+    return !condition_counts(s, number);
   double row_median = eb_evidence_row_median(job_evidence(s), bore);
   bool confirmed = eb_json_get(ask, "again") != NULL;
   return number <= 0 || (confirmed && (number < s->job.gauge.low || number < row_median / 3));

@@ -228,28 +228,61 @@ static eb_status make_text(const eb_json *request, eb_json *ask, eb_error *error
   return eb_json_set_number(ask, "limit", floor(limit)) ? EB_OK : out_of_memory(error);
 }
 
+/* What is read cold is shown in the shop's unit of length. */
+static eb_status complete_cold(const eb_session *s, const condition *c, eb_json *ask, eb_error *error)
+{
+  const char *unit = condition_unit(s, c);
+  if (!eb_json_set_string(ask, "length", length_word(c->length)))
+    return out_of_memory(error);
+  if (strcmp(unit, c->gauge.unit) == 0)
+    return EB_OK;
+  double low = 0, high = 0;
+  eb_status status =
+      eb_limits_inward(EB_LENGTH, c->gauge.best_low, c->gauge.best_high, c->gauge.unit, unit, &low, &high, error);
+  if (status == EB_OK && !eb_json_set(ask, "best", band(low, high)))
+    status = out_of_memory(error);
+  return status == EB_OK ? in_shop_unit(EB_LENGTH, unit, ask, error) : status;
+}
+
+static eb_status check_engine_for(const eb_session *s, const condition *c, eb_error *error)
+{
+  if (s->job.engine == condition_engine(c))
+    return EB_OK;
+  if (c->cold)
+    return eb_fail(error, EB_REFUSED, "",
+                   "a reading in \"%.40s\" needs a stopped engine and it is %s; begin a pass in another condition, or "
+                   "stop it with job:stop_engine",
+                   c->name, s->job.engine == ENGINE_RUNNING ? "running" : "not known to stand");
+  return eb_fail(error, EB_REFUSED, "",
+                 "a reading needs a running engine and it is %s; start it with "
+                 "job:start_engine",
+                 s->job.engine == ENGINE_STOPPED ? "stopped" : "not known to run");
+}
+
 static eb_status make_reading(eb_session *s, const eb_json *request, eb_json *ask, eb_error *error)
 {
   const char *name = eb_json_get_string(request, "bore", "");
   if (!s->job.has_layout)
     return eb_fail(error, EB_REFUSED, "", "the layout is not fixed yet; fix it before a reading");
-  if (s->job.engine != ENGINE_RUNNING)
-    return eb_fail(error, EB_REFUSED, "",
-                   "a reading needs a running engine and it is %s; start it with "
-                   "job:start_engine",
-                   s->job.engine == ENGINE_STOPPED ? "stopped" : "not known to run");
+  const condition *c = condition_current(s);
+  eb_status status = check_engine_for(s, c, error);
+  if (status != EB_OK)
+    return status;
   int bore = eb_layout_bore(&s->job.layout, name);
   if (bore < 0)
     return eb_fail(error, EB_NOT_FOUND, "", "there is no bore \"%.20s\" in this layout", name);
   double last = 0;
-  const eb_gauge *gauge = &s->job.gauge;
+  const eb_gauge *gauge = condition_gauge(s);
   bool made = eb_json_set_string(ask, "bore", name) && eb_json_set_number(ask, "pass", s->job.pass) &&
-              eb_json_set_number(ask, "repeat", eb_evidence_count(job_evidence(s), bore, &last) + 1) &&
-              eb_json_set_string(ask, "condition", s->job.conditions[s->job.current].name) &&
+              eb_json_set_number(ask, "repeat", eb_evidence_count(c->evidence, bore, &last) + 1) &&
+              eb_json_set_string(ask, "condition", c->name) &&
+              eb_json_set_string(ask, "quantity", c->cold ? "length" : "flow") &&
               eb_json_set_string(ask, "unit", gauge->unit) && eb_json_set_number(ask, "low", gauge->low) &&
               eb_json_set_number(ask, "high", gauge->high) && eb_json_set_number(ask, "step", gauge->step) &&
               eb_json_set(ask, "best", band(gauge->best_low, gauge->best_high));
-  return made ? copy_flag(request, ask, "pressed", error) : out_of_memory(error);
+  if (!made)
+    return out_of_memory(error);
+  return c->cold ? complete_cold(s, c, ask, error) : copy_flag(request, ask, "pressed", error);
 }
 
 static eb_json *share_json(const eb_layout *layout, const eb_adjuster *adjuster, double move)
@@ -297,8 +330,9 @@ static eb_status make_adjust(eb_session *s, const eb_json *request, eb_json *ask
   if (found < 0)
     return eb_fail(error, EB_NOT_FOUND, "", "there is no adjuster \"%.40s\" in this layout", id);
   const eb_adjuster *adjuster = &s->job.layout.adjuster[found];
+  const char *cold = eb_json_get_string(request, "condition", NULL);
   double move = eb_json_get_number(request, "move", NAN);
-  if (!(fabs(move) <= 1))
+  if (cold == NULL && !(fabs(move) <= 1))
     return eb_fail(error, EB_OUT_OF_RANGE, "", "move is to be a number from -1 to 1, a wished change of a logarithm");
   if (s->job.engine == ENGINE_UNKNOWN)
     return eb_fail(error, EB_REFUSED, "",
@@ -308,7 +342,8 @@ static eb_status make_adjust(eb_session *s, const eb_json *request, eb_json *ask
   if (adjuster->stopped && s->job.engine != ENGINE_STOPPED)
     return eb_fail(error, EB_REFUSED, "", "%s is moved on a stopped engine only; stop it with job:stop_engine",
                    adjuster->title);
-  eb_status status = make_amount(request, ask, error);
+  eb_status status =
+      cold == NULL ? make_amount(request, ask, error) : condition_adjust(s, cold, adjuster, ask, &move, error);
   if (status != EB_OK)
     return status;
   bool made = eb_json_set_string(ask, "adjuster", id) && eb_json_set_number(ask, "move", move) &&

@@ -28,11 +28,26 @@ typedef struct records {
   size_t count, room;
 } records;
 
+/* Which length a cold condition measures; they are never put together. */
+typedef enum length_kind { LENGTH_NONE, LENGTH_GAP, LENGTH_TRAVEL } length_kind;
+
 /* Readings at idle and at a held speed are evidence about different things:
- * stops and plates the one, linkage geometry the other. */
+ * stops and plates the one, linkage geometry the other; and lengths at a stopped engine about a third. */
 typedef struct condition {
   char name[ITEM_MAX];
-  eb_evidence *evidence;
+  eb_evidence *evidence; /* of a cold one: feeler gaps in mm */
+  bool read;             /* a reading was taken in it */
+  bool claims;           /* a verdict stands: nothing was moved since */
+  double claim;
+  /* What follows is of a cold one: */
+  bool cold; /* lengths, the engine stopped */
+  length_kind length;
+  eb_gauge gauge; /* its own, in a unit of length */
+  eb_plate plate;
+  double tolerance;
+  bool stale;                  /* the engine ran since: a new pass stands alone */
+  double gap_mm[EB_BORES_MAX]; /* of the last verdict; 0: none */
+  double target_mm;            /* the gap that a plate is set to; 0: none */
 } condition;
 enum { CONDITIONS_MAX = 8 };
 
@@ -78,10 +93,8 @@ typedef struct job_state {
   int effort;              /* what else was wanted of the core since then */
   eb_json *verdict, *plan; /* the last ones given, as JSON; NULL: none */
   eb_json *more;           /* object of the last findings, comparison, crosscheck and explanation; NULL: none */
-  bool claims;             /* a verdict at idle stands: nothing was moved since */
-  eb_verdict air;          /* that verdict */
-  double claim;
-  eb_bores left_out; /* and not in the claim */
+  eb_verdict air;          /* the last one at idle, while its claim stands */
+  eb_bores left_out;       /* and not in a claim */
   safety safety;
   eb_json *shop_hazards; /* array of texts that the procedure adds to the place's; NULL: none */
   eb_json *cautions;     /* the procedure's critical cautions acknowledged, by key */
@@ -133,6 +146,31 @@ eb_status job_apply(eb_session *s, const eb_json *ask, const eb_json *value, eb_
 eb_status job_new_period(eb_session *s, eb_error *error);
 const char *engine_word(engine_state state);
 bool json_array_has(const eb_json *array, const char *text);
+
+/* condition.c */
+const char *length_word(length_kind kind);                           /* "feeler gap" */
+condition *condition_find(eb_session *s, const char *name);          /* NULL: none */
+const condition *condition_current(const eb_session *s);             /* NULL: there is no layout yet */
+const eb_gauge *condition_gauge(const eb_session *s);                /* of the current one */
+engine_state condition_engine(const condition *c);                   /* what it wants; NULL is one that is made new */
+double condition_tolerance(const eb_session *s);                     /* of the current one */
+double condition_last(const condition *c, int bore);                 /* last reading in its gauge's unit; 0: none */
+const char *condition_unit(const eb_session *s, const condition *c); /* in which a cold one's lengths are shown */
+/* Whether a cold one's value is one that can be judged: not a plate that is shut, or stands as none can. */
+bool condition_counts(const eb_session *s, double value);
+eb_status condition_reading(eb_session *s, int bore, double value, eb_error *error);
+eb_slip condition_slip(const eb_session *s, int bore, double value);
+/* What was measured at these bores no longer counts: in cold conditions, or in all. No cold claim stands. */
+void condition_forget(eb_session *s, eb_bores bores, bool cold_only);
+eb_status condition_declare(eb_session *s, const eb_json *request, eb_error *error);
+eb_status condition_pass(eb_session *s, const eb_json *request, eb_json **reply, eb_error *error);
+eb_status condition_close(eb_session *s, eb_json **reply, eb_error *error);
+/* Keeps what follows from a verdict of the current one; a cold one's is completed: length, unit, target. */
+eb_status condition_judge(eb_session *s, const eb_verdict *verdict, eb_json *told, eb_error *error);
+/* Completes the ask to set a plate to the length that the others have; *move is the wished change of its opening, ln.
+ */
+eb_status condition_adjust(eb_session *s, const char *name, const eb_adjuster *adjuster, eb_json *ask, double *move,
+                           eb_error *error);
 
 /* ask.c: makes the ask that a request wants, checked and completed; EB_SCRIPT or EB_REFUSED is the author's. */
 eb_status ask_make(eb_session *s, const eb_json *request, eb_json **ask, eb_error *error);

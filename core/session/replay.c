@@ -74,7 +74,7 @@ static eb_status refuse(eb_session *s, eb_error *error)
 static bool add_reading_facts(const eb_session *s, const eb_json *ask, const eb_json *value, eb_json *reply)
 {
   double number = eb_json_as_number(value, 0);
-  const eb_gauge *gauge = &s->job.gauge;
+  const eb_gauge *gauge = condition_gauge(s);
   return eb_json_set_bool(reply, "outside_best", number < gauge->best_low || number > gauge->best_high) &&
          eb_json_set_bool(reply, "no_air", answer_no_air(s, ask, value));
 }
@@ -251,27 +251,51 @@ static eb_status handle_layout(eb_session *s, const eb_json *request, eb_error *
   return status;
 }
 
-static void add_claim(const eb_session *s, bool even, eb_text *summary)
+static void add_others(const eb_session *s, eb_text *summary)
 {
-  if (!s->job.claims) {
-    eb_text_add(summary, "Nothing can be claimed: nothing was measured at idle since the last move.");
-    return;
-  }
-  eb_text_add(summary, even ? "Even: every bore" : "Every bore");
   const char *lead = " but ";
   for (int i = 0; i < s->job.layout.bore_count; i++)
     if (s->job.left_out >> i & 1) {
       eb_text_printf(summary, "%s%s", lead, s->job.layout.bore[i]);
       lead = " and ";
     }
-  /* Rounded up: a claim is never told better than it is. */
-  double claim = ceil(s->job.claim * 1000 - 1e-6) / 10;
-  eb_text_printf(summary, " within %.1f %% of the mean%s, at a risk of %.0f %%", claim,
+}
+
+/* Rounded up: a claim is never told better than it is. */
+static void add_within(const eb_session *s, double claim, eb_text *summary)
+{
+  eb_text_printf(summary, " within %.1f %% of the mean%s, at a risk of %.0f %%", ceil(claim * 1000 - 1e-6) / 10,
                  s->job.left_out == 0 ? "" : " of the others", s->job.risk * 100);
+}
+
+static void add_claim(const eb_session *s, bool even, eb_text *summary)
+{
+  const condition *idle = &s->job.conditions[0];
+  if (!idle->claims) {
+    eb_text_add(summary, "Nothing can be claimed: nothing was measured at idle since the last move.");
+    return;
+  }
+  eb_text_add(summary, even ? "Even: every bore" : "Every bore");
+  add_others(s, summary);
+  add_within(s, idle->claim, summary);
   if (even)
     eb_text_add(summary, ".");
   else
     eb_text_printf(summary, "; wanted was %.1f %%.", s->job.tolerance * 100);
+}
+
+/* What a stopped engine was measured to be is a claim about metal, and told apart. */
+static void add_cold_claims(const eb_session *s, eb_text *summary)
+{
+  for (int i = 0; i < s->job.condition_count; i++) {
+    const condition *c = &s->job.conditions[i];
+    if (!c->cold || !c->claims || !(c->claim < 1))
+      continue;
+    eb_text_printf(summary, " Engine off, by %s: every plate", length_word(c->length));
+    add_others(s, summary);
+    add_within(s, c->claim, summary);
+    eb_text_printf(summary, "; wanted was %.1f %%.", c->tolerance * 100);
+  }
 }
 
 static eb_status handle_end(eb_session *s, const eb_json *request, eb_error *error)
@@ -280,10 +304,12 @@ static eb_status handle_end(eb_session *s, const eb_json *request, eb_error *err
   if (record != NULL)
     return mismatch(s, record, NULL, error);
   /* The word is the core's: even only where the claim meets the tolerance and nothing was moved since. */
-  bool even = s->job.claims && s->job.claim <= s->job.tolerance;
+  const condition *idle = &s->job.conditions[0];
+  bool even = idle->claims && idle->claim <= s->job.tolerance;
   eb_text summary;
   eb_text_init(&summary, s->host);
   add_claim(s, even, &summary);
+  add_cold_claims(s, &summary);
   session_add_left_open(s, &summary);
   const char *more = eb_json_get_string(request, "summary", "");
   if (more[0] != '\0' && strlen(more) <= PROMPT_MAX)

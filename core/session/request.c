@@ -22,10 +22,11 @@ static bool add_left_out(const eb_session *s, eb_json *claim)
 
 eb_json *claim_json(const eb_session *s)
 {
-  if (!s->job.claims)
+  const condition *idle = &s->job.conditions[0];
+  if (!idle->claims)
     return eb_json_null();
   eb_json *claim = eb_json_object();
-  if (eb_json_set_number(claim, "tolerance", s->job.claim) && eb_json_set_number(claim, "risk", s->job.risk) &&
+  if (eb_json_set_number(claim, "tolerance", idle->claim) && eb_json_set_number(claim, "risk", s->job.risk) &&
       add_left_out(s, claim))
     return claim;
   eb_json_destroy(claim);
@@ -161,73 +162,10 @@ static eb_status set_gauge(eb_session *s, const eb_json *request, eb_json **repl
     return status;
   s->job.gauge = gauge;
   for (int i = 0; i < s->job.condition_count; i++)
-    eb_evidence_set_gauge(s->job.conditions[i].evidence, &gauge);
+    if (!s->job.conditions[i].cold)
+      eb_evidence_set_gauge(s->job.conditions[i].evidence, &gauge);
   *reply = eb_gauge_json(&gauge);
   return EB_OK;
-}
-
-static int find_condition(const eb_session *s, const char *name)
-{
-  for (int i = 0; i < s->job.condition_count; i++)
-    if (strcmp(s->job.conditions[i].name, name) == 0)
-      return i;
-  return -1;
-}
-
-static eb_status enter_condition(eb_session *s, const char *name, eb_error *error)
-{
-  int found = find_condition(s, name);
-  if (found >= 0) {
-    s->job.current = found;
-    return EB_OK;
-  }
-  if (s->job.condition_count == CONDITIONS_MAX || strlen(name) >= sizeof s->job.conditions[0].name)
-    return eb_fail(error, EB_OUT_OF_RANGE, "", "\"%.40s\" is one condition too many, or its name too long; at most %d",
-                   name, (int)CONDITIONS_MAX);
-  condition *new = &s->job.conditions[s->job.condition_count];
-  eb_status status = eb_evidence_create(s->host, &s->job.layout, &s->job.gauge, &new->evidence, error);
-  if (status != EB_OK)
-    return status;
-  snprintf(new->name, sizeof new->name, "%s", name);
-  s->job.current = s->job.condition_count++;
-  for (int i = 0; i < s->job.layout.bore_count; i++)
-    if (s->job.left_out >> i & 1)
-      eb_evidence_leave_out(new->evidence, i);
-  /* Readings at another speed share nothing with those before, the gauge's level included. */
-  return eb_evidence_period(new->evidence, error);
-}
-
-static eb_status begin_pass(eb_session *s, const eb_json *request, eb_json **reply, eb_error *error)
-{
-  if (s->job.engine != ENGINE_RUNNING)
-    return eb_fail(error, EB_REFUSED, "", "a pass needs a running engine and it is %s; start it with job:start_engine",
-                   s->job.engine == ENGINE_STOPPED ? "stopped" : "not known to run");
-  if (s->job.in_pass)
-    return eb_fail(error, EB_REFUSED, "", "pass %d is still open; close it before the next", s->job.pass);
-  eb_status status = enter_condition(s, eb_json_get_string(request, "condition", "idle"), error);
-  if (status == EB_OK)
-    status = eb_evidence_pass(job_evidence(s), error);
-  if (status != EB_OK)
-    return status;
-  s->job.in_pass = true;
-  s->job.pass++;
-  *reply = eb_json_object();
-  return eb_json_set_number(*reply, "pass", s->job.pass) ? EB_OK : out_of_memory(error);
-}
-
-static eb_status close_pass(eb_session *s, eb_json **reply, eb_error *error)
-{
-  if (!s->job.in_pass)
-    return eb_fail(error, EB_REFUSED, "", "no pass is open");
-  eb_closure closure;
-  eb_evidence_close(job_evidence(s), &closure);
-  s->job.in_pass = false;
-  eb_json *r = eb_json_object();
-  *reply = r;
-  bool made =
-      eb_json_set_bool(r, "accepted", closure.accepted) && eb_json_set_bool(r, "comparable", closure.comparable) &&
-      eb_json_set_number(r, "change", expm1(closure.change)) && eb_json_set_number(r, "limit", expm1(closure.limit));
-  return made ? EB_OK : out_of_memory(error);
 }
 
 static eb_status leave_out(eb_session *s, const eb_json *request, eb_json **reply, eb_error *error)
@@ -236,10 +174,11 @@ static eb_status leave_out(eb_session *s, const eb_json *request, eb_json **repl
   if (bore < 0)
     return eb_fail(error, EB_NOT_FOUND, "", "there is no bore \"%.20s\" in this layout",
                    eb_json_get_string(request, "bore", ""));
-  for (int i = 0; i < s->job.condition_count; i++)
+  for (int i = 0; i < s->job.condition_count; i++) {
     eb_evidence_leave_out(s->job.conditions[i].evidence, bore);
+    s->job.conditions[i].claims = false;
+  }
   s->job.left_out |= (eb_bores)1 << bore;
-  s->job.claims = false;
   *reply = eb_json_object();
   return EB_OK;
 }
@@ -247,21 +186,20 @@ static eb_status leave_out(eb_session *s, const eb_json *request, eb_json **repl
 static eb_status give_verdict(eb_session *s, eb_json **reply, eb_error *error)
 {
   eb_verdict verdict;
-  eb_status status = eb_evidence_verdict(job_evidence(s), s->job.tolerance, s->job.risk, &verdict, error);
+  eb_status status = eb_evidence_verdict(job_evidence(s), condition_tolerance(s), s->job.risk, &verdict, error);
   if (status != EB_OK)
     return status;
   eb_json *made = eb_verdict_json(&verdict, &s->job.layout);
-  if (!eb_json_set_string(made, "condition", s->job.conditions[s->job.current].name)) {
+  status = eb_json_set_string(made, "condition", condition_current(s)->name) ? condition_judge(s, &verdict, made, error)
+                                                                             : out_of_memory(error);
+  if (status != EB_OK) {
     eb_json_destroy(made);
-    return out_of_memory(error);
+    return status;
   }
   eb_json_destroy(s->job.verdict);
   s->job.verdict = made;
-  if (s->job.current == 0) {
-    s->job.claims = true;
+  if (s->job.current == 0)
     s->job.air = verdict;
-    s->job.claim = verdict.claim;
-  }
   *reply = eb_json_copy(made);
   return EB_OK;
 }
@@ -336,8 +274,8 @@ static eb_json *last_readings(const eb_session *s)
   eb_json *readings = eb_json_object();
   bool made = readings != NULL;
   for (int i = 0; made && i < s->job.layout.bore_count; i++) {
-    double last = 0;
-    if (eb_evidence_count(job_evidence(s), i, &last) > 0)
+    double last = condition_last(condition_current(s), i);
+    if (last > 0)
       made = eb_json_set_number(readings, s->job.layout.bore[i], last);
   }
   if (made)
@@ -385,7 +323,7 @@ static eb_status answer(eb_session *s, const char *op, const eb_json *request, e
 {
   static const char *const ops[] = {"ask",      "tell",       "end",    "layout",  "gauge",      "throttle", "state",
                                     "shown",    "pass",       "close",  "period",  "leave_out",  "verdict",  "plan",
-                                    "findings", "snap_bores", "strike", "compare", "crosscheck", "explain"};
+                                    "findings", "snap_bores", "strike", "compare", "crosscheck", "explain",   "condition"};
   if (strcmp(op, "gauge") == 0)
     return set_gauge(s, request, reply, error);
   if (strcmp(op, "state") == 0)
@@ -399,10 +337,14 @@ static eb_status answer(eb_session *s, const char *op, const eb_json *request, e
     *reply = eb_json_object();
     return amount_read(s, eb_json_get(request, "throttle"), error);
   }
+  if (strcmp(op, "condition") == 0) {
+    *reply = eb_json_object();
+    return condition_declare(s, request, error);
+  }
   if (strcmp(op, "pass") == 0)
-    return begin_pass(s, request, reply, error);
+    return condition_pass(s, request, reply, error);
   if (strcmp(op, "close") == 0)
-    return close_pass(s, reply, error);
+    return condition_close(s, reply, error);
   if (strcmp(op, "leave_out") == 0)
     return leave_out(s, request, reply, error);
   if (strcmp(op, "verdict") == 0)

@@ -74,6 +74,8 @@ bool json_array_has(const eb_json *array, const char *text)
 eb_status job_new_period(eb_session *s, eb_error *error)
 {
   for (int i = 0; i < s->job.condition_count; i++) {
+    if (s->job.conditions[i].cold)
+      continue;
     eb_status status = eb_evidence_period(s->job.conditions[i].evidence, error);
     if (status != EB_OK)
       return status;
@@ -94,6 +96,8 @@ static eb_status apply_engine(eb_session *s, const eb_json *ask, eb_error *error
   if (!of_resume(ask))
     s->job.wanted = s->job.engine;
   safety_engine(s, runs, of_resume(ask));
+  for (int i = 0; i < s->job.condition_count; i++)
+    s->job.conditions[i].stale = s->job.conditions[i].stale || (s->job.conditions[i].cold && runs);
   if (runs)
     return job_new_period(s, error);
   if (of_resume(ask))
@@ -129,9 +133,10 @@ static eb_status apply_reading(eb_session *s, const eb_json *ask, const eb_json 
   int bore = eb_layout_bore(&s->job.layout, eb_json_get_string(ask, "bore", ""));
   if (!eb_json_is_number(value) || bore < 0)
     return EB_OK;
+  bool cold = condition_current(s)->cold;
   if (answer_no_air(s, ask, value))
-    return eb_evidence_no_air(job_evidence(s), bore, error);
-  return eb_evidence_reading(job_evidence(s), bore, eb_json_as_number(value, 0), error);
+    return cold ? EB_OK : eb_evidence_no_air(job_evidence(s), bore, error);
+  return condition_reading(s, bore, eb_json_as_number(value, 0), error);
 }
 
 static eb_status apply_adjust(eb_session *s, const eb_json *ask, const eb_json *value, eb_error *error)
@@ -139,14 +144,22 @@ static eb_status apply_adjust(eb_session *s, const eb_json *ask, const eb_json *
   s->job.attempts++;
   if (!eb_json_get_bool(value, "done", false))
     return EB_OK;
-  s->job.claims = false;
+  s->job.conditions[0].claims = false;
   int adjuster = eb_layout_adjuster(&s->job.layout, eb_json_get_string(ask, "adjuster", ""));
+  if (adjuster < 0)
+    return EB_OK;
+  const eb_adjuster *used = &s->job.layout.adjuster[adjuster];
+  /* A plate that was set by its length stands where that says, whatever was read of its air before. */
+  bool cold = eb_json_get(ask, "condition") != NULL;
+  condition_forget(s, used->first | used->second, !cold);
+  if (cold)
+    return EB_OK;
   double move = eb_json_get_number(ask, "move", 0);
   double wished = eb_json_get_number(eb_json_get(ask, "amount"), "value", 0);
   double done = eb_json_get_number(eb_json_get(value, "amount"), "value", wished);
   if (fabs(wished) > 0)
     move *= done / wished;
-  return adjuster < 0 ? EB_OK : eb_evidence_move(s->job.conditions[0].evidence, adjuster, move, error);
+  return eb_evidence_move(s->job.conditions[0].evidence, adjuster, move, error);
 }
 
 static eb_status keep(eb_json *object, const eb_json *ask, eb_error *error)

@@ -65,6 +65,9 @@ void eb_evidence_strike(eb_evidence *evidence, eb_bores bores, eb_since since);
  * for the mean, the verdict or the plan. */
 void eb_evidence_leave_out(eb_evidence *evidence, int bore);
 
+/* What is measured stands still, such as lengths at a stopped engine: no drift is taken for possible. */
+void eb_evidence_still(eb_evidence *evidence);
+
 /* Readings of a bore in this running period that count; and its last value there, 0 where there is none. */
 int eb_evidence_count(const eb_evidence *evidence, int bore, double *last);
 double eb_evidence_row_median(const eb_evidence *evidence, int bore); /* of the bore's row; 0: none */
