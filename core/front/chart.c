@@ -53,7 +53,8 @@ static const char *reading_text(const drawing *d, const char *bore, char text[EB
     return eb_json_as_string(reading, "?");
   if (d->verdict == NULL && d->readings == NULL)
     return "";
-  return value > 0 ? eb_format_fixed(value, 2, text) : "-";
+  bool fine = strcmp(eb_json_get_string(d->verdict, "unit", ""), "mm") == 0;
+  return value > 0 ? eb_format_fixed(value, fine ? 3 : 2, text) : "-";
 }
 
 static const char *deviation_text(const drawing *d, const char *bore, char text[EB_FORMAT_SIZE])
@@ -309,7 +310,7 @@ static bool stands_out(const eb_json *contrast)
          fabs(eb_json_get_number(contrast, "value", 0)) > 2 * eb_json_get_number(contrast, "doubt", 0);
 }
 
-static void say_contrast(eb_page *page, const eb_json *layout, const eb_json *contrast)
+static void say_contrast(eb_page *page, const eb_json *layout, const eb_json *contrast, bool cold)
 {
   char value[EB_FORMAT_SIZE];
   char doubt[EB_FORMAT_SIZE];
@@ -323,9 +324,11 @@ static void say_contrast(eb_page *page, const eb_json *layout, const eb_json *co
   eb_format_fixed(fabs(difference) * 100, 1, value);
   eb_format_fixed(eb_json_get_number(contrast, "doubt", 0) * 100, 1, doubt);
   char line[480];
-  snprintf(line, sizeof line, "%.64s: %s %s %s \u00B1%s %% %s air than %s", eb_chart_adjuster_title(layout, id), first,
-           strchr(first, ' ') == NULL ? "carries" : "carry", value, doubt, difference < 0 ? "less" : "more",
-           second[0] == '\0' ? "the mean" : second);
+  bool one = strchr(first, ' ') == NULL;
+  const char *verb = cold ? (one ? "stands" : "stand") : one ? "carries" : "carry";
+  const char *than = cold ? (difference < 0 ? "closer" : "wider") : difference < 0 ? "less air" : "more air";
+  snprintf(line, sizeof line, "%.64s: %s %s %s \u00B1%s %% %s than %s", eb_chart_adjuster_title(layout, id), first,
+           verb, value, doubt, than, second[0] == '\0' ? "the mean" : second);
   eb_page_paragraph(page, EB_PLAIN, "- ", "  ", line);
 }
 
@@ -339,15 +342,27 @@ static void say_contrasts(eb_page *page, const eb_json *layout, const eb_json *v
     if (!any)
       eb_page_say(page, "What stands out:");
     any = true;
-    say_contrast(page, layout, contrast);
+    say_contrast(page, layout, contrast, eb_json_get(verdict, "length") != NULL);
   }
   if (!any && eb_json_count(contrasts) > 0)
     eb_page_say(page, "No side and no pair stands out.");
 }
 
+/* Which length it is, in what unit: nobody is to take a gap for a travel, or either for air. */
+static void say_length(eb_page *page, const eb_json *verdict)
+{
+  const char *length = eb_json_get_string(verdict, "length", NULL);
+  char middle[EB_FORMAT_SIZE];
+  const char *unit = eb_json_get_string(verdict, "unit", "");
+  if (length != NULL)
+    eb_page_sayf(page, "Engine off, %.40s in %.20s; the middle one stands at %s.", length, unit,
+                 eb_format_fixed(eb_json_get_number(verdict, "target", 0), strcmp(unit, "mm") == 0 ? 3 : 2, middle));
+}
+
 void eb_chart_verdict(eb_page *page, const eb_json *layout, const eb_json *verdict)
 {
   say_claim(page, verdict);
+  say_length(page, verdict);
   drawing d = {.page = page,
                .layout = layout,
                .verdict = verdict,

@@ -144,7 +144,12 @@ static void want_reading(eb_page *page, const eb_json *ask)
   if (eb_json_count(band) == 2)
     snprintf(best, sizeof best, ", best %s to %s", eb_format_plain(eb_json_as_number(eb_json_at(band, 0), 0), low),
              eb_format_plain(eb_json_as_number(eb_json_at(band, 1), 0), high));
-  eb_page_sayf(page, "%s%s; 00 if it cannot be read", range(ask, text, sizeof text), best);
+  const char *length = eb_json_get_string(ask, "length", NULL);
+  if (length != NULL)
+    eb_page_sayf(page, "%.40s, %s; 0 if it is shut, 00 if it cannot be measured", length,
+                 range(ask, text, sizeof text));
+  else
+    eb_page_sayf(page, "%s%s; 00 if it cannot be read", range(ask, text, sizeof text), best);
 }
 
 /* The next bore that moves the same way. */
@@ -195,6 +200,16 @@ static void want_amount(eb_page *page, const eb_json *amount)
   eb_page_paragraph(page, EB_PLAIN, "  ", "    ", text);
 }
 
+/* A length to be set, not one to move by. */
+static void want_target(eb_page *page, const eb_json *amount)
+{
+  char value[EB_FORMAT_SIZE], text[LINE_SIZE];
+  const char *unit = eb_json_get_string(amount, "unit", "");
+  snprintf(text, sizeof text, "Set its %.60s to %s %.40s", eb_json_get_string(amount, "what", ""),
+           eb_format_fixed(eb_json_get_number(amount, "value", 0), strcmp(unit, "mm") == 0 ? 3 : 2, value), unit);
+  eb_page_paragraph(page, EB_STRONG, "  ", "    ", text);
+}
+
 static void want_adjust(eb_page *page, const eb_json *ask)
 {
   char text[LINE_SIZE];
@@ -205,7 +220,9 @@ static void want_adjust(eb_page *page, const eb_json *ask)
     eb_page_paragraph(page, EB_STRONG, "  Close (less air): ", "    ", text);
   const eb_json *amount = eb_json_get(ask, "amount");
   const char *unit = eb_json_get_string(amount, "unit", "");
-  if (eb_json_is_object(amount))
+  if (eb_json_get_bool(amount, "to", false))
+    want_target(page, amount);
+  else if (eb_json_is_object(amount))
     want_amount(page, amount);
   else
     eb_page_paragraph(page, EB_PLAIN, "  ", "    ",
@@ -324,6 +341,12 @@ void eb_prompt_explain(eb_page *page, const eb_json *ask)
       {"engine",
        "The engine: start or stop it as the title says, then type 1. It is not to be started while a part is off."},
   };
+  if (eb_json_get(ask, "length") != NULL) {
+    eb_page_say(page,
+                "A length at a plate, the engine off: type what was measured. A feeler gap and an edge travel are "
+                "two different lengths; the line below says which. 0: shut; 00: it cannot be measured.");
+    return;
+  }
   for (size_t i = 0; i < sizeof known / sizeof known[0]; i++)
     if (is_kind(ask, known[i].kind))
       eb_page_say(page, known[i].text);

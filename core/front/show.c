@@ -213,7 +213,10 @@ static void say_wished(telling *t, const eb_json *ask)
     eb_page_paragraph(&t->page, EB_PLAIN, indent, indent, line);
   }
   if (eb_json_is_object(eb_json_get(ask, "amount"))) {
-    snprintf(line, sizeof line, "wished amount: about %s", eb_format_value(eb_json_get(ask, "amount"), "", text, 200));
+    const eb_json *amount = eb_json_get(ask, "amount");
+    snprintf(line, sizeof line, "%s about %s",
+             eb_json_get_bool(amount, "to", false) ? "wished length:" : "wished amount:",
+             eb_format_value(amount, "", text, 200));
     eb_page_paragraph(&t->page, EB_PLAIN, indent, indent, line);
   }
 }

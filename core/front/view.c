@@ -163,6 +163,16 @@ static void show_refused(eb_view *view, const eb_json *message)
   eb_page_paragraph(&view->page, EB_STRONG, "", "  ", line);
 }
 
+/* A job that was about the stopped engine alone wanted no claim about its air. */
+static bool all_cold_even(const eb_json *message)
+{
+  const eb_json *cold = eb_json_first(eb_json_get(message, "cold"));
+  bool even = cold != NULL && eb_json_is_null(eb_json_get(message, "claim"));
+  for (; cold != NULL; cold = eb_json_next(cold))
+    even = even && eb_json_get_number(cold, "tolerance", 1) <= eb_json_get_number(cold, "wanted", 0);
+  return even;
+}
+
 static void show_end(eb_view *view, const eb_json *message)
 {
   static const struct {
@@ -175,9 +185,10 @@ static void show_end(eb_view *view, const eb_json *message)
   char risk[EB_FORMAT_SIZE];
   const char *outcome = eb_json_get_string(message, "outcome", "");
   eb_page_blank(&view->page);
+  bool cold = strcmp(outcome, "claimed") == 0 && all_cold_even(message);
   for (size_t i = 0; i < sizeof known / sizeof known[0]; i++)
     if (strcmp(outcome, known[i].outcome) == 0)
-      eb_page_paragraph(&view->page, EB_STRONG, "", "", known[i].head);
+      eb_page_paragraph(&view->page, EB_STRONG, "", "", cold ? "Done: the plates are even." : known[i].head);
   const eb_json *claim = eb_json_get(message, "claim");
   double claimed = eb_format_round_up(eb_json_get_number(claim, "tolerance", 1));
   if (eb_json_is_object(claim) && claimed < 1)

@@ -100,7 +100,7 @@ static void add_move(sheet *out, size_t index)
   const eb_json *value = eb_json_get(record, "value");
   const eb_json *amount = eb_json_get(value, "amount");
   begin(out, index, "move");
-  add_field(out, "");
+  add_field(out, eb_json_get_string(ask, "condition", ""));
   add_field(out, "");
   add_field(out, "");
   add_field(out, eb_json_get_string(ask, "adjuster", ""));
@@ -114,7 +114,9 @@ static void add_move(sheet *out, size_t index)
 
 static void add_verdict(sheet *out, size_t index, const eb_json *verdict)
 {
-  const char *unit = eb_json_get_string(eb_json_get(out->s->open, "gauge"), "unit", "");
+  /* A length that was measured cold has a unit of its own. */
+  const char *gauge = eb_json_get_string(eb_json_get(out->s->open, "gauge"), "unit", "");
+  const char *unit = eb_json_get_string(verdict, "unit", gauge);
   const eb_json *bore = eb_json_first(eb_json_get(verdict, "bores"));
   for (; bore != NULL; bore = eb_json_next(bore)) {
     begin(out, index, "verdict");

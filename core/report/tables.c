@@ -43,16 +43,19 @@ static void cell_expected(const story *s, const story_move *move, const eb_adjus
   html_number(page, known ? say_contrast(value, 0, text) : "\xe2\x80\x93");
 }
 
-/* "close by 0.0033 mm of feeler gap", with "about" where it is what was wished. */
-static void say_amount(const eb_json *amount, bool wished, char *text, size_t size)
+/* "closed by 0.0033 mm of feeler gap", with "about" where it is what was wished; "set to 0.12 mm" where that was. */
+static void say_amount(const eb_json *amount, bool wished, bool to, char *text, size_t size)
 {
   char number[EB_FORMAT_SIZE];
   const char *unit = eb_json_get_string(amount, "unit", "");
   const char *what = eb_json_get_string(amount, "what", "");
   bool named = what[0] != '\0' && strcmp(what, unit) != 0;
   double value = eb_json_is_number(amount) ? eb_json_as_number(amount, 0) : eb_json_get_number(amount, "value", 0);
-  snprintf(text, size, "%s by %s%s %.40s%s%.60s", value < 0 ? "closed" : "opened", wished ? "about " : "",
-           eb_format_about(fabs(value), number), unit, named ? " of " : "", named ? what : "");
+  snprintf(text, size, "%s %s%s %.40s%s%.60s",
+           to          ? "set to"
+           : value < 0 ? "closed by"
+                       : "opened by",
+           wished ? "about " : "", eb_format_about(fabs(value), number), unit, named ? " of " : "", named ? what : "");
 }
 
 static void cell_done(const story_move *move, eb_text *page)
@@ -60,12 +63,13 @@ static void cell_done(const story_move *move, eb_text *page)
   char text[400] = "done";
   const eb_json *amount = eb_json_get(move->value, "amount");
   const eb_json *wished = eb_json_get(move->ask, "amount");
+  bool to = eb_json_get_bool(wished, "to", false);
   if (!eb_json_get_bool(move->value, "done", false))
     snprintf(text, sizeof text, "not done: %.300s", eb_json_get_string(move->value, "why", "?"));
   else if (eb_json_is_object(amount) || eb_json_is_number(amount))
-    say_amount(amount, false, text, sizeof text);
+    say_amount(amount, false, to, text, sizeof text);
   else if (eb_json_is_object(wished))
-    say_amount(wished, true, text, sizeof text);
+    say_amount(wished, true, to, text, sizeof text);
   html_cell(page, text);
 }
 

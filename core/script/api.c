@@ -23,6 +23,7 @@ static const eb_api_field procedure[] = {
     {"plan", "plan", "", "", 0, 0, "how moves are chosen, each time"},
     {"throttle", "throttle|function", "", "", 0, 0,
      "what is known of the throttles; with options also a function(given)"},
+    {"cold_tolerance", "number", "share", "0.3", 0.001, 0.5, "how far plates may stand apart cold before they are set"},
     {"warm_c", "number", "C", "75", 20, 130, "warm from this temperature on"},
     {"idle_rpm", "number", "rpm", "asked", 300, 3000, "the idle speed that it is to have"},
     {"idle_by", "text", "", "the common idle stop", 0, 0, "what sets the idle, moving all throttles alike"},
@@ -171,6 +172,11 @@ static const eb_api_field move[] = {
     {"expected", "number", "", "", 0, 0, "as a plan's move has it"},
 };
 
+static const eb_api_field baseline[] = {
+    {"required", "flag", "", "false", 0, 0,
+     "the plates are to be measured here; \"written down elsewhere\" is no answer"},
+};
+
 static const eb_api_field verdict[] = {
     {"word", "text", "", NEEDED, 0, 0, "\"even\", \"uneven\" or \"unsure\""},
     {"claim", "number", "share", NEEDED, 0, 0, "the least tolerance that the readings prove"},
@@ -212,6 +218,7 @@ static const eb_api_field job_fields[] = {
     {"adjusters", "any", "", NEEDED, 0, 0, "the layout's adjusters by id: layout, takes_off, how"},
     {"options", "plan", "", NEEDED, 0, 0, "the procedure's field plan"},
     {"throttles", "throttle", "", NEEDED, 0, 0, "what is known of them, the engine file included"},
+    {"cold_tolerance", "number", "share", NEEDED, 0, 0, "how far plates may stand apart cold before they are set"},
     {"warm_c", "number", "C", NEEDED, 0, 0, "warm from this temperature on"},
     {"idle_by", "text", "", NEEDED, 0, 0, "what sets the idle"},
     {"held_rpm", "number", "rpm", NEEDED, 0, 0, "the speed of the part-throttle pass"},
@@ -234,6 +241,7 @@ static const eb_api_table tables[] = {
     {"line", "of job:line", FIELDS(line), false},
     {"tell", "of job:tell, where a text alone is not enough", FIELDS(tell), false},
     {"move", "of job:move, and in a list of job:adjust", FIELDS(move), false},
+    {"baseline", "of job:baseline", FIELDS(baseline), false},
     {"verdict", "what job:verdict gives", FIELDS(verdict), true},
     {"planned", "what job:plan gives", FIELDS(planned), true},
     {"state", "what job:state gives", FIELDS(state), true},
@@ -265,6 +273,7 @@ static const eb_api_field of_tell[] = {{"given", "text|tell", "", NEEDED, 0, 0, 
 static const eb_api_field of_stage[] = {{"name", "text", "", NEEDED, 0, 0, "\"Warm-up\""}};
 static const eb_api_field of_parts[] = {{"parts", "texts", "", NEEDED, 0, 0, "{ \"return spring\" }"}};
 static const eb_api_field of_engine[] = {{"text", "text", "", "the usual one", 0, 0, "of the prompt"}};
+static const eb_api_field of_baseline[] = {{"given", "baseline", "", "", 0, 0, "whether it is the job itself"}};
 static const eb_api_field of_period[] = {{"why", "text", "", NEEDED, 0, 0, "\"idle set again\""}};
 static const eb_api_field of_leave_out[] = {
     {"bore", "bore", "", NEEDED, 0, 0, "which"},
@@ -305,7 +314,8 @@ static const eb_api_call calls[] = {
      "an option that asks for the scheme: given.numbering"},
     {"", "stations", FIELDS(of_stations), "bores", "part of a row, which holds however it is numbered"},
 
-    {"job", "prepare", NULL, 0, "", "cold checks, gauge, start, warm and steady, idle, vent"},
+    {"job", "baseline", FIELDS(of_baseline), "", "engine off: linkage, stops, each plate measured cold and set"},
+    {"job", "prepare", NULL, 0, "", "baseline, sealing, gauge, start, warm and steady, idle, vent"},
     {"job", "balance", NULL, 0, "", "pass, verdict, plan, adjust, until the claim holds"},
     {"job", "finish", NULL, 0, "", "part throttle, sensor, cross-check, engine off, everything back on"},
 

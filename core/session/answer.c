@@ -301,9 +301,9 @@ bool answer_no_air(const eb_session *s, const eb_json *ask, const eb_json *value
   int bore = eb_layout_bore(&s->job.layout, eb_json_get_string(ask, "bore", ""));
   if (!eb_json_is_number(value) || bore < 0)
     return false;
-  if (condition_current(s)->cold)
-    return !condition_counts(s, number);
-  double row_median = eb_evidence_row_median(job_evidence(s), bore);
   bool confirmed = eb_json_get(ask, "again") != NULL;
+  if (condition_current(s)->cold)
+    return condition_shut(s, bore, number, confirmed);
+  double row_median = eb_evidence_row_median(job_evidence(s), bore);
   return number <= 0 || (confirmed && (number < s->job.gauge.low || number < row_median / 3));
 }

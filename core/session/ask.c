@@ -273,7 +273,7 @@ static eb_status make_reading(eb_session *s, const eb_json *request, eb_json *as
     return eb_fail(error, EB_NOT_FOUND, "", "there is no bore \"%.20s\" in this layout", name);
   double last = 0;
   const eb_gauge *gauge = condition_gauge(s);
-  bool made = eb_json_set_string(ask, "bore", name) && eb_json_set_number(ask, "pass", s->job.pass) &&
+  bool made = eb_json_set_string(ask, "bore", name) && eb_json_set_number(ask, "pass", condition_passes(s)) &&
               eb_json_set_number(ask, "repeat", eb_evidence_count(c->evidence, bore, &last) + 1) &&
               eb_json_set_string(ask, "condition", c->name) &&
               eb_json_set_string(ask, "quantity", c->cold ? "length" : "flow") &&

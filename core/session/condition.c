@@ -42,6 +42,12 @@ const eb_gauge *condition_gauge(const eb_session *s)
   return c != NULL && c->cold ? &c->gauge : &s->job.gauge;
 }
 
+int condition_passes(const eb_session *s)
+{
+  const condition *c = condition_current(s);
+  return c->cold ? c->passes : s->job.pass;
+}
+
 engine_state condition_engine(const condition *c)
 {
   return c != NULL && c->cold ? ENGINE_STOPPED : ENGINE_RUNNING;
@@ -217,11 +223,13 @@ static eb_gauge gauge_at(const condition *c, double length, double gap_mm)
   return gauge;
 }
 
-bool condition_counts(const eb_session *s, double value)
+bool condition_shut(const eb_session *s, int bore, double value, bool confirmed)
 {
   const condition *c = condition_current(s);
   double gap_mm = 0;
-  return !c->cold || (value >= c->gauge.low && gap_of(c, value, &gap_mm));
+  if (value < c->gauge.low || !gap_of(c, value, &gap_mm))
+    return true;
+  return confirmed && gap_mm < eb_evidence_row_median(c->evidence, bore) / 3;
 }
 
 eb_status condition_reading(eb_session *s, int bore, double value, eb_error *error)
@@ -283,7 +291,7 @@ eb_status condition_pass(eb_session *s, const eb_json *request, eb_json **reply,
                                                    : engine_word(s->job.engine),
                    c != NULL && c->cold ? "stop" : "start", c != NULL && c->cold ? "stop" : "start");
   if (s->job.in_pass)
-    return eb_fail(error, EB_REFUSED, "", "pass %d is still open; close it before the next", s->job.pass);
+    return eb_fail(error, EB_REFUSED, "", "pass %d is still open; close it before the next", condition_passes(s));
   eb_status status = c == NULL ? add_condition(s, name, false, &c, error) : EB_OK;
   if (status != EB_OK)
     return status;
@@ -294,9 +302,12 @@ eb_status condition_pass(eb_session *s, const eb_json *request, eb_json **reply,
   if (status != EB_OK)
     return status;
   s->job.in_pass = true;
-  s->job.pass++;
+  if (c->cold)
+    c->passes++;
+  else
+    s->job.pass++;
   *reply = eb_json_object();
-  return eb_json_set_number(*reply, "pass", s->job.pass) ? EB_OK : out_of_memory(error);
+  return eb_json_set_number(*reply, "pass", condition_passes(s)) ? EB_OK : out_of_memory(error);
 }
 
 eb_status condition_close(eb_session *s, eb_json **reply, eb_error *error)
@@ -344,17 +355,41 @@ eb_status condition_judge(eb_session *s, const eb_verdict *verdict, eb_json *tol
     return EB_OK;
   const char *unit = condition_unit(s, c);
   bool made = true;
+  c->target_mm = middle_gap(verdict, s->job.layout.bore_count);
   for (int i = 0; made && i < s->job.layout.bore_count; i++) {
     const eb_bore_verdict *bore = &verdict->bore[i];
     c->gap_mm[i] = bore->readings == 0 ? 0 : bore->reading;
     eb_json *value = eb_json_member(eb_json_member(told, "bores"), s->job.layout.bore[i]);
     if (bore->readings > 0)
-      made = eb_json_set_number(value, "value", length_of(c, bore->reading, unit));
+      made = eb_json_set_number(value, "value", length_of(c, bore->reading, unit)) &&
+             eb_json_set_number(value, "apart", bore->reading / c->target_mm - 1);
   }
-  c->target_mm = middle_gap(verdict, s->job.layout.bore_count);
   made = made && eb_json_set_string(told, "length", length_word(c->length)) && eb_json_set_string(told, "unit", unit) &&
          eb_json_set_number(told, "target", length_of(c, c->target_mm, unit));
   return made ? EB_OK : out_of_memory(error);
+}
+
+static eb_json *cold_claim(const condition *c)
+{
+  eb_json *claim = eb_json_object();
+  if (eb_json_set_string(claim, "condition", c->name) && eb_json_set_string(claim, "length", length_word(c->length)) &&
+      eb_json_set_number(claim, "tolerance", c->claim) && eb_json_set_number(claim, "wanted", c->tolerance))
+    return claim;
+  eb_json_destroy(claim);
+  return NULL;
+}
+
+bool condition_add_claims(const eb_session *s, eb_json *end)
+{
+  eb_json *list = eb_json_array();
+  bool made = list != NULL;
+  for (int i = 0; made && i < s->job.condition_count; i++)
+    if (s->job.conditions[i].cold && s->job.conditions[i].claims)
+      made = eb_json_add(list, cold_claim(&s->job.conditions[i]));
+  if (made && eb_json_count(list) > 0)
+    return eb_json_set(end, "cold", list);
+  eb_json_destroy(list);
+  return made;
 }
 
 double condition_tolerance(const eb_session *s)

@@ -45,6 +45,7 @@ typedef struct condition {
   eb_gauge gauge; /* its own, in a unit of length */
   eb_plate plate;
   double tolerance;
+  int passes;                  /* those at the running engine count by themselves */
   bool stale;                  /* the engine ran since: a new pass stands alone */
   double gap_mm[EB_BORES_MAX]; /* of the last verdict; 0: none */
   double target_mm;            /* the gap that a plate is set to; 0: none */
@@ -152,12 +153,13 @@ const char *length_word(length_kind kind);                           /* "feeler 
 condition *condition_find(eb_session *s, const char *name);          /* NULL: none */
 const condition *condition_current(const eb_session *s);             /* NULL: there is no layout yet */
 const eb_gauge *condition_gauge(const eb_session *s);                /* of the current one */
+int condition_passes(const eb_session *s);                           /* number of the current one's last pass */
 engine_state condition_engine(const condition *c);                   /* what it wants; NULL is one that is made new */
 double condition_tolerance(const eb_session *s);                     /* of the current one */
 double condition_last(const condition *c, int bore);                 /* last reading in its gauge's unit; 0: none */
 const char *condition_unit(const eb_session *s, const condition *c); /* in which a cold one's lengths are shown */
-/* Whether a cold one's value is one that can be judged: not a plate that is shut, or stands as none can. */
-bool condition_counts(const eb_session *s, double value);
+/* Whether a cold value is a plate that is shut, or nearly: no length to be compared with the others. */
+bool condition_shut(const eb_session *s, int bore, double value, bool confirmed);
 eb_status condition_reading(eb_session *s, int bore, double value, eb_error *error);
 eb_slip condition_slip(const eb_session *s, int bore, double value);
 /* What was measured at these bores no longer counts: in cold conditions, or in all. No cold claim stands. */
@@ -167,6 +169,8 @@ eb_status condition_pass(eb_session *s, const eb_json *request, eb_json **reply,
 eb_status condition_close(eb_session *s, eb_json **reply, eb_error *error);
 /* Keeps what follows from a verdict of the current one; a cold one's is completed: length, unit, target. */
 eb_status condition_judge(eb_session *s, const eb_verdict *verdict, eb_json *told, eb_error *error);
+/* Adds "cold": what was measured at the stopped engine and still stands; nothing where there is none. */
+bool condition_add_claims(const eb_session *s, eb_json *end);
 /* Completes the ask to set a plate to the length that the others have; *move is the wished change of its opening, ln.
  */
 eb_status condition_adjust(eb_session *s, const char *name, const eb_adjuster *adjuster, eb_json *ask, double *move,

@@ -272,7 +272,9 @@ static void add_claim(const eb_session *s, bool even, eb_text *summary)
 {
   const condition *idle = &s->job.conditions[0];
   if (!idle->claims) {
-    eb_text_add(summary, "Nothing can be claimed: nothing was measured at idle since the last move.");
+    eb_text_add(summary, idle->read || s->job.condition_count < 2
+                             ? "Nothing can be claimed: nothing was measured at idle since the last move."
+                             : "Nothing was measured at idle.");
     return;
   }
   eb_text_add(summary, even ? "Even: every bore" : "Every bore");

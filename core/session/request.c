@@ -185,13 +185,17 @@ static eb_status leave_out(eb_session *s, const eb_json *request, eb_json **repl
 
 static eb_status give_verdict(eb_session *s, eb_json **reply, eb_error *error)
 {
+  const condition *c = condition_current(s);
+  if (c->cold && s->job.engine != ENGINE_STOPPED)
+    return eb_fail(error, EB_REFUSED, "", "a verdict in \"%.40s\" is about a stopped engine, and it is %s", c->name,
+                   engine_word(s->job.engine));
   eb_verdict verdict;
   eb_status status = eb_evidence_verdict(job_evidence(s), condition_tolerance(s), s->job.risk, &verdict, error);
   if (status != EB_OK)
     return status;
   eb_json *made = eb_verdict_json(&verdict, &s->job.layout);
-  status = eb_json_set_string(made, "condition", condition_current(s)->name) ? condition_judge(s, &verdict, made, error)
-                                                                             : out_of_memory(error);
+  status =
+      eb_json_set_string(made, "condition", c->name) ? condition_judge(s, &verdict, made, error) : out_of_memory(error);
   if (status != EB_OK) {
     eb_json_destroy(made);
     return status;
@@ -321,9 +325,10 @@ static eb_status give_shown(const eb_session *s, const eb_json *request, eb_json
 
 static eb_status answer(eb_session *s, const char *op, const eb_json *request, eb_json **reply, eb_error *error)
 {
-  static const char *const ops[] = {"ask",      "tell",       "end",    "layout",  "gauge",      "throttle", "state",
-                                    "shown",    "pass",       "close",  "period",  "leave_out",  "verdict",  "plan",
-                                    "findings", "snap_bores", "strike", "compare", "crosscheck", "explain",   "condition"};
+  static const char *const ops[] = {"ask",        "tell",    "end",      "layout",     "gauge",  "throttle",
+                                    "state",      "shown",   "pass",     "close",      "period", "leave_out",
+                                    "verdict",    "plan",    "findings", "snap_bores", "strike", "compare",
+                                    "crosscheck", "explain", "condition"};
   if (strcmp(op, "gauge") == 0)
     return set_gauge(s, request, reply, error);
   if (strcmp(op, "state") == 0)

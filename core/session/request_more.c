@@ -81,15 +81,16 @@ static eb_status strike(eb_session *s, const eb_json *request, eb_json **reply, 
   if (status != EB_OK)
     return status;
   eb_evidence_strike(job_evidence(s), bores, (eb_since)since);
-  s->job.claims = false;
+  s->job.conditions[0].claims = s->job.conditions[s->job.current].claims = false;
   *reply = eb_json_object();
   return EB_OK;
 }
 
+/* Of the air alone. */
 static const eb_evidence *find_evidence(const eb_session *s, const char *name)
 {
   for (int i = 0; i < s->job.condition_count; i++)
-    if (strcmp(s->job.conditions[i].name, name) == 0)
+    if (!s->job.conditions[i].cold && strcmp(s->job.conditions[i].name, name) == 0)
       return s->job.conditions[i].evidence;
   return NULL;
 }
@@ -170,7 +171,7 @@ static eb_status crosscheck(eb_session *s, const eb_json *request, eb_json **rep
   eb_status status = read_ports(s, request, &check, error);
   if (status == EB_OK)
     status = read_sensors(s, request, &check, error);
-  if (status == EB_OK && !s->job.claims)
+  if (status == EB_OK && !s->job.conditions[0].claims)
     status = eb_fail(error, EB_REFUSED, "", "heat and mixture are held against the air; a verdict at idle comes first");
   if (status != EB_OK)
     return status;

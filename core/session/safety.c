@@ -84,7 +84,8 @@ static bool is_start(const eb_json *ask)
 static bool hands_on(const eb_json *ask)
 {
   return is_kind(ask, "adjust") || is_kind(ask, "reading") || eb_json_get(ask, "takes_off") != NULL ||
-         eb_json_get(ask, "refits") != NULL || eb_json_get_bool(ask, "hands", false);
+         eb_json_get(ask, "refits") != NULL || eb_json_get_bool(ask, "snaps", false) ||
+         eb_json_get_bool(ask, "hands", false);
 }
 
 static const caution *start_list(const eb_session *s)

@@ -291,7 +291,8 @@ static eb_json *end_message(const eb_session *s, const char *outcome, const char
 {
   eb_json *end = eb_json_object();
   bool made = eb_json_set_string(end, "type", "end") && eb_json_set_string(end, "outcome", outcome) &&
-              eb_json_set(end, "claim", claim_json(s)) && eb_json_set_string(end, "summary", summary);
+              eb_json_set(end, "claim", claim_json(s)) && condition_add_claims(s, end) &&
+              eb_json_set_string(end, "summary", summary);
   if (made)
     return end;
   eb_json_destroy(end);
@@ -334,7 +335,7 @@ eb_status session_end(eb_session *s, const char *outcome, const char *summary, c
 {
   eb_json *record = record_new(s, "end");
   bool made = eb_json_set_string(record, "outcome", outcome) && eb_json_set(record, "claim", claim_json(s)) &&
-              eb_json_set_string(record, "summary", summary);
+              condition_add_claims(s, record) && eb_json_set_string(record, "summary", summary);
   if (made && why != NULL)
     made = eb_json_set_string(record, "why", why);
   if (!made) {
@@ -383,9 +384,11 @@ const eb_gauge *eb_session_gauge(const eb_session *s)
 eb_spread eb_session_repeats(const eb_session *s)
 {
   eb_spread parts[CONDITIONS_MAX];
+  size_t count = 0;
   for (int i = 0; i < s->job.condition_count; i++)
-    parts[i] = eb_evidence_repeats(s->job.conditions[i].evidence);
-  return eb_spread_pool(parts, (size_t)s->job.condition_count);
+    if (!s->job.conditions[i].cold) /* a feeler set's repeats are not the gauge's */
+      parts[count++] = eb_evidence_repeats(s->job.conditions[i].evidence);
+  return eb_spread_pool(parts, count);
 }
 
 const eb_json *eb_session_verdict(const eb_session *s)

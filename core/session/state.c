@@ -98,6 +98,11 @@ static eb_status apply_engine(eb_session *s, const eb_json *ask, eb_error *error
   safety_engine(s, runs, of_resume(ask));
   for (int i = 0; i < s->job.condition_count; i++)
     s->job.conditions[i].stale = s->job.conditions[i].stale || (s->job.conditions[i].cold && runs);
+  if (runs && eb_json_get(s->job.verdict, "length") != NULL) {
+    /* What was true of the metal is no chart of the air. */
+    eb_json_destroy(s->job.verdict);
+    s->job.verdict = NULL;
+  }
   if (runs)
     return job_new_period(s, error);
   if (of_resume(ask))

@@ -197,6 +197,35 @@ void tuner_move(eb_bay *b, int adjuster, double move)
   b->work.plates += strcmp(moved->kind, "plate") == 0;
 }
 
+/* With the feeler in hand a plate is moved on until it shows what is wanted, or was moved often enough. */
+static void set_to_length(eb_bay *b, int adjuster, int bore, const eb_json *amount)
+{
+  enum { TRIES = 6 };
+  bool travels = strcmp(eb_json_get_string(amount, "what", ""), "edge travel") == 0;
+  double wanted_mm = 0;
+  if (eb_unit_convert(EB_LENGTH, eb_json_get_number(amount, "value", 0), eb_json_get_string(amount, "unit", "mm"), "mm",
+                      &wanted_mm, NULL) != EB_OK)
+    return;
+  for (int i = 0; i < TRIES; i++) {
+    eb_feeler_gap gap = {0};
+    eb_edge_travel travel = {0};
+    must(travels ? eb_engine_travel(b->engine, bore, &travel, NULL) : eb_engine_gap(b->engine, bore, &gap, NULL));
+    double mm = travels ? travel.mm : gap.mm;
+    if (fabs(mm - wanted_mm) <= b->options.engine.feeler_step_mm)
+      return;
+    double move = mm > 0 ? log(wanted_mm / mm) : 1;
+    must(eb_engine_move(b->engine, adjuster, fmin(fmax(move, -0.4), 0.4), NULL));
+  }
+}
+
+static int only_bore(eb_bores side)
+{
+  int bore = 0;
+  while (bore < EB_BORES_MAX && side != (eb_bores)1 << bore)
+    bore++;
+  return bore < EB_BORES_MAX ? bore : -1;
+}
+
 eb_json *tuner_adjust(eb_bay *b, const eb_json *ask)
 {
   int adjuster = b->engine == NULL ? -1 : eb_layout_adjuster(&b->layout, eb_json_get_string(ask, "adjuster", ""));
@@ -204,6 +233,11 @@ eb_json *tuner_adjust(eb_bay *b, const eb_json *ask)
     return done("there is no such adjuster");
   if (b->layout.adjuster[adjuster].stopped && b->running)
     return done("the engine runs");
-  tuner_move(b, adjuster, eb_json_get_number(ask, "move", 0) * b->options.skill.hand);
+  const eb_json *amount = eb_json_get(ask, "amount");
+  int bore = only_bore(b->layout.adjuster[adjuster].first);
+  bool to = eb_json_get_bool(amount, "to", false) && b->layout.adjuster[adjuster].second == 0 && bore >= 0;
+  tuner_move(b, adjuster, to ? 0 : eb_json_get_number(ask, "move", 0) * b->options.skill.hand);
+  if (to && !b->running)
+    set_to_length(b, adjuster, bore, amount);
   return done(NULL);
 }

@@ -23,6 +23,8 @@
  *   ask        kind, key, title, text, why, at, the kind's keys        {value}; of a reading also outside_best,
  *                                                                        no_air
  *   tell       kind, text, at, the kind's data                         {}
+ *   condition  name, engine "stopped", quantity "length", length, gauge,
+ *              tolerance?, at                                          {}
  *   pass       condition, at                                           {pass}
  *   close      at                                                      {accepted, comparable, change, limit}
  *   period     why, at                                                 {}
@@ -62,6 +64,20 @@
  * only a number in there is taken then), `hands` (hands go to the throttles
  * for it: the engine must be known to run or to stand) and a `caution`
  * `critical` (shown again after a resume).
+ *
+ * A condition that was not declared is one of air at a running engine, named by its first pass; "idle" is there from
+ * the start.  `condition` declares one of lengths at the plates of a stopped engine: `length` is "feeler gap" or "edge
+ * travel" and stays what it is (edge travel: the plate's bore_mm and closed_deg were told by `throttle`); the gauge is
+ * one of gauge.h with a unit of length, such as a feeler set's least and greatest leaf and step; tolerance is relative,
+ * of the gaps.  Pass, reading and verdict of it demand a stopped engine, those of all others a running one.  Its
+ * evenness is that of the feeler gaps, as air goes with these while a plate is nearly closed, dA/ds = pi D/2; a
+ * travel is turned into its gap by the plate (throttle.h).  The level that is common to all bores is free there as
+ * everywhere: a verdict is relative to the mean. Drift is not.  A reading is not compared where the plate is shut, or
+ * twice the same less than a third of its row (no_air); after the engine ran a new pass stands alone.
+ * The verdict says also `length`, `unit`, `target` (the middle one of the lengths) and of each bore `apart` (its gap
+ * over the middle one, less 1); its values are in the shop's unit.  An `ask` of the kind `adjust` with `condition`
+ * sets one plate to that: move and amount (what, value, low, high, unit, `to` true) are then the core's, and once it
+ * is done all that was read of that bore before, in any condition, no longer counts.
  *
  * `cautions` of a declare are hazards that a shop adds to the core's own (session.h has these): 1 to 12 texts of at
  * most 200 characters, no control characters.  None of the core's can be taken away, and keys that begin with "safety."

@@ -13,7 +13,8 @@
  *              the kind's data
  *   ask        n, kind, key, title, text, why, stage?, before?, the kind's keys
  *   refused    n, why, wanted
- *   end        outcome (even, claimed, stopped, failed), claim {tolerance, risk} or null, summary
+ *   end        outcome (even, claimed, stopped, failed), claim {tolerance, risk} or null, summary,
+ *              cold? [{condition, length, tolerance, wanted}]
  *
  *   kind of ask   own keys                                          value of the answer
  *   caution       hazards, code, critical?                          the code, a text
@@ -22,13 +23,17 @@
  *   number        quantity, unit, low, high, step?,                 a number, or {value, unit}; a count goes in whole
  *                 asked? {unit, low, high}                           steps from low
  *   text          limit                                             a string
- *   reading       bore, pass, repeat, condition, unit, low, high,   a number, or {value, unit},
- *                 best, again? {value, why}, pressed?               or {unreadable: why}
+ *   reading       bore, pass, repeat, condition, quantity, unit,    a number, or {value, unit},
+ *                 low, high, best, length?, again? {value, why},    or {unreadable: why}
+ *                 pressed?
  *   adjust        adjuster, title, move, share, amount, engine, attempt  {done: true, amount?} or {done: false, why}
  *   engine        state (running, stopped), open                    true
  *
- * `asked` on a number: what the procedure asked for, where the shop's habits show it in another unit.  A plain number
- * is in `unit`; the procedure gets its value in the unit that it asked for, the journal keeps both.
+ * `condition` of a reading: "idle", another one of a running engine, or one of lengths at a stopped one: then `length`
+ * is "feeler gap" or "edge travel", two different lengths, and an `adjust` of that condition has an amount {what, to:
+ * true, value, unit}, the length that the plate is to be set to. A tell of its verdict has length, unit and target too.
+ * `asked` on a number or such a reading: what the procedure asked for, where the shop's habits show it in another unit.
+ * A plain number is in `unit`; the procedure gets its value in the unit that it asked for, the journal keeps both.
  * `before` {typed, value} is an answer to the same ask that was taken back.
  * `again` on a reading: the value before looks like a slip, for the reason `why`.
  *
@@ -38,8 +43,8 @@
  * Any ask may carry `hands`: hands go to the throttles for it.
  *
  * The core keeps the interlocks whatever the procedure wants: the engine
- * cannot be asked to run while a part is on the open list, a reading cannot be
- * asked while it is stopped, a part cannot be taken off while it runs, an
+ * cannot be asked to run while a part is on the open list, a reading of air
+ * cannot be asked while it is stopped, nor one of lengths while it runs, a part cannot be taken off while it runs, an
  * adjuster that needs a stop cannot be moved before it.
  *
  * And it asks the usual cautions by itself, as critical ones, whatever the

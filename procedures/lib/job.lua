@@ -1,6 +1,7 @@
 -- The job: what a procedure's run is given. One call is one prompt, or one routine of prompts.
 
 local fields = require "fields"
+local baseline = require "baseline"
 local prepare = require "prepare"
 local measure = require "measure"
 local balance = require "balance"
@@ -130,7 +131,7 @@ function calls.throttle(_, given)
   core.request { op = "throttle", throttle = given }
 end
 
-for _, routine in ipairs { prepare, measure, balance, finish, crosscheck, shown } do
+for _, routine in ipairs { baseline, prepare, measure, balance, finish, crosscheck, shown } do
   for name, call in pairs(routine) do calls[name] = call end
 end
 
@@ -163,6 +164,7 @@ local function make(given, adjusters)
     adjusters = adjusters,
     options = given.plan or {},
     throttles = laid_over(given.throttle, engine.throttle),
+    cold_tolerance = given.cold_tolerance or 0.3,
     warm_c = engine.warm_c or given.warm_c or 75,
     idle_by = given.idle_by or "the common idle stop",
     held_rpm = engine.held_rpm or given.held_rpm or 2000,

@@ -1,26 +1,8 @@
--- Before the first pass: cold checks, gauge, warm and steady, idle.
+-- Before the first pass: baseline, sealing, gauge, warm and steady, idle.
 
 local prepare = {}
 
 local cold_checks = {
-  {
-    key = "cold.free", title = "Linkage free", hands = true,
-    text = "Work the throttle through its whole travel by hand: free, no catch, snaps shut by itself?",
-    why = "A throttle that sticks reads like an imbalance, and comes back after every correction.",
-    otherwise = "Free the linkage and the shafts first: nothing that is measured on a sticking throttle holds.",
-  },
-  {
-    key = "cold.ends", title = "Ends of travel",
-    text = "Do all plates reach closed together, and full open together?",
-    why = "If one arrives early at either end, the linkage is bent or wrongly timed. No idle adjuster mends that.",
-    otherwise = "Set the linkage so that both ends are reached together, then say so.",
-  },
-  {
-    key = "cold.stop", title = "Idle stop and spring",
-    text = "Idle stop sound and locked, return spring sound and hooked in?",
-    why = "All idle measurements rest on that stop. The spring is what shuts the engine down.",
-    otherwise = "Mend the stop or the spring before anything else.",
-  },
   {
     key = "cold.sealed", title = "Stacks sealed",
     text = "Stacks tight on their bores, clamp slits and gaskets sealed?",
@@ -34,58 +16,6 @@ local cold_checks = {
     otherwise = "Close them off first, and note which ones: they are opened again at the end.",
   },
 }
-
-local openings = {
-  ["feeler-gap"] = {
-    title = "Feeler gap", field = "gap_mm",
-    text = "At the widest point, 90 degrees from the shaft, engine cold.",
-  },
-  ["edge-travel"] = {
-    title = "Edge travel", field = "travel_mm",
-    text = "How far the plate's edge stands off its closed place, along the bore, engine cold.",
-  },
-}
-
--- Edge travel and turns of a screw say little without the plate: how steep it stands closed decides what they give.
-local function ask_plate(job, throttle)
-  throttle.bore_mm = throttle.bore_mm or job:number {
-    key = "plate.bore", title = "Throttle bore", text = "Inner diameter of the throttle bores, all alike.",
-    quantity = "length", unit = "mm", low = 10, high = 200,
-  }
-  throttle.closed_deg = throttle.closed_deg or job:number {
-    key = "plate.closed", title = "Closed angle",
-    text = "Angle of a closed plate against the plane across the bore; often stamped on the plate.",
-    quantity = "angle", unit = "deg", low = 0, high = 45,
-  }
-end
-
--- Each plate's place, measured cold. Feeler gap and edge travel are two different lengths.
-local function record_plates(job)
-  local way = job:choose {
-    key = "cold.baseline", title = "Plates measured cold",
-    text = "How is each plate's place known?",
-    why = "It is what you go back to when a correction goes wrong, what the next mechanic starts from, " ..
-      "and what amounts are worked out from.",
-    options = {
-      { id = "feeler-gap", text = "feeler gap at the widest point: type it for each bore" },
-      { id = "edge-travel", text = "edge travel along the bore: type it for each bore" },
-      { id = "on-paper", text = "measured and written down elsewhere" },
-    },
-  }
-  if way == "on-paper" then return end
-  local opening = openings[way]
-  local throttle = { idle = {} }
-  for name, value in pairs(job.throttles) do throttle[name] = value end
-  if way == "edge-travel" or throttle.pitch_mm then ask_plate(job, throttle) end
-  for _, bore in ipairs(job:state().layout.bores) do
-    local size = job:number {
-      key = "cold.plate." .. bore, title = ("%s, bore %s"):format(opening.title, bore), text = opening.text,
-      quantity = "length", unit = "mm", low = 0, high = 5,
-    }
-    throttle.idle[bore] = { [opening.field] = size }
-  end
-  job:throttle(throttle)
-end
 
 local function describe(gauge)
   return ("scale %g to %g %s, read to %g, best from %g to %g, repeats to %.3g %%"):format(
@@ -195,9 +125,8 @@ end
 
 function prepare.prepare(job)
   job:stage "Before the engine runs"
-  job:stop_engine "Engine off and cold enough to touch? Say when it stands."
+  job:baseline()
   for _, check in ipairs(cold_checks) do job:must(check) end
-  record_plates(job)
   settle_gauge(job)
   job:stage "Warm-up"
   job:start_engine()

@@ -283,10 +283,10 @@ class Job(Case):
         if kind == "adjust":
             self.engine.move(ask["adjuster"], ask["share"])
             return {"done": True}
+        if kind == "reading" and ask["quantity"] == "length":
+            return self.GAPS[ask["unit"]][rig.Engine.LAYOUT.index(ask["bore"])]
         if kind == "reading":
             return self.engine.reading(ask["bore"])
-        if kind == "number" and key.startswith("cold.plate."):
-            return self.GAPS[ask["unit"]][rig.Engine.LAYOUT.index(key.split(".")[2])]
         if kind == "number" and "temperature" in key:
             return self.WARM[ask["unit"]]
         if kind == "number" and key.startswith("gauge."):
@@ -385,7 +385,7 @@ class Job(Case):
             seen, status, _ = self.whole(self.talk(["tune", "--engine", "red-v8"] + words))
             self.assertEqual(status, 0)
             found.append(self.plans(seen))
-            units = {ask["key"]: ask["unit"] for ask in seen if ask.get("kind") == "number"}
+            units = {ask["key"]: ask["unit"] for ask in seen if ask.get("kind") in ("number", "reading")}
             self.assertEqual(units["warm.temperature"], "F" if words else "C")
             self.assertEqual(units["cold.plate.1"], self.unit)
             text = "\n".join(message.get("text", "") for message in seen)

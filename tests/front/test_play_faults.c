@@ -90,7 +90,7 @@ static void a_leak_is_pressed_on_and_sealed(void **state)
 {
   (void)state;
   assert_true(jobs_with(EB_FAULT_LEAK, 2, "leak", 6) >= 4);
-  seen s = play_with(1, EB_FAULT_LEAK, 2);
+  seen s = play_with(2, EB_FAULT_LEAK, 2);
   assert_int_equal(s.pressed, 1);
 }
 

@@ -12,6 +12,7 @@ enum { STRIDE = 1, DISTURBED_FROM = 0 };
 static const struct {
   const char *procedure, *options;
 } played[] = {
+    {"cold-baseline", "bores=3 numbering=odd-left"},
     {"inline-four", NULL},
     {"inline-six", "numbering=rear-to-front"},
     {"stop-screws", "bores=5 numbering=front-to-rear pitch_mm=0.8 lever_mm=25"},

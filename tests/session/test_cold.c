@@ -57,7 +57,7 @@ static void lengths_are_read_at_a_stopped_engine_only(void **state)
 {
   (void)state;
   rig r;
-  assert_int_equal(begin(&r, FOUR GAP PASS STOPPED PASS READING("1") CLOSE RUNNING READING("1") PASS
+  assert_int_equal(begin(&r, FOUR GAP PASS STOPPED PASS READING("1") CLOSE RUNNING VERDICT READING("1") PASS
                          "{\"op\":\"pass\"}\n" READING("2") CLOSE STOPPED READING("2") PASS READING("3") NUMBER("z")
                              END),
                    EB_OK);
@@ -70,6 +70,7 @@ static void lengths_are_read_at_a_stopped_engine_only(void **state)
       "[0.03,1],\"length\":\"feeler gap\"");
   type(&r, "0.1");
   type(&r, "1");
+  assert_non_null(strstr(r.log.replies, "a verdict in \\\"cold\\\" is about a stopped engine, and it is running"));
   assert_non_null(strstr(r.log.replies, "a reading in \\\"cold\\\" needs a stopped engine and it is running"));
   assert_non_null(strstr(r.log.replies, "a pass needs a stopped engine and it is running"));
   assert_string_equal(key_asked(&r), "r2");
