@@ -119,13 +119,13 @@ static void add_uneven(eb_text *text, const plan_case *given, const eb_plan *pla
 
 enum { TITLES_MAX = 4 };
 
-/* "the cross link, the left coupler and plate 3". */
+/* "the cross link, the left coupler and the plate of bore 3". */
 static void add_titles(eb_text *text, const plan_case *given, const eb_move *moves, int count)
 {
   int listed = count <= TITLES_MAX ? count : TITLES_MAX - 1;
   for (int m = 0; m < listed; m++) {
     const char *between = m == 0 ? "" : m == count - 1 ? " and " : ", ";
-    eb_text_printf(text, "%s%s", between, given->layout->adjuster[moves[m].adjuster].title);
+    eb_text_printf(text, "%sthe %s", between, given->layout->adjuster[moves[m].adjuster].title);
   }
   if (listed < count)
     eb_text_printf(text, " and %d more", count - listed);
@@ -240,7 +240,7 @@ static void tell_read(eb_text *text, const plan_case *given, const read_choice *
   if (reading->before_move) {
     eb_text_add(text, ", by one reading: read ");
     add_reading(text, given, reading->bores);
-    eb_text_printf(text, " again before %s is moved",
+    eb_text_printf(text, " again before %s%s is moved", moving->moves->count == 1 ? "the " : "",
                    moving->moves->count == 1 ? given->layout->adjuster[moving->moves->adjuster[0]].title : "anything");
     return;
   }
@@ -271,7 +271,7 @@ static void tell_done(eb_text *text, const plan_case *given)
   }
   eb_text_add(text, " are ");
   add_claim(text, given);
-  eb_text_add(text, ", better than the ");
+  eb_text_add(text, ", which meets the ");
   add_percent(text, given->verdict->tolerance);
   eb_text_add(text, " that was asked for: nothing needs to be moved");
 }
