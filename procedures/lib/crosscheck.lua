@@ -65,8 +65,10 @@ local function named(one)
   return (#one.bores == 1 and "bore " or "bores ") .. table.concat(one.bores, ", ")
 end
 
+local agreed = { exhaust = "Air and heat agree.", mixture = "Air and mixture agree.", both = "Air, heat and mixture agree." }
+
 local says = {
-  ["agree"] = function() return "Air, heat and mixture agree." end,
+  ["agree"] = function(_, _, way) return agreed[way] end,
   ["cold-bore"] = function(one, kelvin)
     return ("%s is %s colder than the others, and not for want of air: plug, lead, injector or jet there."):format(
       named(one), kelvin)
@@ -95,11 +97,11 @@ local says = {
   end,
 }
 
-local function tell(job, found)
+local function tell(job, found, way)
   local fuel = false
   for _, one in ipairs(found) do
     fuel = fuel or one.fuel
-    local text = says[one.word](one, job:shown_change("temperature", math.abs(one.size), "C"))
+    local text = says[one.word](one, job:shown_change("temperature", math.abs(one.size), "C"), way)
     text = text:sub(1, 1):upper() .. text:sub(2)
     core.request { op = "tell", kind = "crosscheck", text = text, stage = job.at.stage }
   end
@@ -130,7 +132,7 @@ function crosscheck.cross_check(job)
   if way ~= "mixture" then request.heat = measure_ports(job) end
   if way ~= "exhaust" then request.mixture = measure_mixture(job) end
   local reply = fields.try(job, "No cross-check", request)
-  if reply then tell(job, reply.crosscheck) end
+  if reply then tell(job, reply.crosscheck, way) end
 end
 
 return crosscheck
