@@ -65,7 +65,11 @@ local function named(one)
   return (#one.bores == 1 and "bore " or "bores ") .. table.concat(one.bores, ", ")
 end
 
-local agreed = { exhaust = "Air and heat agree.", mixture = "Air and mixture agree.", both = "Air, heat and mixture agree." }
+local agreed = {
+  exhaust = "Air and heat agree.",
+  mixture = "Air and mixture agree.",
+  both = "Air, heat and mixture agree.",
+}
 
 local says = {
   ["agree"] = function(_, _, way) return agreed[way] end,
