@@ -214,10 +214,6 @@ static const eb_api_field state[] = {
     {"readings", "any", "", "", 0, 0, "the last one by bore"},
 };
 static const eb_api_field job_fields[] = {
-    {"at", "any", "", NEEDED, 0, 0, "what changes as the job goes on: stage, idle_rpm, steady_c, left_out, without"},
-    {"adjusters", "any", "", NEEDED, 0, 0, "the layout's adjusters by id: layout, takes_off, how"},
-    {"options", "plan", "", NEEDED, 0, 0, "the procedure's field plan"},
-    {"throttles", "throttle", "", NEEDED, 0, 0, "what is known of them, the engine file included"},
     {"cold_tolerance", "number", "share", NEEDED, 0, 0, "how far plates may stand apart cold before they are set"},
     {"warm_c", "number", "C", NEEDED, 0, 0, "warm from this temperature on"},
     {"idle_by", "text", "", NEEDED, 0, 0, "what sets the idle"},

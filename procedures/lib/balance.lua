@@ -13,7 +13,7 @@ function balance.plan(job, options)
   for _, list in ipairs { request.without or {}, job.at.without } do
     for _, adjuster in ipairs(list) do without[#without + 1] = adjuster end
   end
-  if #without > 0 then request.without = without end
+  request.without = #without > 0 and without or nil
   local plan = core.request(request)
   core.request { op = "tell", kind = "plan", text = plan.reason, stage = job.at.stage }
   return plan

@@ -12,7 +12,7 @@ return procedure {
   },
   run = function(job)
     job:prepare()
-    local gap = job.at.gap * 2
+    local gap = job:state().gap * 2
     job:balance()
     job:finish()
   end,

@@ -1,0 +1,35 @@
+-- Every kind of adjuster, numbering, options and the routine.
+return procedure {
+  id = "layouts", version = "1.0.0", api = 1, title = "Layouts",
+  options = {
+    { id = "own", title = "O", text = "own?", why = "w", choices = { { id = "a", text = "A" }, { id = "b", text = "B" } } },
+    { id = "lever_mm", title = "N", text = "own?", quantity = "length", unit = "mm", low = 10, high = 20, step = 5 },
+    numbering_option(2),
+  },
+  throttle = function(given) return { lever_mm = given.lever_mm } end,
+  layout = function(given)
+    local rows = numbering(given.numbering, 8)
+    local left, right = rows[1], rows[2]
+    return {
+      rows = rows,
+      adjusters = {
+        link { "link", left, right },
+        coupler { "coupler", stations(left, 1, 2), stations(left, 3) },
+        screw { "screw", stations(right, 1, 2), stations(right, 3) },
+        bleed { "bleed", { right[1] } },
+        plate { "plate", { right[2] } },
+        adjuster { "own", { right[3] }, { right[4] }, kind = "wedge", effort = 3, stopped = true },
+        plates { left },
+      },
+    }
+  end,
+  run = function(job)
+    for _, adjuster in ipairs(job:state().layout.adjusters) do
+      job:tell(("own: %s is a %s, stopped %s"):format(adjuster.id, adjuster.kind, tostring(adjuster.stopped)))
+    end
+    job:prepare()
+    job:balance()
+    job:finish()
+    job:confirm { key = "own.end", title = "E", text = "own?" }
+  end,
+}
