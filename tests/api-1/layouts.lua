@@ -28,6 +28,7 @@ return procedure {
       job:tell(("own: %s is a %s, stopped %s"):format(adjuster.id, adjuster.kind, tostring(adjuster.stopped)))
     end
     job:prepare()
+    job:cross_check()
     job:balance()
     job:finish()
     job:confirm { key = "own.end", title = "E", text = "own?" }

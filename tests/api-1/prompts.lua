@@ -59,6 +59,7 @@ return procedure {
     end
     local done = job:move({ adjuster = "balance", move = 0.02, amount = nil, share = nil, expected = nil }, {}, {})
     job:tell("own: " .. type(done))
+    job:tell("own: " .. type(job:explain().step))
     job:adjust { { adjuster = "balance", move = -0.02 } }
     job:period "own reason"
     job:pass()
