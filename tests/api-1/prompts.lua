@@ -9,13 +9,14 @@ return procedure {
     },
   },
   tolerance = 0.05, risk = 0.05, cautions = { "own: the fan runs on" }, idle_rpm = 900, idle_by = "the stop",
-  held_rpm = 2000, warm_c = 75, plan = { method = "least-effort", least_move = 0.02, stop_effort = 12, reads_max = 16,
+  held_rpm = 2000, cold_tolerance = 0.05, warm_c = 75, plan = { method = "least-effort", least_move = 0.02, stop_effort = 12, reads_max = 16,
     attempts_max = 12 },
   gauge = { low = 1, high = 30, step = 0.25, best = { 1, 10 }, repeatability = 0.02, repeatability_weight = 4,
     unit = "div", vent = "two turns" },
   run = function(job)
     job:stage "Own stage"
     job:stop_engine "own: off?"
+    job:baseline { required = false }
     job:caution { key = "own.caution", title = "C", text = "own", hazards = { "h" }, critical = true, applies = "stopped",
       why = "w", stage = "Own stage" }
     local yes = job:confirm { key = "own.confirm", title = "Q", text = "own?", why = "w", hands = true, perishable = false,
