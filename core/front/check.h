@@ -29,6 +29,7 @@ typedef struct eb_check {
   eb_json *shown;   /* the same as the line protocol has it; owned */
   int ways;         /* combinations of its options */
   int engines;      /* that were played */
+  bool runs;        /* it has the engine run: it is to come to a claim */
   eb_check_use use;
   int count;
   eb_check_finding finding[EB_CHECK_FINDINGS];

@@ -89,6 +89,7 @@ static void listen(listening *l, const char *text, size_t size)
       c->layout = eb_json_copy(layout);
   }
   if (strcmp(op, "ask") == 0) {
+    c->runs = c->runs || strcmp(eb_json_get_string(request, "state", ""), "running") == 0;
     look_at_text(c, request);
     raise(&c->use.prompts, ++l->prompts);
   }
@@ -261,7 +262,7 @@ static void note_result(eb_check *c, const eb_rehearsed *r, bool usual, const ch
       eb_check_add(c, true, own, "%s%s", why + size + digits + 3, way);
     } else
       eb_check_add(c, true, place, "%s%s", why, way);
-  } else if (!usual)
+  } else if (!usual || !c->runs)
     return;
   else if (!r->measured)
     eb_check_add(c, false, place,
