@@ -41,9 +41,9 @@ typedef struct noise {
 bool evidence_was_read(const eb_evidence *evidence, const event *reading); /* counts, or is in a rejected pass */
 bool evidence_counts(const eb_evidence *evidence, const event *reading);
 noise evidence_noise(const eb_evidence *evidence);
-/* The same from repeats without a snap between them: what a snap changes is no noise of the gauge.  `all`: rejected
- * passes too. */
-noise evidence_noise_within_snaps(const eb_evidence *evidence, bool all);
+/* The same from repeats without a snap between them: what a snap changes is no noise of the gauge.  `all_from`: with
+ * those of rejected passes from this event on; SIZE_MAX: without. */
+noise evidence_noise_within_snaps(const eb_evidence *evidence, size_t all_from);
 eb_status evidence_belief(const eb_evidence *evidence, const noise *found, eb_belief **belief, eb_error *error);
 
 /* What follows from the events from `from` to before `to` alone, with the priors of `layout`. */

@@ -26,7 +26,7 @@ typedef struct repeats {
   int degrees;
 } repeats;
 
-static void add_repeats(const eb_evidence *evidence, size_t from, size_t to, int bore, bool all, repeats *sums)
+static void add_repeats(const eb_evidence *evidence, size_t from, size_t to, int bore, size_t all_from, repeats *sums)
 {
   double x_mean = 0, y_mean = 0;
   int count = 0;
@@ -35,7 +35,7 @@ static void add_repeats(const eb_evidence *evidence, size_t from, size_t to, int
     for (size_t e = from; e < to; e++) {
       const event *met = &evidence->event[e];
       x += met->kind == EVENT_READING;
-      bool counts = all ? evidence_was_read(evidence, met) : evidence_counts(evidence, met);
+      bool counts = e >= all_from ? evidence_was_read(evidence, met) : evidence_counts(evidence, met);
       if (!counts || met->index != bore || met->prior <= 0)
         continue;
       double y = log(met->value) / met->prior;
@@ -70,7 +70,7 @@ static eb_spread close_period(const repeats *sums)
 
 /* Pools the repeats of all running periods, in units of the gauge's repeatability.  Their scatter holds the readable
  * step's part too, so that the doubt comes out a little large where the step is coarse. */
-static eb_spread pool_repeats(const eb_evidence *evidence, bool over_snaps, bool all)
+static eb_spread pool_repeats(const eb_evidence *evidence, bool over_snaps, size_t all_from)
 {
   eb_spread pooled = {0, 0};
   repeats sums = {0};
@@ -81,7 +81,7 @@ static eb_spread pool_repeats(const eb_evidence *evidence, bool over_snaps, bool
     if (kind != EVENT_PERIOD && kind != EVENT_MOVE && (kind != EVENT_SNAP || over_snaps))
       continue;
     for (int i = 0; i < evidence->layout.bore_count; i++)
-      add_repeats(evidence, from, e, i, all, &sums);
+      add_repeats(evidence, from, e, i, all_from, &sums);
     from = e + 1;
     if (kind != EVENT_PERIOD)
       continue;
@@ -92,9 +92,9 @@ static eb_spread pool_repeats(const eb_evidence *evidence, bool over_snaps, bool
   return pooled;
 }
 
-static noise noise_of(const eb_evidence *evidence, bool over_snaps, bool all)
+static noise noise_of(const eb_evidence *evidence, bool over_snaps, size_t all_from)
 {
-  eb_spread parts[] = {{1, evidence->gauge.repeatability_weight}, pool_repeats(evidence, over_snaps, all)};
+  eb_spread parts[] = {{1, evidence->gauge.repeatability_weight}, pool_repeats(evidence, over_snaps, all_from)};
   eb_spread pooled = eb_spread_pool(parts, 2);
   double step_variance = 0;
   int readings = 0;
@@ -111,17 +111,17 @@ static noise noise_of(const eb_evidence *evidence, bool over_snaps, bool all)
 
 noise evidence_noise(const eb_evidence *evidence)
 {
-  return noise_of(evidence, true, false);
+  return noise_of(evidence, true, SIZE_MAX);
 }
 
-noise evidence_noise_within_snaps(const eb_evidence *evidence, bool all)
+noise evidence_noise_within_snaps(const eb_evidence *evidence, size_t all_from)
 {
-  return noise_of(evidence, false, all);
+  return noise_of(evidence, false, all_from);
 }
 
 eb_spread eb_evidence_repeats(const eb_evidence *evidence)
 {
-  eb_spread pooled = pool_repeats(evidence, true, false);
+  eb_spread pooled = pool_repeats(evidence, true, SIZE_MAX);
   pooled.deviation *= evidence->gauge.repeatability;
   return pooled;
 }

@@ -122,7 +122,7 @@ eb_status eb_evidence_findings(const eb_evidence *evidence, eb_findings *found, 
   eb_findings made = {0};
   size_t block = evidence_block(evidence, evidence->events);
   search s = {.evidence = evidence,
-              .found = evidence_noise_within_snaps(evidence, false),
+              .found = evidence_noise_within_snaps(evidence, SIZE_MAX),
               .block = block,
               .pass = last_pass(evidence, block),
               .result = &made};

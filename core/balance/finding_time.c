@@ -18,12 +18,12 @@ static bool has_cause(const search *s)
   return false;
 }
 
-/* F of the repeats' scatter, in rejected passes too, against the gauge's own figure, whose weight are its degrees of
- * freedom.  A common slope is out of the repeats already, so that what is left has no direction. */
+/* F of the repeats' scatter, in rejected passes of this block too, against the gauge's own figure, whose weight are its
+ * degrees of freedom.  A common slope is out of the repeats already, so that what is left has no direction. */
 void search_wander(search *s)
 {
   const eb_gauge *gauge = &s->evidence->gauge;
-  noise found = evidence_noise_within_snaps(s->evidence, true);
+  noise found = evidence_noise_within_snaps(s->evidence, s->block);
   double weight = gauge->repeatability_weight, degrees = found.degrees_of_freedom - weight;
   if (degrees < 3 || gauge->repeatability <= 0 || has_cause(s))
     return;
