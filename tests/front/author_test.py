@@ -9,6 +9,8 @@ import rig
 
 V8 = ["--rows", "left 1 3 5 7 / right 2 4 6 8", "--parts",
       "link left | right; coupler 1 3 | 5 7; coupler 2 4 | 6 8; plate each", "--title", "Shop V8"]
+MINUTES_S = 200  # for what plays many engines under sanitizers
+
 OURS = """local ours = {}
 function ours.shims(job)
   job:must { key = "cold.shims", title = "Shims", text = "Shims under both stops?", otherwise = "Put them in." }
@@ -43,7 +45,7 @@ class Case(unittest.TestCase):
         return path
 
     def done(self, *arguments, status=0, stdin=b""):
-        got, out, error = rig.run(list(arguments), stdin=stdin)
+        got, out, error = rig.run(list(arguments), stdin=stdin, patience=MINUTES_S)
         self.assertEqual(got, status, (arguments, out, error))
         return out if status == 0 else error
 

@@ -22,7 +22,7 @@ class Mistakes(unittest.TestCase):
         names = sorted(name for name in os.listdir(FOLDER) if name.endswith(".lua"))
         self.assertGreaterEqual(len(names), 40)
         paths = [os.path.join(FOLDER, name) for name in names]
-        status, out, error = rig.run(["check", "--json"] + paths)
+        status, out, error = rig.run(["check", "--json"] + paths, patience=200)  # it plays many engines
         self.assertEqual((status, error), (1, ""))
         files = json.loads(out)["files"]
         self.assertEqual([file["file"] for file in files], paths)

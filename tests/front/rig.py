@@ -238,10 +238,10 @@ def records(path):
         return [json.loads(line) for line in file]
 
 
-def run(arguments, env=None, stdin=b""):
+def run(arguments, env=None, stdin=b"", patience=PATIENCE_S):
     """A command to its end: status, output, errors."""
     done = subprocess.run([PROGRAM] + arguments, input=stdin, capture_output=True, env=env or environment(),
-                          timeout=PATIENCE_S)
+                          timeout=patience)
     return done.returncode, done.stdout.decode("utf-8", "replace"), done.stderr.decode("utf-8", "replace")
 
 
