@@ -112,35 +112,62 @@ static bool plate_of(const char *unit, const eb_throttle *throttle, eb_change ch
   return true;
 }
 
-static int only_bore(eb_bores side)
+/* The change that a move means for a side, and the side's throttle: bores on one shaft share both, so that the first
+ * stands for all.  The opening is the mean of those known; false where one bore's is not. */
+static bool side_of(const eb_session *s, const eb_json *move, eb_bores side, eb_change *change, eb_throttle *throttle)
 {
-  for (int i = 0; i < EB_BORES_MAX; i++)
-    if (side == (eb_bores)1 << i)
-      return i;
-  return -1;
+  const geometry *g = &s->job.geometry;
+  int count = 0;
+  *throttle = g->common;
+  throttle->idle = (eb_opening){0};
+  for (int i = 0; i < s->job.layout.bore_count; i++) {
+    if ((side >> i & 1) == 0)
+      continue;
+    const char *name = s->job.layout.bore[i];
+    if (count++ == 0) {
+      throttle->idle_kind = g->idle_kind[i];
+      change->relative = eb_json_get_number(eb_json_get(move, "share"), name, 0);
+      change->doubt = eb_json_get_number(eb_json_get(eb_json_get(s->job.verdict, "bores"), name), "doubt", 0);
+    }
+    if (g->idle_kind[i] != throttle->idle_kind)
+      return false;
+    throttle->idle.gap.mm += g->idle[i].gap.mm;
+    throttle->idle.travel.mm += g->idle[i].travel.mm;
+  }
+  throttle->idle.gap.mm /= count > 0 ? count : 1;
+  throttle->idle.travel.mm /= count > 0 ? count : 1;
+  return count > 0;
 }
 
-/* Geometry of links and couplers is not asked for: only what moves one bore alone has an amount. */
+/* A balance screw turns one shaft against the other: what the first side opens and the second closes is one angle. */
+static bool turns_between(const eb_throttle throttle[2], const eb_change change[2], amount *a)
+{
+  eb_turns_change first, second;
+  if (eb_throttle_turns_change(&throttle[0], change[0], &first, NULL) != EB_OK ||
+      eb_throttle_turns_change(&throttle[1], change[1], &second, NULL) != EB_OK)
+    return false;
+  *a = (amount){"turns", "turns", first.nominal_turns - second.nominal_turns, first.low_turns - second.high_turns,
+                first.high_turns - second.low_turns};
+  return true;
+}
+
+/* Screws have a pitch and a lever.  How a link or a coupler is threaded is not asked for, so these have no amount. */
 static bool amount_of(const eb_session *s, const eb_json *move, amount *a)
 {
   int index = eb_layout_adjuster(&s->job.layout, eb_json_get_string(move, "adjuster", ""));
   if (index < 0)
     return false;
   const eb_adjuster *adjuster = &s->job.layout.adjuster[index];
-  int bore = only_bore(adjuster->first);
-  if (adjuster->second != 0 || bore < 0)
+  bool screw = strcmp(adjuster->kind, "screw") == 0;
+  eb_throttle throttle[2];
+  eb_change change[2];
+  if (!side_of(s, move, adjuster->first, &change[0], &throttle[0]))
     return false;
-  const char *name = s->job.layout.bore[bore];
-  eb_change change = {
-      .relative = eb_json_get_number(eb_json_get(move, "share"), name, 0),
-      .doubt = eb_json_get_number(eb_json_get(eb_json_get(s->job.verdict, "bores"), name), "doubt", 0),
-  };
-  eb_throttle throttle = s->job.geometry.common;
-  throttle.idle = s->job.geometry.idle[bore];
-  throttle.idle_kind = s->job.geometry.idle_kind[bore];
+  if (adjuster->second != 0)
+    return screw && side_of(s, move, adjuster->second, &change[1], &throttle[1]) && turns_between(throttle, change, a);
   if (strcmp(adjuster->kind, "plate") == 0)
-    return plate_of(unit_of(&s->job), &throttle, change, a);
-  return strcmp(adjuster->kind, "screw") == 0 && turns_of(&throttle, change, a);
+    return plate_of(unit_of(&s->job), &throttle[0], change[0], a);
+  return screw && turns_of(&throttle[0], change[0], a);
 }
 
 static eb_json *amount_json(const amount *a)

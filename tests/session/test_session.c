@@ -1,6 +1,7 @@
 #include "session_rig.h"
 
 #include <errno.h>
+#include <math.h>
 
 static void a_job_from_hello_to_end(void **state)
 {
@@ -259,6 +260,44 @@ static void amounts_come_with_geometry_and_never_without(void **state)
     }
     finish(&r);
   }
+}
+
+/* Angle of a plate of 48 mm, closed at 6 degrees, that a feeler gap holds open [geometry: the projection of a disc is
+ * shorter by cos: gap = D/2 (1 - cos(angle)/cos(closed))]. */
+static double angle_at(double gap_mm)
+{
+  return acos(cos(6 * 3.14159265358979 / 180) * (1 - 2 * gap_mm / 48));
+}
+
+/* One turn of pitch P at lever L turns one shaft against the other by P/L: the screw's turns are those of both. */
+static void a_balance_screw_is_told_in_turns(void **state)
+{
+  (void)state;
+  rig r;
+  char lines[4096];
+  snprintf(lines, sizeof lines, "%s%s%s%s%s%s%s%s%s",
+           "{\"op\":\"declare\",\"procedure\":{\"id\":\"two\",\"version\":\"1\",\"title\":\"T\",\"api\":1},\"layout\":"
+           "{\"rows\":[[1,2]],\"adjusters\":[{\"id\":\"balance\",\"kind\":\"screw\",\"sides\":[[1],[2]]}]}}\n",
+           RUNNING,
+           "{\"op\":\"throttle\",\"throttle\":{\"bore_mm\":48,\"closed_deg\":6,\"pitch_mm\":0.8,\"lever_mm\":20,"
+           "\"idle\":{\"1\":{\"gap_mm\":0.1},\"2\":{\"gap_mm\":0.12}}}}\n",
+           "{\"op\":\"pass\"}\n", READING("1"), READING("2"), READING("1"),
+           "{\"op\":\"close\"}\n{\"op\":\"verdict\"}\n{\"op\":\"plan\",\"method\":\"trade-order\"}\n", NUMBER("z"));
+  assert_int_equal(begin(&r, lines), EB_OK);
+  type(&r, "1");
+  type(&r, "6.5");
+  type(&r, "5.5");
+  type(&r, "6.5");
+  const char *moves = strstr(r.log.replies, "\"moves\":[{");
+  assert_non_null(moves);
+  assert_non_null(strstr(moves, "\"what\":\"turns\""));
+  double first = strtod(strstr(moves, "\"1\":") + 4, NULL), second = strtod(strstr(moves, "\"2\":") + 4, NULL);
+  double turned = angle_at(0.1 * (1 + first)) - angle_at(0.1) - angle_at(0.12 * (1 + second)) + angle_at(0.12);
+  double turns = strtod(strstr(moves, "\"value\":") + 8, NULL);
+  assert_true(first < 0 && second > 0);
+  if (fabs(turns - turned * 20 / 0.8) > 1e-6)
+    fail_msg("%g turns for %g rad", turns, turned);
+  finish(&r);
 }
 
 static void back_takes_one_answer_and_offers_it_again(void **state)
@@ -590,6 +629,7 @@ int main(void)
       cmocka_unit_test(back_takes_a_reading_that_was_asked_twice_as_one),
       cmocka_unit_test(verdicts_carry_their_doubt),
       cmocka_unit_test(amounts_come_with_geometry_and_never_without),
+      cmocka_unit_test(a_balance_screw_is_told_in_turns),
       cmocka_unit_test(back_takes_one_answer_and_offers_it_again),
       cmocka_unit_test(taking_back_metal_is_spelled_out),
       cmocka_unit_test(a_resume_asks_how_the_engine_stands),
