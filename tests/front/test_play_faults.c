@@ -5,7 +5,7 @@
 typedef struct seen {
   int tells, snaps, pressed, readings;
   int crosschecks, fuel, after; /* jobs' last words: whether one of them is fuel, and moves asked for after that */
-  int ports, comparisons, differing;
+  int ports, comparisons, differing, without_air;
   char kinds[256];
 } seen;
 
@@ -16,6 +16,7 @@ static void look(void *context, const eb_json *message)
   s->pressed += eb_json_get_bool(message, "pressed", false);
   const char *told = eb_json_get_string(message, "kind", "");
   s->ports += strncmp(eb_json_get_string(message, "key", ""), "cross.heat.", 11) == 0;
+  s->without_air += strncmp(eb_json_get_string(message, "key", ""), "fault.", 6) == 0;
   s->after += s->fuel > 0 && strcmp(told, "adjust") == 0;
   if (strcmp(told, "crosscheck") == 0) {
     s->crosschecks++;
@@ -106,6 +107,22 @@ static void looseness_and_lash_are_found_over_starts_and_snaps(void **state)
   assert_true(jobs_with(EB_FAULT_LOOSE_COUPLER, 3, "loose", 8) + jobs_with(EB_FAULT_LASH, 3, "lash", 8) >= 3);
 }
 
+/* A snap that a plate does not come back from, and a vent that is knocked while the gauge goes round. */
+static void what_changes_between_readings_is_named(void **state)
+{
+  (void)state;
+  assert_true(jobs_with(EB_FAULT_STICK, 3, "sticking", 6) >= 2);
+  assert_true(jobs_with(EB_FAULT_VENT, 3, "vent", 6) >= 3);
+}
+
+static void a_bore_without_air_is_asked_about(void **state)
+{
+  (void)state;
+  for (uint64_t seed = 1; seed <= 3; seed++)
+    assert_true(play_with(seed, EB_FAULT_DEAD, 1).without_air > 0);
+  assert_int_equal(play_with(1, -1, 0).without_air, 0);
+}
+
 /* A cylinder that does not fire draws its air: even air, one cold port.  No adjuster is asked for after that. */
 static void a_fuel_fault_is_never_balanced(void **state)
 {
@@ -148,6 +165,8 @@ int main(void)
       cmocka_unit_test(a_leak_is_pressed_on_and_sealed),
       cmocka_unit_test(a_hunting_idle_is_named),
       cmocka_unit_test(looseness_and_lash_are_found_over_starts_and_snaps),
+      cmocka_unit_test(what_changes_between_readings_is_named),
+      cmocka_unit_test(a_bore_without_air_is_asked_about),
       cmocka_unit_test(a_fuel_fault_is_never_balanced),
       cmocka_unit_test(off_idle_the_linkage_is_compared),
       cmocka_unit_test(every_strength_comes_to_an_end),
