@@ -99,7 +99,7 @@ static void check_rows(const int *rows, const char *form, double value, double d
   for (int r = 0; rows[r] > 0; r++) {
     used += (size_t)snprintf(layout + used, sizeof layout - used, "%s[", r == 0 ? "" : ",");
     for (int i = 0; i < rows[r]; i++, count++) {
-      snprintf(bores[count], sizeof bores[count], form, count + 1);
+      snprintf(bores[count], sizeof bores[count], form, (count + 1) % 100);
       used += (size_t)snprintf(layout + used, sizeof layout - used, "%s\"%s\"", i == 0 ? "" : ",", bores[count]);
     }
     used += (size_t)snprintf(layout + used, sizeof layout - used, "]");
