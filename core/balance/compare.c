@@ -143,7 +143,7 @@ eb_status eb_evidence_compare(const eb_evidence *first, const eb_evidence *secon
 {
   const eb_layout *layout = &first->layout;
   eb_comparison made = {0};
-  side one, other;
+  side one = {0}, other = {0};
   eb_status status = read_side(first, 0, &one, error);
   if (status == EB_OK)
     status = read_side(second, 0, &other, error);

@@ -71,7 +71,7 @@ static void find_usual(judging *j)
 {
   const eb_crosscheck *given = j->given;
   const eb_layout *layout = given->layout;
-  double values[EB_BORES_MAX], away[EB_BORES_MAX] = {0};
+  double values[EB_BORES_MAX] = {0}, away[EB_BORES_MAX] = {0};
   int count = 0;
   collect(given, given->ports, values);
   double all = median_of(values, collect(given, given->ports, values));

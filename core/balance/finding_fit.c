@@ -171,7 +171,7 @@ static bool tells(double information)
 
 bool window_effect_of(const window *w, const double *column, window_effect *effect)
 {
-  double white[WINDOW_MAX];
+  double white[WINDOW_MAX] = {0};
   whiten(w, column, white);
   double information = dot(white, white, w->count);
   if (!tells(information))
@@ -189,7 +189,7 @@ bool window_effect_of(const window *w, const double *column, window_effect *effe
 bool window_effects_of(const window *w, const double *first, const double *second, window_effect *one,
                        window_effect *other)
 {
-  double a[WINDOW_MAX], b[WINDOW_MAX];
+  double a[WINDOW_MAX] = {0}, b[WINDOW_MAX] = {0};
   int n = w->count;
   whiten(w, first, a);
   whiten(w, second, b);

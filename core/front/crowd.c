@@ -88,6 +88,6 @@ eb_status eb_rehearsal_crowd(const eb_rehearsal *rehearsal, uint64_t seed, int c
   pthread_mutex_destroy(&c.lock);
   if (c.failed == count)
     return EB_OK;
-  return eb_fail(error, c.error.status, c.error.place, "engine of seed %llu: %s",
-                 (unsigned long long)(seed + (uint64_t)c.failed), c.error.message);
+  unsigned long long at = seed + (uint64_t)c.failed;
+  return eb_fail(error, c.error.status, c.error.place, "engine of seed %llu: %s", at, c.error.message);
 }

@@ -3,6 +3,7 @@
 #include "evenbore/script.h"
 #include "evenbore/text.h"
 
+#include <assert.h>
 #include <errno.h>
 #include <fcntl.h>
 #include <stdio.h>
@@ -93,6 +94,7 @@ bool eb_load_next_required(const eb_source *source, size_t *at, char *name, size
 {
   static const char word[] = "require";
   const char *met = NULL;
+  assert(source->text != NULL);
   while ((met = strstr(source->text + *at, word)) != NULL) {
     const char *c = met + sizeof word - 1;
     c += strspn(c, " \t(");

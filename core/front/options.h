@@ -55,7 +55,7 @@ typedef struct eb_options {
 eb_status eb_options_read(int argc, char **argv, eb_options *options, eb_error *error);
 
 /* A whole number of plain digits that was given for an option; text NULL: *count stays. EB_BAD_VALUE. */
-eb_status eb_options_count(const char *option, const char *text, uint64_t low, uint64_t high, uint64_t *count,
+eb_status eb_options_count(const char *name, const char *text, uint64_t low, uint64_t high, uint64_t *count,
                            eb_error *error);
 
 /* Reads a gauge's words, "scale 1..30 step 0.25 best 1..10 repeat 2% unit kg/h vent 3", over *gauge: what is not named

@@ -24,10 +24,10 @@ typedef struct eb_rehearse {
 const char *eb_bars_missed(const eb_bars *bars, const eb_tally *tally);
 
 /* The command that plays one engine again, cut to the buffer. */
-const char *eb_rehearse_again(const eb_rehearse *rehearse, uint64_t seed, char *text, size_t size);
+const char *eb_rehearse_again(const eb_rehearse *o, uint64_t seed, char *text, size_t size);
 
 /* Both return the exit status of having printed it. */
-int eb_rehearse_print(const eb_rehearse *rehearse);
-int eb_rehearse_print_json(const eb_rehearse *rehearse);
+int eb_rehearse_print(const eb_rehearse *o);
+int eb_rehearse_print_json(const eb_rehearse *o);
 
 #endif

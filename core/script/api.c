@@ -4,7 +4,7 @@
 
 #include <string.h>
 
-#define FIELDS(list) list, sizeof list / sizeof list[0]
+#define FIELDS(list) (list), sizeof(list) / sizeof((list)[0])
 #define NEEDED NULL
 
 static const eb_api_field procedure[] = {

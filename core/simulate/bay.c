@@ -313,7 +313,7 @@ static bool is_left_out(const eb_json *claim, const char *bore)
 
 double eb_bay_spread(const eb_bay *b, const eb_json *claim)
 {
-  eb_engine_truth truth;
+  eb_engine_truth truth = {0};
   double sum = 0, spread = 0;
   int count = 0;
   if (eb_bay_truth(b, &truth, NULL) != EB_OK)

@@ -54,13 +54,13 @@ static double sensed(const eb_engine *e, const eb_engine_truth *t, eb_bores behi
   return wanted > 0 ? air / wanted : INFINITY;
 }
 
-eb_status eb_engine_port(eb_engine *e, int bore, double *kelvin, eb_error *error)
+eb_status eb_engine_port(eb_engine *e, int bore, double *port_k, eb_error *error)
 {
   eb_engine_truth truth;
   if (!e->running)
     return eb_fail(error, EB_REFUSED, "", "the engine stands still; its exhaust tells nothing");
   eb_engine_look(e, &truth);
-  *kelvin = truth.port_k[bore] + stream_normal(&e->eye, e->options.port_spread_k);
+  *port_k = truth.port_k[bore] + stream_normal(&e->eye, e->options.port_spread_k);
   return EB_OK;
 }
 
