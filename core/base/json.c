@@ -4,6 +4,7 @@
 #include <assert.h>
 #include <cjson/cJSON.h>
 #include <errno.h>
+#include <limits.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -271,6 +272,18 @@ double eb_json_get_number(const eb_json *object, const char *key, double fallbac
 bool eb_json_get_bool(const eb_json *object, const char *key, bool fallback)
 {
   return eb_json_as_bool(eb_json_get(object, key), fallback);
+}
+
+int eb_json_as_int(const eb_json *value, int fallback)
+{
+  double number = eb_json_as_number(value, fallback);
+  bool fits = number >= INT_MIN && number <= INT_MAX && !(floor(number) < number);
+  return fits ? (int)number : fallback;
+}
+
+int eb_json_get_int(const eb_json *object, const char *key, int fallback)
+{
+  return eb_json_as_int(eb_json_get(object, key), fallback);
 }
 
 int eb_json_count(const eb_json *value)

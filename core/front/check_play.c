@@ -168,7 +168,7 @@ static void answer_otherwise(void *context, const eb_json *ask, char *line, size
       eb_json_get(ask, "takes_off") != NULL || eb_json_get(ask, "refits") != NULL || eb_json_get(ask, "snaps") != NULL;
   if (p->contrary == 0 || on_metal || !is_the_authors(p->check, ask) || !is_new(p, eb_json_get_string(ask, "key", "")))
     return;
-  int n = (int)eb_json_get_number(ask, "n", 0);
+  int n = eb_json_get_int(ask, "n", 0);
   if (strcmp(kind, "confirm") == 0)
     snprintf(line, size, "{\"n\":%d,\"value\":false}", n);
   else if (strcmp(kind, "choose") == 0 && eb_json_count(options) > 0)

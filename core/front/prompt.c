@@ -255,7 +255,7 @@ static void want(eb_page *page, const eb_json *ask)
   else if (is_kind(ask, "number"))
     want_number(page, ask);
   else if (is_kind(ask, "text"))
-    eb_page_sayf(page, "One line, at most %d characters", (int)eb_json_get_number(ask, "limit", 2000));
+    eb_page_sayf(page, "One line, at most %d characters", eb_json_get_int(ask, "limit", 2000));
   else if (is_kind(ask, "reading"))
     want_reading(page, ask);
   else if (is_kind(ask, "adjust"))

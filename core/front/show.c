@@ -176,7 +176,7 @@ static void describe_details(const eb_json *record, char *text, size_t size)
   char value[200];
   text[0] = '\0';
   if (strcmp(eb_json_get_string(ask, "kind", ""), "reading") == 0)
-    snprintf(text, size, "; pass %d, %.60s", (int)eb_json_get_number(ask, "pass", 0),
+    snprintf(text, size, "; pass %d, %.60s", eb_json_get_int(ask, "pass", 0),
              eb_json_get_string(ask, "condition", "?"));
   size_t used = strlen(text);
   if (given != NULL)

@@ -256,7 +256,7 @@ static eb_status check_kind(const eb_json *ask, const eb_json *raw, eb_json **va
     if (!eb_json_is_string(raw))
       return wrong(ask, "that is no text", error);
     *value = eb_json_copy(raw);
-    return check_plain(ask, eb_json_as_string(raw, ""), (size_t)eb_json_get_number(ask, "limit", 200), error);
+    return check_plain(ask, eb_json_as_string(raw, ""), (size_t)eb_json_get_int(ask, "limit", 200), error);
   }
   if (!eb_json_is_bool(raw) || (strcmp(kind, "confirm") != 0 && !eb_json_as_bool(raw, false)))
     return wrong(ask, strcmp(kind, "confirm") == 0 ? "that is neither yes nor no" : "that does not say yes", error);

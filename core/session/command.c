@@ -141,7 +141,7 @@ static bool resume_answers_behind(const eb_session *s, int n)
 {
   for (size_t i = s->effective.count; i > 0; i--) {
     const eb_json *record = eb_journal_record(s->journal, s->effective.index[i - 1]);
-    if (record_is(record, "answer") && (int)eb_json_get_number(record, "n", 0) <= n)
+    if (record_is(record, "answer") && eb_json_get_int(record, "n", 0) <= n)
       return false;
     if (eb_json_get_bool(record, "resume", false))
       return true;
@@ -181,7 +181,7 @@ eb_status eb_session_back(eb_session *s, eb_error *error)
     return queue_refused(s, "there is no answer to take back yet", "the answer to this prompt is wanted", error);
   char undo[300];
   undo_words(s, last, undo, sizeof undo);
-  int to = (int)eb_json_get_number(last, "n", 0);
+  int to = eb_json_get_int(last, "n", 0);
   /* Time went by, or metal moved, that a replay knows nothing of: ask how the engine stands now. */
   bool asks = moves_metal(last) || resume_answers_behind(s, to);
   eb_error met = {.status = EB_OK};
@@ -298,7 +298,7 @@ static eb_status take_object(eb_session *s, const eb_json *line, eb_error *error
   if (!eb_json_is_number(n) || value == NULL)
     return queue_refused(s, "the line has neither \"n\" with \"value\" nor \"do\"",
                          "{\"n\":number of the ask,\"value\":...} or {\"do\":...}", error);
-  if ((int)eb_json_as_number(n, -1) != s->wire_n) {
+  if (eb_json_as_int(n, -1) != s->wire_n) {
     snprintf(why, sizeof why, "the line answers ask %.0f, and ask %d is open", eb_json_as_number(n, -1), s->wire_n);
     return queue_refused(s, why, "an answer to the open ask is wanted", error);
   }

@@ -28,7 +28,7 @@ static size_t kept_before(const eb_session *s, int to)
 {
   for (size_t i = 0; i < s->effective.count; i++) {
     const eb_json *record = eb_journal_record(s->journal, s->effective.index[i]);
-    if (record_is(record, "answer") && (int)eb_json_get_number(record, "n", 0) >= to)
+    if (record_is(record, "answer") && eb_json_get_int(record, "n", 0) >= to)
       return i;
   }
   return s->effective.count;
@@ -55,7 +55,7 @@ eb_status records_collect(eb_session *s, eb_error *error)
   for (size_t i = 0; status == EB_OK && i < eb_journal_count(s->journal); i++) {
     const eb_json *record = eb_journal_record(s->journal, i);
     if (record_is(record, "withdraw"))
-      status = hide(s, (int)eb_json_get_number(record, "to", 0), error);
+      status = hide(s, eb_json_get_int(record, "to", 0), error);
     else if (record_is(record, "answer") || record_is(record, "told"))
       status = records_add(s, &s->effective, i, error);
   }

@@ -102,7 +102,7 @@ eb_status eb_session_resume(const eb_host *host, const char *path, const char *p
     status = over_already(s, path, error);
   if (status == EB_OK) {
     const eb_json *open = eb_journal_record(s->journal, 0);
-    s->prompts_max = (int)eb_json_get_number(eb_json_get(open, "limits"), "prompts", EB_PROMPTS_MAX);
+    s->prompts_max = eb_json_get_int(eb_json_get(open, "limits"), "prompts", EB_PROMPTS_MAX);
     s->resumed = s->away = s->resume_asks = true;
     status = records_collect(s, error);
   }

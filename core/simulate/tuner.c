@@ -93,7 +93,7 @@ static double read_at(eb_bay *b, const eb_json *ask, int bore)
     return kept;
   }
   bool now = b->swap_pass > 0 && bore == b->swap_bore && eb_json_get(ask, "again") == NULL;
-  if (!now || (int)eb_json_get_number(ask, "pass", 0) < b->swap_pass)
+  if (!now || eb_json_get_int(ask, "pass", 0) < b->swap_pass)
     return look_at_gauge(b, bore);
   b->swapped = look_at_gauge(b, bore);
   return look_at_gauge(b, bore + 1);

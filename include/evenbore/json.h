@@ -80,6 +80,9 @@ const eb_json *eb_json_get(const eb_json *object, const char *key);
 const char *eb_json_get_string(const eb_json *object, const char *key, const char *fallback);
 double eb_json_get_number(const eb_json *object, const char *key, double fallback);
 bool eb_json_get_bool(const eb_json *object, const char *key, bool fallback);
+/* A whole number that an int holds; the fallback for any other number too. */
+int eb_json_as_int(const eb_json *value, int fallback);
+int eb_json_get_int(const eb_json *object, const char *key, int fallback);
 
 /* Elements of an array or members of an object, in order. For a walk use first and next. */
 int eb_json_count(const eb_json *value);
