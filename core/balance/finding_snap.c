@@ -58,12 +58,13 @@ typedef struct seen {
   candidate what;
   window_effect one, other; /* after the last snap but one, and after the last; the same where there was one */
   double gain, chance;
+  bool twice; /* it was read after both */
 } seen;
 
 /* After one snap a t; after two the F of both shifts together. */
-static double chance_of(const seen *found, double scale, int snaps)
+static double chance_of(const seen *found, double scale)
 {
-  if (snaps == 1)
+  if (!found->twice)
     return window_chance(&found->other, scale);
   double degrees = fmin(found->one.degrees, found->other.degrees);
   return eb_f_above(found->gain / (2 * scale * scale), 2, degrees);
@@ -77,15 +78,15 @@ static bool weigh(const search *s, const candidate *c, int snaps, seen *found)
   *found = (seen){.what = *c};
   if (!mark(w, layout, c, snaps, last))
     return false;
-  if (snaps == 1 || !mark(w, layout, c, snaps - 1, before)) {
-    if (!window_effect_of(w, last, &found->other))
-      return false;
-    found->one = found->other;
-  } else if (!window_effects_of(w, before, last, &found->one, &found->other)) {
+  found->twice = snaps > 1 && mark(w, layout, c, snaps - 1, before);
+  bool told = found->twice ? window_effects_of(w, before, last, &found->one, &found->other)
+                           : window_effect_of(w, last, &found->other);
+  if (!told)
     return false;
-  }
+  if (!found->twice)
+    found->one = found->other;
   found->gain = found->other.gain;
-  found->chance = chance_of(found, window_scale(w, found->gain), snaps);
+  found->chance = chance_of(found, window_scale(w, found->gain));
   return true;
 }
 
@@ -110,9 +111,9 @@ static void report(search *s, const seen *found, int snaps, int tried)
                              .size = larger->size,
                              .doubt = larger->doubt,
                              .probability = chance,
-                             .test = snaps > 1 ? "F of the shifts after two snaps" : "t of the shift after a snap",
-                             .sure = snaps > 1,
-                             .stayed = snaps > 1 && stays(found),
+                             .test = found->twice ? "F of the shifts after two snaps" : "t of the shift after a snap",
+                             .sure = found->twice,
+                             .stayed = found->twice && stays(found),
                              .after = -1,
                              .before = -1});
 }

@@ -43,7 +43,7 @@ typedef struct eb_finding {
   double doubt;       /* standard deviation of a size in ln; 0 where it has none */
   double probability; /* of as much by chance; 0 where the finding is a count */
   const char *test;   /* name of the test; static */
-  bool sure;          /* false: seen once, after one snap; a second one settles it */
+  bool sure;          /* false: seen after one snap alone; the same readings after a second one settle it */
   bool stayed;        /* seen after one snap and as it was after the next: it came free, and stays so */
   int after, before;  /* EB_FINDING_VENT: it lies between the readings of these bores; else -1 */
 } eb_finding;

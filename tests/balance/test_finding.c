@@ -266,6 +266,29 @@ static void what_came_free_stays(void **state)
   end(&r);
 }
 
+/* A bore that is read after the last of two snaps alone was seen once, however many snaps there were. */
+static void a_bore_read_after_one_snap_of_two_is_not_sure(void **state)
+{
+  (void)state;
+  rig r;
+  begin(&r, ENGINE_V8, 7, 0.01);
+  go_round(&r, -1, 0);
+  eb_bores bores = snap_bores(&r);
+  int bore = 0;
+  while (bores >> bore & 1)
+    bore++;
+  snap(&r, bores);
+  snap(&r, bores);
+  r.y[bore] += 0.2;
+  go_round(&r, -1, 0);
+  eb_finding f = only(&r, EB_FINDING_STICKING);
+  assert_int_equal(f.bores, 1 << bore);
+  assert_false(f.sure);
+  assert_false(f.stayed);
+  assert_string_equal(f.test, "t of the shift after a snap");
+  end(&r);
+}
+
 static void a_loose_coupler_and_lash_are_told_apart(void **state)
 {
   (void)state;
@@ -470,6 +493,7 @@ int main(void)
       cmocka_unit_test(snaps_read_one_bore_of_each_shaft),
       cmocka_unit_test(a_sticking_bore_is_sure_after_two_snaps),
       cmocka_unit_test(what_came_free_stays),
+      cmocka_unit_test(a_bore_read_after_one_snap_of_two_is_not_sure),
       cmocka_unit_test(a_loose_coupler_and_lash_are_told_apart),
       cmocka_unit_test(an_adjuster_that_answers_as_it_likes_is_loose),
       cmocka_unit_test(a_weak_adjuster_is_not_loose),
