@@ -9,169 +9,73 @@
 #include <cmocka.h>
 
 #include <gsl/gsl_blas.h>
-#include <gsl/gsl_linalg.h>
-#include <gsl/gsl_multifit.h>
 
-#include "balance/engines.h"
+#include "engine_rows.h"
+
 #include "evenbore/belief.h"
 
-enum { UNKNOWNS_MAX = 300, ROWS_MAX = 600 };
-
-/* Unknowns: bores before work, gains, and for each period its level and drift, for each move its misses.  `now` is
- * what the bores are by now as sums of the unknowns. */
+/* The belief and the same as rows. */
 typedef struct job {
-  eb_layout layout;
+  engine_rows engine;
   eb_belief *belief;
-  int unknowns, rows, level, drift, passes_read;
-  double now[EB_BORES_MAX][UNKNOWNS_MAX];
+  int passes_read;
   double truth[EB_BORES_MAX]; /* of the engine that is read: its adjusters answer as wished */
-  double row[ROWS_MAX][UNKNOWNS_MAX], observed[ROWS_MAX], weight[ROWS_MAX];
 } job;
-
-static int gain_of(const job *j, int adjuster)
-{
-  return j->layout.bore_count + adjuster;
-}
-
-static double *observe(job *j, double observed, double variance)
-{
-  assert_true(j->rows < ROWS_MAX);
-  j->observed[j->rows] = observed;
-  j->weight[j->rows] = 1 / variance;
-  return j->row[j->rows++];
-}
-
-/* The bores' prior covariance, written out, and made rows of unit variance by Cholesky. */
-static void observe_prior(job *j)
-{
-  int n = j->layout.bore_count;
-  gsl_matrix *covariance = gsl_matrix_calloc((size_t)n, (size_t)n);
-  for (int a = 0; a < n; a++)
-    for (int b = 0; b < n; b++) {
-      double sum = a == b ? j->layout.plate_spread * j->layout.plate_spread : 0;
-      for (int k = 0; k < j->layout.adjuster_count; k++) {
-        const eb_adjuster *adjuster = &j->layout.adjuster[k];
-        sum += eb_adjuster_effect(adjuster, a) * eb_adjuster_effect(adjuster, b) * adjuster->spread * adjuster->spread;
-      }
-      gsl_matrix_set(covariance, (size_t)a, (size_t)b, sum);
-    }
-  gsl_linalg_cholesky_decomp1(covariance);
-  gsl_linalg_tri_lower_invert(covariance);
-  for (int a = 0; a < n; a++) {
-    double *row = observe(j, 0, 1);
-    for (int b = 0; b <= a; b++)
-      row[b] = gsl_matrix_get(covariance, (size_t)a, (size_t)b);
-  }
-  gsl_matrix_free(covariance);
-}
-
-static void period(job *j)
-{
-  j->level = j->unknowns++;
-  j->drift = j->unknowns++;
-  j->passes_read = 0;
-  observe(j, 0, 0.015 * 0.015)[j->drift] = 1;
-}
 
 static job *begin(const char *text)
 {
   static job j;
   memset(&j, 0, sizeof j);
-  assert_int_equal(engine_read(text, &j.layout, NULL), EB_OK);
-  assert_int_equal(eb_belief_create(eb_host_system(), &j.layout, NULL, &j.belief, NULL), EB_OK);
-  j.unknowns = j.layout.bore_count + j.layout.adjuster_count;
-  for (int i = 0; i < j.layout.bore_count; i++)
-    j.now[i][i] = 1;
-  observe_prior(&j);
-  for (int k = 0; k < j.layout.adjuster_count; k++)
-    observe(&j, j.layout.adjuster[k].gain,
-            j.layout.adjuster[k].gain_spread * j.layout.adjuster[k].gain_spread)[gain_of(&j, k)] = 1;
-  period(&j);
+  rows_begin(&j.engine, text);
+  assert_int_equal(eb_belief_create(eb_host_system(), &j.engine.layout, NULL, &j.belief, NULL), EB_OK);
   return &j;
 }
 
 static void read_bore(job *j, int bore, double passes, double value, double variance)
 {
   eb_belief_reading(j->belief, bore, passes, value, variance);
-  double *row = observe(j, value, variance);
-  memcpy(row, j->now[bore], sizeof j->now[bore]);
-  row[j->level] += 1;
-  row[j->drift] += passes;
+  rows_reading(&j->engine, bore, passes, value, variance);
 }
 
-static int miss(job *j)
-{
-  assert_true(j->unknowns < UNKNOWNS_MAX);
-  observe(j, 0, 1)[j->unknowns] = 1;
-  return j->unknowns++;
-}
-
-/* Another start: all adjusters of several bores close a hair differently. */
 static void start_again(job *j)
 {
   eb_belief_period(j->belief);
-  period(j);
-  for (int k = 0; k < j->layout.adjuster_count; k++) {
-    const eb_adjuster *adjuster = &j->layout.adjuster[k];
-    eb_bores touched = adjuster->first | adjuster->second;
-    if ((touched & (touched - 1)) == 0)
-      continue;
-    int closes = miss(j);
-    for (int i = 0; i < j->layout.bore_count; i++)
-      j->now[i][closes] += 0.004 * eb_adjuster_effect(adjuster, i);
-  }
+  rows_start_again(&j->engine);
+  j->passes_read = 0;
 }
 
 static void move(job *j, int adjuster, double size)
 {
-  const eb_adjuster *moved = &j->layout.adjuster[adjuster];
   eb_belief_move(j->belief, adjuster, size);
-  int along = miss(j), alike = miss(j);
-  for (int i = 0; i < j->layout.bore_count; i++) {
-    double effect = eb_adjuster_effect(moved, i);
-    j->truth[i] += effect * size;
-    j->now[i][gain_of(j, adjuster)] += effect * size;
-    j->now[i][along] += effect * sqrt(0.15 * 0.15 * size * size + 0.008 * 0.008);
-    bool touched = (moved->first | moved->second) >> i & 1;
-    if (touched)
-      j->now[i][alike] += 0.12 * fabs(size);
-    j->now[i][miss(j)] += touched ? 0.006 : sqrt(0.015 * 0.015 * size * size + 0.001 * 0.001);
-  }
+  rows_move(&j->engine, adjuster, size);
+  for (int i = 0; i < j->engine.layout.bore_count; i++)
+    j->truth[i] += eb_adjuster_effect(&j->engine.layout.adjuster[adjuster], i) * size;
 }
 
 /* Rows that pick the deviations from the counted bores' mean. */
-static void pick_deviations(const job *j, eb_bores counted, gsl_matrix *pick)
+static void pick_deviations(const engine_rows *e, eb_bores counted, gsl_matrix *pick)
 {
-  int n = j->layout.bore_count, count = 0;
+  int n = e->layout.bore_count, count = 0;
   for (int i = 0; i < n; i++)
     count += counted >> i & 1;
-  for (int u = 0; u < j->unknowns; u++) {
+  for (int u = 0; u < e->unknowns; u++) {
     double mean = 0;
     for (int i = 0; i < n; i++)
       if (counted >> i & 1)
-        mean += j->now[i][u] / count;
+        mean += e->now[i][u] / count;
     for (int i = 0; i < n; i++)
-      gsl_matrix_set(pick, (size_t)i, (size_t)u, j->now[i][u] - mean);
+      gsl_matrix_set(pick, (size_t)i, (size_t)u, e->now[i][u] - mean);
   }
 }
 
 static void compare(job *j)
 {
-  size_t rows = (size_t)j->rows, unknowns = (size_t)j->unknowns, n = (size_t)j->layout.bore_count;
-  gsl_matrix *design = gsl_matrix_alloc(rows, unknowns), *covariance = gsl_matrix_alloc(unknowns, unknowns);
-  gsl_matrix *pick = gsl_matrix_alloc(n, unknowns), *half = gsl_matrix_alloc(n, unknowns),
-             *wanted = gsl_matrix_alloc(n, n);
-  gsl_vector *y = gsl_vector_alloc(rows), *w = gsl_vector_alloc(rows), *x = gsl_vector_alloc(unknowns);
-  for (size_t r = 0; r < rows; r++) {
-    gsl_vector_set(y, r, j->observed[r]);
-    gsl_vector_set(w, r, j->weight[r]);
-    for (size_t u = 0; u < unknowns; u++)
-      gsl_matrix_set(design, r, u, j->row[r][u]);
-  }
-  gsl_multifit_linear_workspace *work = gsl_multifit_linear_alloc(rows, unknowns);
-  double chi2;
-  assert_int_equal(gsl_multifit_wlinear(design, w, y, x, covariance, &chi2, work), 0);
-  pick_deviations(j, eb_belief_counted(j->belief), pick);
+  size_t unknowns = (size_t)j->engine.unknowns, n = (size_t)j->engine.layout.bore_count;
+  gsl_matrix *covariance = gsl_matrix_alloc(unknowns, unknowns), *pick = gsl_matrix_alloc(n, unknowns),
+             *half = gsl_matrix_alloc(n, unknowns), *wanted = gsl_matrix_alloc(n, n);
+  gsl_vector *x = gsl_vector_alloc(unknowns);
+  rows_fit(&j->engine, x, covariance);
+  pick_deviations(&j->engine, eb_belief_counted(j->belief), pick);
   gsl_blas_dgemm(CblasNoTrans, CblasNoTrans, 1, pick, covariance, 0, half);
   gsl_blas_dgemm(CblasNoTrans, CblasTrans, 1, half, pick, 0, wanted);
   double mean[EB_BORES_MAX], found[EB_BORES_MAX * EB_BORES_MAX];
@@ -185,27 +89,23 @@ static void compare(job *j)
       assert_near(found[a * n + b], gsl_matrix_get(wanted, a, b),
                   1e-9 * sqrt(found[a * n + a] * found[b * n + b]) + 1e-16);
   }
-  for (int k = 0; k < j->layout.adjuster_count; k++) {
+  for (int k = 0; k < j->engine.layout.adjuster_count; k++) {
     double gain, spread;
-    size_t at = (size_t)gain_of(j, k);
+    size_t at = (size_t)rows_gain(&j->engine, k);
     eb_belief_gain(j->belief, k, &gain, &spread);
     assert_near(gain, gsl_vector_get(x, at), 1e-9);
     assert_near(spread, sqrt(gsl_matrix_get(covariance, at, at)), 1e-9);
   }
-  gsl_multifit_linear_free(work);
-  gsl_matrix_free(design);
   gsl_matrix_free(covariance);
   gsl_matrix_free(pick);
   gsl_matrix_free(half);
   gsl_matrix_free(wanted);
-  gsl_vector_free(y);
-  gsl_vector_free(w);
   gsl_vector_free(x);
 }
 
 static void read_pass(job *j, uint64_t *seed, double level)
 {
-  int n = j->layout.bore_count;
+  int n = j->engine.layout.bore_count;
   for (int i = 0; i <= n; i++)
     read_bore(j, i % n, j->passes_read + (double)i / n, level + j->truth[i % n] + 0.02 * stream_normal(seed),
               4e-4 * (0.5 + stream_uniform(seed)));
@@ -217,13 +117,13 @@ static void read_pass(job *j, uint64_t *seed, double level)
 static void work_on(const char *text, uint64_t seed)
 {
   job *j = begin(text);
-  for (int i = 0; i < j->layout.bore_count; i++)
+  for (int i = 0; i < j->engine.layout.bore_count; i++)
     j->truth[i] = 0.06 * stream_normal(&seed);
   read_pass(j, &seed, 2.2);
   compare(j);
   for (int stop = 0; stop < 3; stop++) {
-    move(j, stop % j->layout.adjuster_count, 0.03 * (stop - 1.5));
-    move(j, j->layout.adjuster_count - 1, 0.03);
+    move(j, stop % j->engine.layout.adjuster_count, 0.03 * (stop - 1.5));
+    move(j, j->engine.layout.adjuster_count - 1, 0.03);
     start_again(j);
     read_pass(j, &seed, 1.5 + stop);
     read_bore(j, 1, 1.2, 1.5 + stop + j->truth[1], 3e-4);
