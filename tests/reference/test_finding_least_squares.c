@@ -142,7 +142,7 @@ static void read_rows(rig *r, bool drifts)
 {
   engine_rows *e = &r->rows;
   rows_observe(e, 0, 25)[e->level] = 1;
-  int level[4], seat[4][BORES];
+  int level[4] = {0}, seat[4][BORES] = {{0}};
   for (int s = 1; s <= r->snaps; s++) {
     level[s] = rows_unknown(e, 0.02 * 0.02);
     for (int i = 0; i < BORES; i++)
