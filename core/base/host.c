@@ -123,6 +123,21 @@ static eb_path_kind system_kind(void *context, const char *path)
   return S_ISDIR(met.st_mode) ? EB_PATH_FOLDER : EB_PATH_OTHER;
 }
 
+static int system_look(void *context, int file, eb_file_facts *facts)
+{
+  (void)context;
+  struct stat met;
+  if (fstat(file, &met) != 0)
+    return -1;
+  *facts = (eb_file_facts){.kind = S_ISREG(met.st_mode)   ? EB_PATH_FILE
+                                   : S_ISDIR(met.st_mode) ? EB_PATH_FOLDER
+                                                          : EB_PATH_OTHER,
+                           .link = S_ISLNK(met.st_mode),
+                           .others = (met.st_mode & (S_IRWXG | S_IRWXO)) != 0,
+                           .size = met.st_size};
+  return 0;
+}
+
 static int system_lock(void *context, int file)
 {
   (void)context;
@@ -170,6 +185,7 @@ const eb_host *eb_host_system(void)
                 .remove = system_remove,
                 .make_folder = system_make_folder,
                 .kind = system_kind,
+                .look = system_look,
                 .lock = system_lock,
                 .list = system_list},
   };

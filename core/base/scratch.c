@@ -244,6 +244,15 @@ static eb_path_kind scratch_kind(void *context, const char *path)
   return find(s, path) < 0 ? EB_PATH_NOTHING : EB_PATH_FILE;
 }
 
+static int scratch_look(void *context, int number, eb_file_facts *facts)
+{
+  const eb_scratch *s = context;
+  int file = s->handle[number].file;
+  *facts = (eb_file_facts){.kind = file == FOLDER ? EB_PATH_FOLDER : EB_PATH_FILE,
+                           .size = file == FOLDER ? 0 : (int64_t)s->file[file].size};
+  return 0;
+}
+
 static int scratch_lock(void *context, int number)
 {
   eb_scratch *s = context;
@@ -276,6 +285,7 @@ static const eb_files scratch_files = {.open = scratch_open,
                                        .remove = scratch_remove,
                                        .make_folder = scratch_make_folder,
                                        .kind = scratch_kind,
+                                       .look = scratch_look,
                                        .lock = scratch_lock,
                                        .list = scratch_list};
 

@@ -32,6 +32,7 @@ const char *eb_status_word(eb_status status)
   case EB_BUDGET: return "budget";
   case EB_SCRIPT: return "script";
   case EB_ENDED: return "ended";
+  case EB_KEY_OPEN: return "key-open";
   case EB_UNSOLVABLE: return "unsolvable";
   }
   return "unknown";

@@ -1,6 +1,7 @@
 #include "sessions.h"
 
-#include <errno.h>
+#include "evenbore/file.h"
+
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -19,43 +20,9 @@ eb_status eb_sessions_folder(const char *data, char folder[EB_SESSION_PATH_SIZE]
   return eb_data_path(data, "sessions", folder, error);
 }
 
-static eb_status folder_failed(const char *folder, int failure, eb_error *error)
-{
-  eb_status status = failure == EACCES || failure == EPERM || failure == EROFS ? EB_READ_ONLY
-                     : failure == ENOSPC || failure == EDQUOT                  ? EB_NO_SPACE
-                                                                               : EB_IO;
-  return eb_fail(error, status, folder, "this folder cannot be made (%s); choose another with --data",
-                 strerror(failure));
-}
-
-static eb_status make_one(const eb_host *host, const char *folder, eb_error *error)
-{
-  if (host->files.make_folder(host->context, folder, 0755) == 0)
-    return EB_OK;
-  int failure = errno;
-  eb_path_kind kind = host->files.kind(host->context, folder);
-  if (kind == EB_PATH_FOLDER)
-    return EB_OK;
-  if (kind == EB_PATH_FILE)
-    return eb_fail(error, EB_EXISTS, folder, "there is a file where a folder is wanted; choose another with --data");
-  return folder_failed(folder, failure, error);
-}
-
 eb_status eb_sessions_make_folder(const eb_host *host, const char *folder, eb_error *error)
 {
-  char made[EB_SESSION_PATH_SIZE];
-  for (size_t i = 1; i <= strlen(folder); i++) {
-    if (folder[i] != '/' && folder[i] != '\0')
-      continue;
-    memcpy(made, folder, i);
-    made[i] = '\0';
-    if (host->files.kind(host->context, made) == EB_PATH_FOLDER)
-      continue;
-    eb_status status = make_one(host, made, error);
-    if (status != EB_OK)
-      return status;
-  }
-  return EB_OK;
+  return eb_folder_make(host, folder, 0755, error);
 }
 
 eb_status eb_sessions_path(const char *folder, const char *id, char path[EB_SESSION_PATH_SIZE], eb_error *error)

@@ -7,6 +7,7 @@
 #ifndef EVENBORE_HOST_H
 #define EVENBORE_HOST_H
 
+#include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
 
@@ -23,6 +24,14 @@ typedef struct eb_time {
 /* What lies at a path. */
 typedef enum eb_path_kind { EB_PATH_NOTHING, EB_PATH_FILE, EB_PATH_FOLDER, EB_PATH_OTHER } eb_path_kind;
 
+/* What is known of an open file. */
+typedef struct eb_file_facts {
+  eb_path_kind kind; /* a link that was itself opened is EB_PATH_OTHER with `link` */
+  bool link;
+  bool others; /* group or others may read it or write it */
+  int64_t size;
+} eb_file_facts;
+
 /* File operations in the manner of POSIX: -1 and errno on failure.  `flags`
  * and `mode` are those of open(2).  `context` is the host's. */
 typedef struct eb_files {
@@ -37,6 +46,7 @@ typedef struct eb_files {
   int (*remove)(void *context, const char *path);
   int (*make_folder)(void *context, const char *path, unsigned mode);
   eb_path_kind (*kind)(void *context, const char *path); /* does not follow a last symbolic link for EB_PATH_OTHER */
+  int (*look)(void *context, int file, eb_file_facts *facts);
   /* Takes an exclusive advisory lock without waiting; EWOULDBLOCK when another
    * open file description holds it.  Closing the file releases it. */
   int (*lock)(void *context, int file);

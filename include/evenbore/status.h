@@ -36,6 +36,7 @@ typedef enum eb_status {
   EB_BUDGET,       /* a procedure used up its instructions, memory, prompts or text */
   EB_SCRIPT,       /* a procedure has an error */
   EB_ENDED,        /* the session is over; nothing more can be asked of it */
+  EB_KEY_OPEN,     /* a private key's file that others than its owner can read */
   EB_UNSOLVABLE    /* no set of moves reaches the wanted bound; singular data */
 } eb_status;
 

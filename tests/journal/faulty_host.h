@@ -24,6 +24,7 @@ typedef enum faulty_call {
   FAULTY_REMOVE,
   FAULTY_LOCK,
   FAULTY_KIND, /* and close: counted as a file call, never fail */
+  FAULTY_LOOK, /* journals look at no open file */
   FAULTY_CALLS
 } faulty_call;
 
@@ -199,6 +200,11 @@ static inline eb_path_kind faulty_kind(void *context, const char *path)
   return f->inner->files.kind(f->inner->context, path);
 }
 
+static inline int faulty_look(void *context, int file, eb_file_facts *facts)
+{
+  FAULTY_PASS(int, FAULTY_LOOK, look(f->inner->context, file, facts));
+}
+
 static inline int faulty_lock(void *context, int file)
 {
   FAULTY_PASS(int, FAULTY_LOCK, lock(f->inner->context, file));
@@ -228,6 +234,7 @@ static inline eb_host faulty_host(faulty *f)
                              .remove = faulty_remove,
                              .make_folder = faulty_make_folder,
                              .kind = faulty_kind,
+                             .look = faulty_look,
                              .lock = faulty_lock,
                              .list = faulty_list}};
 }

@@ -237,6 +237,15 @@ static inline eb_path_kind memory_kind(void *context, const char *path)
   return memory_find(disk, path) == NULL ? EB_PATH_NOTHING : EB_PATH_FILE;
 }
 
+static inline int memory_look(void *context, int file, eb_file_facts *facts)
+{
+  const memory_disk *disk = context;
+  int met = disk->handle[file].file;
+  *facts = (eb_file_facts){.kind = met == MEMORY_FOLDER ? EB_PATH_FOLDER : EB_PATH_FILE,
+                           .size = met == MEMORY_FOLDER ? 0 : (int64_t)disk->file[met].size};
+  return 0;
+}
+
 static inline int memory_lock(void *context, int file)
 {
   memory_disk *disk = context;
@@ -274,6 +283,7 @@ static inline eb_host memory_host(memory_disk *disk)
                           .remove = memory_remove,
                           .make_folder = memory_make_folder,
                           .kind = memory_kind,
+                          .look = memory_look,
                           .lock = memory_lock,
                           .list = memory_list};
   host.context = disk;

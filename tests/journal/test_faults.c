@@ -12,8 +12,9 @@
 #include "sample.h"
 
 static const char session[] = "d/s";
-static const char *const call_name[FAULTY_CALLS] = {"allocate", "JSON allocate", "open",   "read",   "write", "seek",
-                                                    "sync",     "truncate",      "rename", "remove", "lock",  "other"};
+static const char *const call_name[FAULTY_CALLS] = {"allocate", "JSON allocate", "open",     "read",   "write",
+                                                    "seek",     "sync",          "truncate", "rename", "remove",
+                                                    "lock",     "other",         "look"};
 
 typedef struct trial {
   memory_disk disk;

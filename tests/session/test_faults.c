@@ -299,8 +299,9 @@ static int fail_each(faulty fault, int stride)
   return runs;
 }
 
-static const char *const call_name[FAULTY_CALLS] = {"allocate", "JSON allocate", "open",   "read",   "write", "seek",
-                                                    "sync",     "truncate",      "rename", "remove", "lock",  "other"};
+static const char *const call_name[FAULTY_CALLS] = {"allocate", "JSON allocate", "open",     "read",   "write",
+                                                    "seek",     "sync",          "truncate", "rename", "remove",
+                                                    "lock",     "other",         "look"};
 
 static void every_file_call_fails(void **state)
 {
