@@ -208,7 +208,7 @@ eb_status eb_belief_create(const eb_host *host, const eb_layout *layout, const e
   b->bores = layout->bore_count;
   b->adjusters = layout->adjuster_count;
   b->states = states;
-  b->counted = ((eb_bores)1 << layout->bore_count) - 1;
+  b->counted = eb_layout_bores(layout);
   lay_out(b);
   memcpy(b->adjuster, layout->adjuster, (size_t)b->adjusters * sizeof *b->adjuster);
   work_in_bores(b, layout->plate_spread, work);

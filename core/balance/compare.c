@@ -88,7 +88,7 @@ static eb_layout linkage_of(const eb_layout *layout, int adjuster[EB_ADJUSTERS_M
 static eb_bores row_of(const eb_layout *layout, eb_bores bore)
 {
   for (int r = 0; r < layout->row_count; r++) {
-    eb_bores row = (((eb_bores)1 << layout->row_size[r]) - 1) << layout->row_start[r];
+    eb_bores row = eb_layout_row(layout, r);
     if ((row & bore) != 0)
       return row;
   }
@@ -171,26 +171,13 @@ eb_status eb_evidence_compare(const eb_evidence *first, const eb_evidence *secon
   return EB_OK;
 }
 
-static eb_json *names(const eb_layout *layout, eb_bores bores)
-{
-  eb_json *list = eb_json_array();
-  bool made = list != NULL;
-  for (int i = 0; made && i < layout->bore_count; i++)
-    if (bores >> i & 1)
-      made = eb_json_add_string(list, layout->bore[i]);
-  if (made)
-    return list;
-  eb_json_destroy(list);
-  return NULL;
-}
-
 static eb_json *part_json(const eb_part *part, const eb_layout *layout)
 {
   eb_json *json = eb_json_object();
   bool more = part->value > 0;
   bool made = eb_json_set_string(json, "level", part->adjuster < 0 ? "bore" : eb_level_text(part->level)) &&
-              eb_json_set(json, "more", names(layout, more ? part->first : part->second)) &&
-              eb_json_set(json, "less", names(layout, more ? part->second : part->first)) &&
+              eb_json_set(json, "more", eb_layout_names(layout, more ? part->first : part->second)) &&
+              eb_json_set(json, "less", eb_layout_names(layout, more ? part->second : part->first)) &&
               eb_json_set_number(json, "value", expm1(fabs(part->value))) &&
               eb_json_set_number(json, "doubt", expm1(part->doubt)) &&
               eb_json_set_number(json, "probability", part->probability) &&

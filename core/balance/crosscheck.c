@@ -61,11 +61,6 @@ static int collect(const eb_crosscheck *given, eb_bores bores, double *values)
   return count;
 }
 
-static eb_bores row_bores(const eb_layout *layout, int row)
-{
-  return (((eb_bores)1 << layout->row_size[row]) - 1) << layout->row_start[row];
-}
-
 /* A row of three ports or more has a median of its own, so that a cold side hides no cold bore. */
 static void find_usual(judging *j)
 {
@@ -76,7 +71,7 @@ static void find_usual(judging *j)
   collect(given, given->ports, values);
   double all = median_of(values, collect(given, given->ports, values));
   for (int r = 0; r < layout->row_count; r++) {
-    int in_row = collect(given, row_bores(layout, r), values);
+    int in_row = collect(given, eb_layout_row(layout, r), values);
     double usual = in_row >= 3 ? median_of(values, in_row) : all;
     for (int i = layout->row_start[r]; i < layout->row_start[r] + layout->row_size[r]; i++) {
       j->usual_k[i] = usual;
@@ -133,7 +128,7 @@ static void judge_rows(judging *j)
   const eb_layout *layout = given->layout;
   double values[EB_BORES_MAX];
   for (int r = 0; r < layout->row_count; r++) {
-    eb_bores row = row_bores(layout, r), others = given->ports & ~row;
+    eb_bores row = eb_layout_row(layout, r), others = given->ports & ~row;
     int in_row = collect(given, row, values);
     double own = in_row >= 3 ? median_of(values, in_row) : 0;
     int beside = collect(given, others, values);

@@ -109,7 +109,7 @@ eb_status eb_evidence_explain(const eb_evidence *evidence, const eb_verdict *ver
                               eb_error *error)
 {
   eb_explanation made = {0};
-  eb_bores counted = (((eb_bores)1 << evidence->layout.bore_count) - 1) & ~evidence->left_out;
+  eb_bores counted = eb_layout_bores(&evidence->layout) & ~evidence->left_out;
   groups g = group(&evidence->layout, counted);
   double total = counted == 0 ? 0 : share_squares(verdict, counted, &g, &made);
   if (total <= 0)

@@ -141,20 +141,11 @@ static bool is_logarithm(const eb_finding *finding)
   return finding->doubt > 0;
 }
 
-static bool add_bores(eb_json *json, const eb_finding *finding, const eb_layout *layout)
-{
-  eb_json *bores = eb_json_array();
-  bool made = bores != NULL;
-  for (int i = 0; made && i < layout->bore_count; i++)
-    if (finding->bores >> i & 1)
-      made = eb_json_add_string(bores, layout->bore[i]);
-  return eb_json_set(json, "bores", bores) && made;
-}
-
 static eb_json *finding_json(const eb_finding *f, const eb_layout *layout)
 {
   eb_json *json = eb_json_object();
-  bool made = eb_json_set_string(json, "kind", eb_finding_text(f->kind)) && add_bores(json, f, layout) &&
+  bool made = eb_json_set_string(json, "kind", eb_finding_text(f->kind)) &&
+              eb_json_set(json, "bores", eb_layout_names(layout, f->bores)) &&
               eb_json_set_number(json, "size", is_logarithm(f) ? expm1(f->size) : f->size) &&
               eb_json_set_number(json, "doubt", expm1(f->doubt)) &&
               eb_json_set_number(json, "probability", f->probability) && eb_json_set_string(json, "test", f->test) &&

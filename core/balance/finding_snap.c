@@ -175,7 +175,7 @@ static int furthest(const double *deviation, eb_bores among, int bores)
 static eb_bores choose(const eb_evidence *evidence, const double *deviation)
 {
   int bores = evidence->layout.bore_count;
-  eb_bores all = ((eb_bores)1 << bores) - 1, left = all & ~evidence->left_out, chosen = 0;
+  eb_bores all = eb_layout_bores(&evidence->layout), left = all & ~evidence->left_out, chosen = 0;
   if (bores <= SNAP_BORES_MAX)
     return left;
   for (int count = 0; left != 0 && count < SNAP_BORES_MAX; count++) {

@@ -33,7 +33,18 @@ double eb_adjuster_effect(const eb_adjuster *adjuster, int bore)
   return (adjuster->second & bit) != 0 ? -share : 0;
 }
 
-static eb_json *names_json(const eb_layout *layout, eb_bores bores)
+eb_bores eb_layout_row(const eb_layout *layout, int row)
+{
+  return (((eb_bores)1 << layout->row_size[row]) - 1) << layout->row_start[row];
+}
+
+/* EB_BORES_MAX leaves room in the type. */
+eb_bores eb_layout_bores(const eb_layout *layout)
+{
+  return ((eb_bores)1 << layout->bore_count) - 1;
+}
+
+eb_json *eb_layout_names(const eb_layout *layout, eb_bores bores)
 {
   eb_json *names = eb_json_array();
   bool ok = names != NULL;
@@ -49,8 +60,8 @@ static eb_json *names_json(const eb_layout *layout, eb_bores bores)
 static eb_json *sides_json(const eb_layout *layout, const eb_adjuster *adjuster)
 {
   eb_json *sides = eb_json_array();
-  if (eb_json_add(sides, names_json(layout, adjuster->first)) &&
-      (adjuster->second == 0 || eb_json_add(sides, names_json(layout, adjuster->second))))
+  if (eb_json_add(sides, eb_layout_names(layout, adjuster->first)) &&
+      (adjuster->second == 0 || eb_json_add(sides, eb_layout_names(layout, adjuster->second))))
     return sides;
   eb_json_destroy(sides);
   return NULL;
@@ -81,20 +92,18 @@ static eb_json *adjusters_json(const eb_layout *layout)
 
 static bool add_rows(const eb_layout *layout, eb_json *rows, eb_json *titles)
 {
-  for (int r = 0; r < layout->row_count; r++) {
-    eb_bores row = (((eb_bores)1 << layout->row_size[r]) - 1) << layout->row_start[r];
-    if (!eb_json_add(rows, names_json(layout, row)) || !eb_json_add_string(titles, layout->row_title[r]))
+  for (int r = 0; r < layout->row_count; r++)
+    if (!eb_json_add(rows, eb_layout_names(layout, eb_layout_row(layout, r))) ||
+        !eb_json_add_string(titles, layout->row_title[r]))
       return false;
-  }
   return true;
 }
 
 eb_json *eb_layout_json(const eb_layout *layout)
 {
   eb_json *json = eb_json_object();
-  eb_bores all = ((eb_bores)1 << layout->bore_count) - 1;
-  if (eb_json_set(json, "bores", names_json(layout, all)) && eb_json_set(json, "rows", eb_json_array()) &&
-      eb_json_set(json, "row_titles", eb_json_array()) &&
+  if (eb_json_set(json, "bores", eb_layout_names(layout, eb_layout_bores(layout))) &&
+      eb_json_set(json, "rows", eb_json_array()) && eb_json_set(json, "row_titles", eb_json_array()) &&
       add_rows(layout, eb_json_member(json, "rows"), eb_json_member(json, "row_titles")) &&
       eb_json_set(json, "adjusters", adjusters_json(layout)))
     return json;

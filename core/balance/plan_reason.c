@@ -263,7 +263,7 @@ static void add_claim(eb_text *text, const plan_case *given)
 static void tell_done(eb_text *text, const plan_case *given)
 {
   eb_bores counted = eb_belief_counted(given->belief);
-  eb_bores all = ((eb_bores)1 << given->layout->bore_count) - 1; /* EB_BORES_MAX leaves room in the type */
+  eb_bores all = eb_layout_bores(given->layout);
   eb_text_add(text, "All bores");
   if (counted != all) {
     eb_text_add(text, " but ");

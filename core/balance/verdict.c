@@ -30,7 +30,7 @@ const char *eb_level_text(eb_level level)
 static bool holds_row(const eb_layout *layout, eb_bores side)
 {
   for (int r = 0; r < layout->row_count; r++) {
-    eb_bores row = (((eb_bores)1 << layout->row_size[r]) - 1) << layout->row_start[r];
+    eb_bores row = eb_layout_row(layout, r);
     if (layout->row_size[r] > 1 && (side & row) == row)
       return true;
   }
@@ -40,7 +40,7 @@ static bool holds_row(const eb_layout *layout, eb_bores side)
 eb_level eb_adjuster_level(const eb_layout *layout, const eb_adjuster *adjuster)
 {
   eb_bores touched = adjuster->first | adjuster->second;
-  eb_bores all = ((eb_bores)1 << layout->bore_count) - 1;
+  eb_bores all = eb_layout_bores(layout);
   if ((touched & (touched - 1)) == 0)
     return EB_LEVEL_BORE;
   if (touched == all || holds_row(layout, adjuster->first) || holds_row(layout, adjuster->second))

@@ -10,14 +10,7 @@
 /* Which bores the claim says nothing of; no member where it speaks of all. */
 static bool add_left_out(const eb_session *s, eb_json *claim)
 {
-  if (s->job.left_out == 0)
-    return true;
-  eb_json *bores = eb_json_array();
-  bool made = bores != NULL;
-  for (int i = 0; made && i < s->job.layout.bore_count; i++)
-    if (s->job.left_out >> i & 1)
-      made = eb_json_add_string(bores, s->job.layout.bore[i]);
-  return eb_json_set(claim, "left_out", bores) && made;
+  return s->job.left_out == 0 || eb_json_set(claim, "left_out", eb_layout_names(&s->job.layout, s->job.left_out));
 }
 
 eb_json *claim_json(const eb_session *s)

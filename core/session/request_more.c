@@ -29,19 +29,6 @@ static eb_status give_findings(eb_session *s, eb_json **reply, eb_error *error)
   return give(s, "findings", eb_findings_json(&found, &s->job.layout), reply, error);
 }
 
-static eb_json *bores_json(const eb_layout *layout, eb_bores bores)
-{
-  eb_json *list = eb_json_array();
-  bool made = list != NULL;
-  for (int i = 0; made && i < layout->bore_count; i++)
-    if (bores >> i & 1)
-      made = eb_json_add_string(list, layout->bore[i]);
-  if (made)
-    return list;
-  eb_json_destroy(list);
-  return NULL;
-}
-
 static eb_status give_snap_bores(eb_session *s, eb_json **reply, eb_error *error)
 {
   eb_bores bores = 0;
@@ -49,7 +36,7 @@ static eb_status give_snap_bores(eb_session *s, eb_json **reply, eb_error *error
   if (status != EB_OK)
     return status;
   *reply = eb_json_object();
-  return eb_json_set(*reply, "bores", bores_json(&s->job.layout, bores)) ? EB_OK : out_of_memory(error);
+  return eb_json_set(*reply, "bores", eb_layout_names(&s->job.layout, bores)) ? EB_OK : out_of_memory(error);
 }
 
 static eb_status read_bores(const eb_session *s, const eb_json *request, eb_bores *bores, eb_error *error)
@@ -74,7 +61,7 @@ static eb_status strike(eb_session *s, const eb_json *request, eb_json **reply, 
     since++;
   if (since == sizeof words / sizeof words[0])
     return eb_fail(error, EB_SCRIPT, "", "since is to be \"pass\", \"snap\", \"start\" or \"ever\"");
-  eb_bores bores = ((eb_bores)1 << s->job.layout.bore_count) - 1;
+  eb_bores bores = eb_layout_bores(&s->job.layout);
   eb_status status = EB_OK;
   if (eb_json_get(request, "bores") != NULL)
     status = read_bores(s, request, &bores, error);
@@ -154,7 +141,7 @@ static eb_json *crossings_json(const eb_layout *layout, const eb_crossing *found
   for (int i = 0; made && i < count; i++) {
     eb_json *one = eb_json_object();
     made = eb_json_add(list, one) && eb_json_set_string(one, "word", eb_cross_text(found[i].word)) &&
-           eb_json_set(one, "bores", bores_json(layout, found[i].bores)) &&
+           eb_json_set(one, "bores", eb_layout_names(layout, found[i].bores)) &&
            eb_json_set_number(one, "size", found[i].size) && eb_json_set_number(one, "score", found[i].score) &&
            eb_json_set_bool(one, "fuel", eb_cross_is_fuel(found[i].word));
   }

@@ -138,8 +138,8 @@ static eb_bores sensed_bores(const eb_bay *b, const eb_json *ask)
   long number = dot == NULL ? 0 : strtol(dot + 1, NULL, 10);
   for (int row = 0; row < b->layout.row_count; row++)
     if (number == row + 1 || (b->layout.row_title[row][0] != '\0' && ends_with(key, b->layout.row_title[row])))
-      return (((eb_bores)1 << b->layout.row_size[row]) - 1) << b->layout.row_start[row];
-  return ((eb_bores)1 << b->layout.bore_count) - 1;
+      return eb_layout_row(&b->layout, row);
+  return eb_layout_bores(&b->layout);
 }
 
 /* Lambda where the limits lie about 1, the gauge's repeatability where its key says so, else the middle. */

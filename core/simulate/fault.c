@@ -30,11 +30,6 @@ eb_status eb_fault_read(const char *word, eb_fault *fault, eb_error *error)
                  near == NULL ? "the first of them is " : "the nearest is ", near == NULL ? words[0] : near);
 }
 
-static eb_bores row_of(const eb_layout *layout, int row)
-{
-  return (((eb_bores)1 << layout->row_size[row]) - 1) << layout->row_start[row];
-}
-
 static eb_bores draw_bore(const eb_layout *layout, stream *draws)
 {
   return (eb_bores)1 << (int)stream_uniform(draws, 0, layout->bore_count);
@@ -42,7 +37,7 @@ static eb_bores draw_bore(const eb_layout *layout, stream *draws)
 
 static eb_bores draw_row(const eb_layout *layout, stream *draws)
 {
-  return row_of(layout, (int)stream_uniform(draws, 0, layout->row_count));
+  return eb_layout_row(layout, (int)stream_uniform(draws, 0, layout->row_count));
 }
 
 /* A row; the first side of something where there is one row. */
@@ -53,7 +48,7 @@ static eb_bores draw_side(const eb_layout *layout, stream *draws)
   for (int k = 0; k < layout->adjuster_count; k++)
     if (layout->adjuster[k].second != 0)
       return layout->adjuster[k].first;
-  return row_of(layout, 0);
+  return eb_layout_row(layout, 0);
 }
 
 /* What joins two sides: couplers before links before what else there is. */

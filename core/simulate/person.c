@@ -129,10 +129,8 @@ static void look_at_mixture(eb_bay *b, const eb_json *ask)
   if (!b->running || strstr(eb_json_get_string(ask, "key", ""), "mixture") == NULL)
     return;
   b->sight.rows = b->layout.row_count;
-  for (int row = 0; row < b->layout.row_count; row++) {
-    eb_bores behind = (((eb_bores)1 << b->layout.row_size[row]) - 1) << b->layout.row_start[row];
-    eb_engine_mixture(b->engine, behind, &b->sight.lambda[row], NULL);
-  }
+  for (int row = 0; row < b->layout.row_count; row++)
+    eb_engine_mixture(b->engine, eb_layout_row(&b->layout, row), &b->sight.lambda[row], NULL);
 }
 
 eb_status eb_bay_look(eb_bay *b, const eb_json *ask, eb_sight *sight, eb_error *error)

@@ -69,6 +69,13 @@ eb_json *eb_layout_json(const eb_layout *layout);
 int eb_layout_bore(const eb_layout *layout, const char *name);
 int eb_layout_adjuster(const eb_layout *layout, const char *id);
 
+/* The bores of one row, 0 to row_count - 1; and those of the whole layout. */
+eb_bores eb_layout_row(const eb_layout *layout, int row);
+eb_bores eb_layout_bores(const eb_layout *layout);
+
+/* The names of some bores, in the order of the layout: ["1", "3"]. Owned by the caller; NULL when memory runs out. */
+eb_json *eb_layout_names(const eb_layout *layout, eb_bores bores);
+
 /* Nominal effect of one unit of an adjuster's move on a bore's ln flow: +1/2
  * on the first side and -1/2 on the second; +1 where there is one side; 0 elsewhere. */
 double eb_adjuster_effect(const eb_adjuster *adjuster, int bore);

@@ -30,6 +30,27 @@ static void a_layout_is_read_as_declared(void **state)
   assert_int_equal(v8.adjuster[coupler].second, 0xC);
 }
 
+static void sets_of_bores_are_rows_and_names(void **state)
+{
+  (void)state;
+  eb_layout v8;
+  assert_int_equal(engine_read(ENGINE_V8, &v8, NULL), EB_OK);
+  assert_int_equal(eb_layout_row(&v8, 0), 0x0F);
+  assert_int_equal(eb_layout_row(&v8, 1), 0xF0);
+  assert_int_equal(eb_layout_bores(&v8), 0xFF);
+  static const struct {
+    eb_bores bores;
+    const char *text;
+  } sets[] = {{0, "[]"}, {0x80, "[\"8\"]"}, {0x13, "[\"1\",\"3\",\"2\"]"}};
+  for (size_t i = 0; i < sizeof sets / sizeof sets[0]; i++) {
+    eb_json *names = eb_layout_names(&v8, sets[i].bores);
+    char *text = eb_json_text(names);
+    assert_string_equal(text, sets[i].text);
+    eb_json_text_free(text);
+    eb_json_destroy(names);
+  }
+}
+
 static void effects_are_shared_between_two_sides(void **state)
 {
   (void)state;
@@ -154,6 +175,7 @@ int main(void)
 {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_layout_is_read_as_declared),
+      cmocka_unit_test(sets_of_bores_are_rows_and_names),
       cmocka_unit_test(effects_are_shared_between_two_sides),
       cmocka_unit_test(titles_and_usual_figures_are_filled_in),
       cmocka_unit_test(mistakes_are_named),

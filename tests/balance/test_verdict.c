@@ -29,7 +29,7 @@ static eb_verdict judge(const eb_layout *layout, const double *pattern, double d
       covariance[i * n + j] = doubt * doubt * ((i == j) - 1.0 / n);
   }
   eb_verdict verdict;
-  eb_verdict_make(layout, ((eb_bores)1 << n) - 1, deviation, covariance, degrees, 0.05, 0.05, &verdict);
+  eb_verdict_make(layout, eb_layout_bores(layout), deviation, covariance, degrees, 0.05, 0.05, &verdict);
   return verdict;
 }
 

@@ -93,7 +93,7 @@ static instance as_it_reads(const eb_layout *layout, const eb_evidence *evidence
   if (eb_evidence_verdict(evidence, TOLERANCE, RISK, &verdict, &error) != EB_OK)
     die("verdict", &error);
   instance made = {.layout = *layout,
-                   .counted = ((eb_bores)1 << layout->bore_count) - 1,
+                   .counted = eb_layout_bores(layout),
                    .bound = log1p(bound),
                    .least_move = eb_plan_options_usual().least_move};
   double low = INFINITY, high = -INFINITY;

@@ -52,7 +52,7 @@ static instance draw(const char *text, uint64_t *seed)
 {
   instance made = {.most_move = MOVE_MAX};
   assert_int_equal(engine_read(text, &made.layout, NULL), EB_OK);
-  made.counted = ((eb_bores)1 << made.layout.bore_count) - 1;
+  made.counted = eb_layout_bores(&made.layout);
   if (made.layout.bore_count > 4 && stream_uniform(seed) < 0.2)
     made.counted &= ~((eb_bores)1 << (int)(stream_uniform(seed) * made.layout.bore_count));
   double size = 0.02 + 0.06 * stream_uniform(seed);

@@ -56,38 +56,19 @@ static double quantile(double *values, int count, double part)
   return values[at < 0 ? 0 : at];
 }
 
-static double stops_of(const outcome *o)
-{
-  return o->stops;
-}
-static double readings_of(const outcome *o)
-{
-  return o->readings;
-}
-static double plates_of(const outcome *o)
-{
-  return o->plates;
-}
-static double moves_of(const outcome *o)
-{
-  return o->moves;
-}
-static double minutes_of(const outcome *o)
-{
-  return o->minutes;
-}
-static double claim_of(const outcome *o)
-{
-  return o->claim;
-}
-static double truth_of(const outcome *o)
-{
-  return o->truth;
-}
-static double begin_of(const outcome *o)
-{
-  return o->begin;
-}
+#define MEMBER(name)                                                                                                   \
+  static double name##_of(const outcome *o)                                                                            \
+  {                                                                                                                    \
+    return o->name;                                                                                                    \
+  }
+MEMBER(stops)
+MEMBER(readings)
+MEMBER(plates)
+MEMBER(moves)
+MEMBER(minutes)
+MEMBER(claim)
+MEMBER(truth)
+MEMBER(begin)
 
 typedef double member(const outcome *o);
 

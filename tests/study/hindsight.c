@@ -19,7 +19,7 @@ outcome study_hindsight(const task *given)
   eb_engine_look(t.engine, &truth);
   for (int i = 0; i < bores; i++)
     deviation[i] = log1p(truth.deviation[i]);
-  eb_status status = eb_plan_least_effort(eb_host_system(), given->layout, ((eb_bores)1 << bores) - 1, deviation,
+  eb_status status = eb_plan_least_effort(eb_host_system(), given->layout, eb_layout_bores(given->layout), deviation,
                                           given->tolerance, options.least_move, move, &count, &effort_min, NULL);
   t.so_far.failed = status != EB_OK; /* no set of its adjusters does it */
   bool stops = false;
