@@ -19,7 +19,9 @@ typedef struct effort_search {
   bool found;
   double best_effort;
   adjuster_set best;
-  ranges system; /* columns: the moves, then the common level */
+  double best_bound;              /* that the best set's moves leave */
+  double value[EB_ADJUSTERS_MAX]; /* and these moves */
+  ranges system;                  /* columns: the moves, then the common level */
 } effort_search;
 
 static bool has(adjuster_set set, int adjuster)
@@ -70,6 +72,15 @@ static void free_moves(effort_search *s, adjuster_set set)
   }
 }
 
+/* A move of the set that came out smaller than is worth making; negative: none. */
+static int too_small(const effort_search *s, adjuster_set set)
+{
+  for (int k = 0; k < s->layout->adjuster_count; k++)
+    if (has(set, k) && fabs(s->system.value[k]) < s->least_move - 1e-9)
+      return k;
+  return -1;
+}
+
 /* Whether all moves of the set can be of least size at once: a move that came out smaller is tried up and down. */
 static bool solve_sizes(effort_search *s, adjuster_set set)
 {
@@ -77,10 +88,7 @@ static bool solve_sizes(effort_search *s, adjuster_set set)
   ranges *r = &s->system;
   if (!ranges_solve(r, conflict))
     return false;
-  int small = -1;
-  for (int k = 0; k < s->layout->adjuster_count && small < 0; k++)
-    if (has(set, k) && fabs(r->value[k]) < s->least_move - 1e-9)
-      small = k;
+  int small = too_small(s, set);
   if (small < 0)
     return true;
   r->low[small] = s->least_move;
@@ -141,6 +149,11 @@ static adjuster_set all_adjusters(const eb_layout *layout)
   return layout->adjuster_count == 64 ? ~(adjuster_set)0 : ((adjuster_set)1 << layout->adjuster_count) - 1;
 }
 
+static void keep_moves(effort_search *s)
+{
+  memcpy(s->value, s->system.value, sizeof s->value);
+}
+
 static void visit(effort_search *s, adjuster_set in, adjuster_set out, double effort)
 {
   bool enough;
@@ -151,6 +164,7 @@ static void visit(effort_search *s, adjuster_set in, adjuster_set out, double ef
     s->found = true;
     s->best_effort = effort;
     s->best = in;
+    keep_moves(s);
     return;
   }
   if (enough) /* but not with moves that are worth making: any other may change that */
@@ -165,25 +179,38 @@ static void visit(effort_search *s, adjuster_set in, adjuster_set out, double ef
   }
 }
 
-/* Halves the bound down to the least that the set reaches; the system is left solved there. */
-static void even_out(effort_search *s, double bound, double *value)
+/* Raises the bound to the least that the system allows; false: that is above the best one so far. */
+static bool find_bound(effort_search *s, double *bound)
 {
-  double low = 0, high = bound;
-  size_t size = (size_t)s->layout->adjuster_count * sizeof *value;
-  free_moves(s, s->best);
-  set_bound(s, bound);
-  solve_sizes(s, s->best);
-  memcpy(value, s->system.value, size);
-  while (high - low > 1e-9) {
-    double middle = 0.5 * (low + high);
-    set_bound(s, middle);
-    if (solve_sizes(s, s->best)) {
-      high = middle;
-      memcpy(value, s->system.value, size);
-    } else {
-      low = middle;
-    }
+  bool conflict[RANGES_COLUMNS_MAX];
+  for (;;) {
+    set_bound(s, *bound);
+    if (ranges_solve(&s->system, conflict))
+      return true;
+    *bound += ranges_short_by(&s->system);
+    if (*bound > s->best_bound)
+      return false;
   }
+}
+
+/* The moves that leave the least bound, at least `bound`; one that came out too small is tried up and down. */
+static void even_out(effort_search *s, double bound)
+{
+  ranges *r = &s->system;
+  if (!find_bound(s, &bound))
+    return;
+  int small = too_small(s, s->best);
+  if (small < 0) {
+    s->best_bound = bound;
+    keep_moves(s);
+    return;
+  }
+  r->low[small] = s->least_move;
+  even_out(s, bound);
+  r->low[small] = -INFINITY;
+  r->high[small] = -s->least_move;
+  even_out(s, bound);
+  r->high[small] = INFINITY;
 }
 
 static eb_status search(effort_search *s, double bound, eb_error *error)
@@ -212,15 +239,16 @@ eb_status eb_plan_least_effort(const eb_host *host, const eb_layout *layout, eb_
   s->counted = counted;
   s->deviation = deviation;
   s->least_move = least_move;
+  s->best_bound = bound;
   eb_status status = search(s, bound, error);
   if (status == EB_OK) {
-    double value[EB_ADJUSTERS_MAX];
-    even_out(s, bound, value);
+    free_moves(s, s->best);
+    even_out(s, 0);
     *count = 0;
     *effort_min = s->best_effort;
     for (int k = 0; k < layout->adjuster_count; k++)
       if (has(s->best, k))
-        move[(*count)++] = (eb_move){.adjuster = k, .move = value[k], .expected = value[k]};
+        move[(*count)++] = (eb_move){.adjuster = k, .move = s->value[k], .expected = s->value[k]};
   }
   host->allocate(host->context, s, 0);
   return status;

@@ -102,6 +102,7 @@ bool ranges_solve(ranges *r, bool in_conflict[RANGES_COLUMNS_MAX])
     bool up = r->value[leaves] < r->low[leaves];
     int column = find_mover(r, row, up);
     if (column < 0) {
+      r->contradiction = row;
       tell_conflict(r, row, in_conflict);
       return false;
     }
@@ -111,4 +112,16 @@ bool ranges_solve(ranges *r, bool in_conflict[RANGES_COLUMNS_MAX])
     work_out_values(r);
   }
   return true;
+}
+
+double ranges_short_by(const ranges *r)
+{
+  const double *row = r->table[r->contradiction];
+  int v = r->basic[r->contradiction];
+  double gap = fmax(r->low[v] - r->value[v], r->value[v] - r->high[v]);
+  double gain = v >= r->columns;
+  for (int c = 0; c < r->columns; c++)
+    if (r->other[c] >= r->columns && fabs(row[c]) > NOTHING)
+      gain += fabs(row[c]);
+  return gain > 0 ? gap / gain : INFINITY;
 }

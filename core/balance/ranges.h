@@ -20,6 +20,7 @@ typedef struct ranges {
   int basic[RANGES_ROWS_MAX], other[RANGES_COLUMNS_MAX];
   double value[RANGES_VARIABLES_MAX];
   int exchanges;
+  int contradiction; /* the row that cannot come into its range, where a solve found no solution */
 } ranges;
 
 /* Fill rows, columns and start, then begin; low and high may be set at any time before a solve. */
@@ -28,5 +29,9 @@ void ranges_begin(ranges *r);
 /* True: value[] of the columns is a solution.  False: there is none, and in_conflict tells the columns whose
  * ranges, together with the rows', contradict one another: none without one of them being widened. */
 bool ranges_solve(ranges *r, bool in_conflict[RANGES_COLUMNS_MAX]);
+
+/* After a solve without a solution: how much farther each sum's range must reach at both its ends, at least, for there
+ * to be one; INFINITY: that does not help. */
+double ranges_short_by(const ranges *r);
 
 #endif

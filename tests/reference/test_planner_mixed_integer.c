@@ -27,7 +27,57 @@ static double solve(const instance *given)
   return effort;
 }
 
-/* Whether the moves do what they are said to do. */
+/* Columns of the least that used adjusters leave: for each its move and whether that is upward, then level and bound.
+ */
+static void add_used(glp_prob *mip, const instance *given, int move)
+{
+  int up = move + 1, at[] = {0, move, up};
+  double span = given->most_move + given->least_move;
+  glp_set_col_bnds(mip, move, GLP_DB, -given->most_move, given->most_move);
+  glp_set_col_kind(mip, up, GLP_BV);
+  mixed_add_row(mip, 2, at, (double[]){0, 1, -span}, GLP_UP, 0, -given->least_move);
+  mixed_add_row(mip, 2, at, (double[]){0, 1, -span}, GLP_LO, -given->most_move, 0);
+}
+
+static void add_left(glp_prob *mip, const instance *given, int bore, const eb_move *move, int count)
+{
+  int at[EB_ADJUSTERS_MAX + 3], level = 2 * count + 1, bound = 2 * count + 2;
+  double value[EB_ADJUSTERS_MAX + 3];
+  for (int m = 0; m < count; m++) {
+    at[m + 1] = 2 * m + 1;
+    value[m + 1] = eb_adjuster_effect(&given->layout.adjuster[move[m].adjuster], bore);
+  }
+  at[count + 1] = level;
+  value[count + 1] = -1;
+  at[count + 2] = bound;
+  value[count + 2] = 1;
+  mixed_add_row(mip, count + 2, at, value, GLP_LO, -given->deviation[bore], 0);
+  value[count + 2] = -1;
+  mixed_add_row(mip, count + 2, at, value, GLP_UP, 0, -given->deviation[bore]);
+}
+
+/* How far the worst bore is from the middle after the best moves of these adjusters. */
+static double least_left(const instance *given, const eb_move *move, int count)
+{
+  glp_prob *mip = glp_create_prob();
+  glp_set_obj_dir(mip, GLP_MIN);
+  glp_add_cols(mip, 2 * count + 2);
+  glp_set_col_bnds(mip, 2 * count + 1, GLP_FR, 0, 0);
+  glp_set_col_bnds(mip, 2 * count + 2, GLP_LO, 0, 0);
+  glp_set_obj_coef(mip, 2 * count + 2, 1);
+  for (int m = 0; m < count; m++)
+    add_used(mip, given, 2 * m + 1);
+  for (int i = 0; i < given->layout.bore_count; i++)
+    if (given->counted >> i & 1)
+      add_left(mip, given, i, move, count);
+  glp_iocp how = mixed_integer_settings();
+  double left;
+  assert_true(mixed_integer_solve(mip, &how, &left));
+  glp_delete_prob(mip);
+  return left;
+}
+
+/* Whether the moves do what they are said to do, and as evenly as these adjusters can. */
 static void check_moves(const instance *given, const eb_move *move, int count, double effort)
 {
   double low = INFINITY, high = -INFINITY, sum = 0;
@@ -46,6 +96,8 @@ static void check_moves(const instance *given, const eb_move *move, int count, d
     high = fmax(high, left);
   }
   assert_true(high - low <= 2 * given->bound + 1e-8);
+  if (count > 0)
+    assert_near((high - low) / 2, least_left(given, move, count), 1e-7);
 }
 
 static instance draw(const char *text, uint64_t *seed)
