@@ -34,6 +34,18 @@ const char *eb_status_word(eb_status status)
   case EB_ENDED: return "ended";
   case EB_KEY_OPEN: return "key-open";
   case EB_UNSOLVABLE: return "unsolvable";
+  case EB_NOT_BUNDLE: return "not-a-bundle";
+  case EB_BAD_FORM: return "form";
+  case EB_BAD_PAYLOAD: return "payload";
+  case EB_BAD_MANIFEST: return "manifest";
+  case EB_BAD_PURPOSE: return "purpose";
+  case EB_BAD_SIGNER: return "signer";
+  case EB_BAD_SIGNATURE: return "signature";
+  case EB_UNTRUSTED: return "untrusted";
+  case EB_ROLLBACK: return "rollback";
+  case EB_REVOKED: return "revoked";
+  case EB_SHADOWS: return "shadows";
+  case EB_LOOKALIKE: return "look-alike";
   }
   return "unknown";
 }

@@ -78,9 +78,20 @@ static void write_error_line(const eb_run *run, const char *place, const char *m
   eb_page_clear(&page);
 }
 
+static bool is_refusal(eb_status status)
+{
+  return status >= EB_NOT_BUNDLE && status <= EB_LOOKALIKE;
+}
+
 void eb_run_complain(const eb_run *run, const eb_error *error)
 {
-  write_error_line(run, error->place, error->message);
+  char refused[sizeof error->message + 60];
+  if (!is_refusal(error->status)) {
+    write_error_line(run, error->place, error->message);
+    return;
+  }
+  snprintf(refused, sizeof refused, "refused (%s): %s", eb_status_word(error->status), error->message);
+  write_error_line(run, error->place, refused);
 }
 
 void eb_run_remark(const eb_run *run, const char *text)
@@ -106,6 +117,8 @@ int eb_run_print(const eb_run *run, eb_page *page)
 
 int eb_run_status(eb_status status)
 {
+  if (is_refusal(status))
+    return EB_EXIT_REFUSED + (int)(status - EB_NOT_BUNDLE);
   return status == EB_NOT_FOUND || status == EB_BAD_VALUE || status == EB_OUT_OF_RANGE || status == EB_BAD_UNIT
              ? EB_EXIT_USAGE
              : EB_EXIT_FAILED;

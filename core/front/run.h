@@ -7,7 +7,10 @@
 
 #include "evenbore/procedure.h"
 
-enum { EB_EXIT_DONE = 0, EB_EXIT_FAILED = 1, EB_EXIT_USAGE = 2 };
+/* From EB_EXIT_REFUSED on, one for each reason why something from another shop is not taken, in the order of status.h:
+ * 10 not-a-bundle, 11 form, 12 payload, 13 manifest, 14 purpose, 15 signer, 16 signature, 17 untrusted, 18 rollback,
+ * 19 revoked, 20 shadows, 21 look-alike. */
+enum { EB_EXIT_DONE = 0, EB_EXIT_FAILED = 1, EB_EXIT_USAGE = 2, EB_EXIT_REFUSED = 10 };
 
 typedef struct eb_run {
   const eb_host *host;
@@ -22,14 +25,15 @@ void eb_run_look(eb_run *run);
 
 int eb_run_columns(void); /* of standard output, as it is now */
 
-/* One line on standard error: "evenbore: PLACE: what was met; what would be right". */
+/* One line on standard error: "evenbore: PLACE: what was met; what would be right"; for what came from another shop and
+ * is not taken, "evenbore: PLACE: refused (WORD): why", with the status's word. */
 void eb_run_complain(const eb_run *run, const eb_error *error);
 void eb_run_remark(const eb_run *run, const char *text); /* "evenbore: text" */
 
 /* Writes a page to standard output and clears it. EB_EXIT_FAILED where that fails or memory ran out. */
 int eb_run_print(const eb_run *run, eb_page *page);
 
-/* The exit status for a failure: EB_EXIT_USAGE where what was named is not there. */
+/* The exit status for a failure: EB_EXIT_USAGE where what was named is not there; a refusal's own. */
 int eb_run_status(eb_status status);
 
 /* " --data DIR", where it was given, for a command that is shown to be typed; else "". */

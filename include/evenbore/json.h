@@ -47,6 +47,26 @@ void eb_json_place(const char *name, size_t line, char place[EB_PLACE_SIZE]);
  * newline at the end. */
 void eb_json_write_lines(eb_text *text, const eb_json *value);
 
+/* Texts that travel: one spelling a value, made so that mail changes nothing in it.
+ *
+ * A member or an element a line, without indent and without a space behind the colon; an empty list or object is [] or
+ * {}.  ASCII alone: another character is \u with four small hexadecimal digits, two of these above U+FFFF; of the short
+ * escapes \" \\ \n \r \t are used.  A text with a newline before its end, or of more than 56 bytes with a space in
+ * it (more than 100 without), is an object {"lines": [...]}: its pieces in order, each ended behind a newline or at 68
+ * bytes.  So no line begins or ends with a space, and none with a space in it is longer than 72 where keys are short
+ * (10 bytes).
+ *
+ * Adds the value and a newline. A tree that has such an object of its own does not read back as itself; text->failed
+ * also where a string is not UTF-8. */
+void eb_json_write_mail(eb_text *text, const eb_json *value);
+
+/* Reads exactly that: what eb_json_parse refuses is refused, and any spelling but the one above, with EB_BAD_VALUE and
+ * the line (error->place is "NAME:LINE").  Taken all the same is what a transport does to lines: CR LF for LF, and more
+ * or fewer line ends behind the end.  *value has whole texts again; owned by the caller.  EB_BAD_TEXT,
+ * EB_OUT_OF_MEMORY. */
+eb_status eb_json_parse_mail(const eb_host *host, const char *name, const char *text, size_t size, eb_json **value,
+                             eb_error *error);
+
 /* The value as text without white space or newline, ended by NUL; NULL when
  * memory runs out.  Owned by the caller, ended by eb_json_text_free. Equal
  * trees give equal bytes, and read back as equal trees. */

@@ -37,7 +37,20 @@ typedef enum eb_status {
   EB_SCRIPT,       /* a procedure has an error */
   EB_ENDED,        /* the session is over; nothing more can be asked of it */
   EB_KEY_OPEN,     /* a private key's file that others than its owner can read */
-  EB_UNSOLVABLE    /* no set of moves reaches the wanted bound; singular data */
+  EB_UNSOLVABLE,   /* no set of moves reaches the wanted bound; singular data */
+  /* Why something that came from another shop is not taken (bundle.h, shelf.h); each has an exit status of its own. */
+  EB_NOT_BUNDLE,    /* the file is no bundle */
+  EB_BAD_FORM,      /* a bundle or a statement that is not written as this program writes it */
+  EB_BAD_PAYLOAD,   /* a source is not the one that the manifest names */
+  EB_BAD_MANIFEST,  /* the manifest is not the one that was sealed */
+  EB_BAD_PURPOSE,   /* signed for something else */
+  EB_BAD_SIGNER,    /* sealed by another key than its maker's */
+  EB_BAD_SIGNATURE, /* the signature does not hold */
+  EB_UNTRUSTED,     /* nobody here trusts the maker's key */
+  EB_ROLLBACK,      /* its revision is below the highest that was seen here */
+  EB_REVOKED,       /* its maker revoked the key */
+  EB_SHADOWS,       /* it has the id of a built-in procedure */
+  EB_LOOKALIKE      /* its id looks like another one that is there */
 } eb_status;
 
 /* Where there is no place to name, `place` is the empty string.
