@@ -1,6 +1,9 @@
 -- The mechanical baseline: engine off, the linkage looked at, each plate's place measured cold.
 -- A feeler gap and an edge travel are two different lengths: what is measured as one is never compared with the other.
 
+local claim = require "claim"
+local fields = require "fields"
+
 local baseline = {}
 
 local checks = {
@@ -100,7 +103,7 @@ end
 -- Gives the marks that it was declared with.
 local function declare(job, way, tolerance)
   local marks = settle_tool(job, way)
-  local ok, wrong = pcall(core.request, {
+  local fit = fields.try(job, "These marks do not fit together", {
     op = "condition", name = "cold", engine = "stopped", quantity = "length", length = way.length,
     tolerance = tolerance,
     gauge = {
@@ -108,13 +111,7 @@ local function declare(job, way, tolerance)
       repeatability = way.repeatability, unit = "mm",
     },
   })
-  if not ok then
-    -- The place in front of the message is for authors.
-    local _, at = wrong:find(": ")
-    job:tell("These marks do not fit together: " .. wrong:sub(at + 1) .. ".")
-    return declare(job, way, tolerance)
-  end
-  return marks
+  return fit and marks or declare(job, way, tolerance)
 end
 
 -- Keeps one plate's length; a plate that is shut, or cannot be reached, has none.
@@ -157,22 +154,17 @@ local function read_round(job, found, bores)
   return false
 end
 
-local function percent(share)
-  return ("%.1f %%"):format(share * 100)
-end
-
 local function judge(job, found)
   local verdict = core.request { op = "verdict" }
-  -- Rounded up: a claim is never told better than it is.
-  local claim = percent(math.ceil(verdict.claim * 1000 - 1e-6) / 1000)
   local text
   if verdict.word == "even" then
     text = ("Even, engine off: every plate's %s is within %s, at a risk of %s."):format(
-      found.way.length, claim, percent(verdict.risk))
+      found.way.length, claim.told(verdict), claim.percent(verdict.risk))
   else
     text = ("Engine off, by %s: %s; %s, wanted is %s."):format(
       found.way.length, verdict.word == "uneven" and "uneven" or "not sure yet",
-      verdict.claim < 1 and "what can be claimed is " .. claim or "nothing can be claimed", percent(verdict.tolerance))
+      verdict.claim < 1 and "what can be claimed is " .. claim.told(verdict) or "nothing can be claimed",
+      claim.percent(verdict.tolerance))
   end
   core.request { op = "tell", kind = "verdict", text = text, stage = job.at.stage }
   return verdict
@@ -213,14 +205,13 @@ local function to_be_set(job, found, list, verdict)
   return work
 end
 
--- What comes off for all of them, each part once; a stack is one of its bore.
+-- What comes off for all of them, each part once.
 local function parts_for(work)
   local parts, known = {}, {}
   for _, one in ipairs(work) do
     for _, part in ipairs(one.adjuster.takes_off) do
-      local name = part == "stack" and "stack of bore " .. one.bore or part
-      if not known[name] then table.insert(parts, name) end
-      known[name] = true
+      if not known[part] then table.insert(parts, part) end
+      known[part] = true
     end
   end
   return parts

@@ -1,5 +1,6 @@
 -- One reading, and one pass: a trip round all bores, closed at the first one.
 
+local claim = require "claim"
 local faults = require "faults"
 
 local measure = {}
@@ -105,15 +106,6 @@ function measure.comparable(job)
   return left >= 2
 end
 
-local function percent(share)
-  return ("%.1f %%"):format(share * 100)
-end
-
--- A claim is rounded up: it is never told better than it is.
-local function claimed(verdict)
-  return percent(math.ceil(verdict.claim * 1000 - 1e-6) / 1000)
-end
-
 -- "" or " but 5": a bore that was left out is not in the claim.
 local function but_left_out(verdict)
   local out = {}
@@ -129,11 +121,11 @@ function measure.verdict(job)
   local text
   if verdict.word == "even" then
     text = ("Even: every bore%s is within %s, at a risk of %s."):format(
-      but_left_out(verdict), claimed(verdict), percent(verdict.risk))
+      but_left_out(verdict), claim.told(verdict), claim.percent(verdict.risk))
   else
     text = ("%s: what can be claimed so far is %s, at a risk of %s; wanted is %s."):format(
-      verdict.word == "uneven" and "Uneven" or "Not sure yet", claimed(verdict), percent(verdict.risk),
-      percent(verdict.tolerance))
+      verdict.word == "uneven" and "Uneven" or "Not sure yet", claim.told(verdict),
+      claim.percent(verdict.risk), claim.percent(verdict.tolerance))
   end
   core.request { op = "tell", kind = "verdict", text = text, stage = job.at.stage }
   return verdict

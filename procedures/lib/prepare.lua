@@ -1,5 +1,7 @@
 -- Before the first pass: baseline, sealing, gauge, warm and steady, idle.
 
+local fields = require "fields"
+
 local prepare = {}
 
 local cold_checks = {
@@ -46,15 +48,10 @@ local function settle_gauge(job)
     text = "How far two readings of the same bore usually differ; 2 % if you do not know.",
     quantity = "ratio", unit = "%", low = 0.1, high = 20,
   }
-  local ok, wrong = pcall(core.request, { op = "gauge", gauge = {
+  local fit = fields.try(job, "These marks do not fit together", { op = "gauge", gauge = {
     low = low, high = high, step = step, best = { best_low, best_high }, repeatability = repeats / 100,
   } })
-  if not ok then
-    -- The place in front of the message is for authors.
-    local _, at = wrong:find(": ")
-    job:tell("These marks do not fit together: " .. wrong:sub(at + 1) .. ".")
-    settle_gauge(job)
-  end
+  if not fit then settle_gauge(job) end
 end
 
 -- Warm AND steady: a manifold grows as it warms, and grows away from a steel link.

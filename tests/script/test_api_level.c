@@ -24,16 +24,16 @@ static char *read_text(const char *name, const char *ending)
 /* What the case itself asks and tells; the routine's own prompts may change within a level. */
 static void note(void *context, const eb_json *message)
 {
-  char *transcript = context;
+  char *told = context;
   const char *type = eb_json_get_string(message, "type", ""), *text = eb_json_get_string(message, "text", "");
   const char *key = eb_json_get_string(message, "key", ""), *kind = eb_json_get_string(message, "kind", "");
-  size_t used = strlen(transcript);
+  size_t used = strlen(told);
   bool asks = strcmp(type, "ask") == 0 && (strncmp(key, "own.", 4) == 0 || strncmp(text, "own", 3) == 0);
   if (asks)
-    snprintf(transcript + used, TEXT_SIZE - used, "ask %s %s, %s: %s\n", kind, key,
+    snprintf(told + used, TEXT_SIZE - used, "ask %s %s, %s: %s\n", kind, key,
              eb_json_get_string(message, "title", ""), text);
   else if (strcmp(type, "tell") == 0 && strncmp(text, "own:", 4) == 0)
-    snprintf(transcript + used, TEXT_SIZE - used, "tell %s %s\n", kind, text + 5);
+    snprintf(told + used, TEXT_SIZE - used, "tell %s %s\n", kind, text + 5);
 }
 
 static void play_case(const char *name)
