@@ -179,6 +179,22 @@ eb_status eb_file_replace(const eb_host *host, const char *path, const void *byt
   return status;
 }
 
+eb_status eb_file_create(const eb_host *host, const char *path, const void *bytes, size_t size, unsigned mode,
+                         eb_error *error)
+{
+  int file = host->files.open(host->context, path, O_WRONLY | O_CREAT | O_EXCL, mode);
+  if (file < 0 && errno == EEXIST)
+    return refuse(path, EB_EXISTS, "is there already and is not written over; choose another name", error);
+  if (file < 0)
+    return failed(path, "written", errno, error);
+  eb_status status = write_bytes(host, file, path, bytes, size, error);
+  if (host->files.close(host->context, file) != 0 && status == EB_OK)
+    status = failed(path, "written", errno, error);
+  if (status != EB_OK)
+    host->files.remove(host->context, path);
+  return status;
+}
+
 eb_status eb_file_remove(const eb_host *host, const char *path, eb_error *error)
 {
   if (host->files.remove(host->context, path) != 0)

@@ -371,3 +371,25 @@ void eb_chart_verdict(eb_page *page, const eb_json *layout, const eb_json *verdi
   say_widest(page, verdict);
   say_contrasts(page, layout, verdict);
 }
+
+static void say_part(eb_page *page, const eb_json *adjuster)
+{
+  char first[200], second[200], line[700];
+  const eb_json *sides = eb_json_get(adjuster, "sides");
+  eb_chart_bores(eb_json_at(sides, 0), first, sizeof first);
+  eb_chart_bores(eb_json_at(sides, 1), second, sizeof second);
+  snprintf(line, sizeof line, "%.60s, engine %s: %.200s%s%.200s", eb_json_get_string(adjuster, "title", "?"),
+           eb_json_get_bool(adjuster, "stopped", true) ? "off" : "running", first, second[0] == '\0' ? "" : " against ",
+           second);
+  eb_page_paragraph(page, EB_PLAIN, "- ", "  ", line);
+}
+
+void eb_chart_parts(eb_page *page, const eb_json *layout)
+{
+  eb_page_blank(page);
+  eb_chart_layout(page, layout, NULL);
+  eb_page_blank(page);
+  for (const eb_json *a = eb_json_first(eb_json_get(layout, "adjusters")); a != NULL; a = eb_json_next(a))
+    say_part(page, a);
+  eb_page_blank(page);
+}

@@ -9,6 +9,10 @@
 /* `layout` as in the line protocol's hello; `readings` {bore: number or text} or NULL. */
 void eb_chart_layout(eb_page *page, const eb_json *layout, const eb_json *readings);
 
+/* The same without readings, and below it what can be adjusted: which bores against which, and whether the engine is to
+ * stand for it. */
+void eb_chart_parts(eb_page *page, const eb_json *layout);
+
 /* A verdict as verdict.h describes it: the claim with its risk, every bore, and the contrasts that stand out. */
 void eb_chart_verdict(eb_page *page, const eb_json *layout, const eb_json *verdict);
 

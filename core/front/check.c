@@ -57,7 +57,7 @@ static int in_order(const void *a, const void *b)
   return strcmp(x->text, y->text);
 }
 
-static int count_errors(const eb_check *c)
+int eb_check_errors(const eb_check *c)
 {
   int errors = 0;
   for (int i = 0; i < c->count; i++)
@@ -105,27 +105,12 @@ static bool look_through(eb_check *c, eb_error *error)
   return status != EB_OUT_OF_MEMORY && status != EB_IO;
 }
 
-static void say_side(const eb_json *sides, int index, char *text, size_t size)
+bool eb_check_look(eb_check *c, eb_error *error)
 {
-  eb_chart_bores(eb_json_at(sides, index), text, size);
-}
-
-static void say_layout(eb_page *page, const eb_check *c)
-{
-  eb_page_blank(page);
-  eb_chart_layout(page, c->shown, NULL);
-  eb_page_blank(page);
-  for (const eb_json *a = eb_json_first(eb_json_get(c->shown, "adjusters")); a != NULL; a = eb_json_next(a)) {
-    char first[200], second[200], line[700];
-    const eb_json *sides = eb_json_get(a, "sides");
-    say_side(sides, 0, first, sizeof first);
-    say_side(sides, 1, second, sizeof second);
-    snprintf(line, sizeof line, "%.60s, engine %s: %.200s%s%.200s", eb_json_get_string(a, "title", "?"),
-             eb_json_get_bool(a, "stopped", true) ? "off" : "running", first, second[0] == '\0' ? "" : " against ",
-             second);
-    eb_page_paragraph(page, EB_PLAIN, "- ", "  ", line);
-  }
-  eb_page_blank(page);
+  bool done = look_through(c, error);
+  if (done)
+    qsort(c->finding, (size_t)c->count, sizeof c->finding[0], in_order);
+  return done;
 }
 
 static void say_share(eb_page *page, const char *what, double used, double most)
@@ -145,17 +130,17 @@ static void say_budget(eb_page *page, const eb_check *c)
   eb_page_blank(page);
 }
 
-static void say_check(eb_page *page, const eb_check *c)
+void eb_check_say(eb_page *page, const eb_check *c)
 {
   const eb_json *procedure = eb_json_get(c->declare, "procedure");
-  int errors = count_errors(c);
+  int errors = eb_check_errors(c);
   eb_page_blank(page);
   eb_page_paragraph(page, EB_STRONG, "", "  ", c->path);
   if (procedure != NULL)
     eb_page_sayf(page, "%.120s (%.40s %.40s)", eb_json_get_string(procedure, "title", "?"),
                  eb_json_get_string(procedure, "id", "?"), eb_json_get_string(procedure, "version", "?"));
   if (c->shown != NULL)
-    say_layout(page, c);
+    eb_chart_parts(page, c->shown);
   if (c->engines > 0)
     eb_page_sayf(page, "Played on %d simulated engines%s.", c->engines,
                  c->ways > 1 ? ", its options answered in every way" : "");
@@ -210,7 +195,7 @@ static bool add_json(eb_json *files, const eb_check *c)
   return eb_json_add(files, one) && ok;
 }
 
-static void clear(eb_check *c)
+void eb_check_clear(eb_check *c)
 {
   if (c->loaded.host != NULL)
     eb_load_clear(&c->loaded);
@@ -237,18 +222,17 @@ static int print_json(const eb_run *run, eb_json *files)
 static bool check_one(eb_check *c, eb_page *page, eb_json *files, bool *bad)
 {
   eb_error error = {.status = EB_OK};
-  bool done = look_through(c, &error);
+  bool done = eb_check_look(c, &error);
   if (!done)
     eb_run_complain(c->run, &error);
   else {
-    qsort(c->finding, (size_t)c->count, sizeof c->finding[0], in_order);
-    *bad = *bad || count_errors(c) > 0 || (c->run->options.strict && c->count > 0);
+    *bad = *bad || eb_check_errors(c) > 0 || (c->run->options.strict && c->count > 0);
     if (c->run->options.json)
       done = add_json(files, c);
     else
-      say_check(page, c);
+      eb_check_say(page, c);
   }
-  clear(c);
+  eb_check_clear(c);
   return done;
 }
 

@@ -31,6 +31,9 @@ typedef struct eb_check {
   int engines;      /* that were played */
   bool runs;        /* it has the engine run: it is to come to a claim */
   eb_check_use use;
+  /* Sees every request of every play; NULL: nobody does. */
+  void (*see)(void *context, const eb_json *request);
+  void *context;
   int count;
   eb_check_finding finding[EB_CHECK_FINDINGS];
 } eb_check;
@@ -42,6 +45,13 @@ __attribute__((format(printf, 4, 5)))
 #endif
 void
 eb_check_add(eb_check *check, bool error, const char *place, const char *format, ...);
+
+/* Looks `path` through; the caller has set `run` and `path`, and all else to zero. False where the machine, not the
+ * procedure, fails. */
+bool eb_check_look(eb_check *check, eb_error *error);
+int eb_check_errors(const eb_check *check); /* findings that are wrong, not only to look at */
+void eb_check_say(eb_page *page, const eb_check *check);
+void eb_check_clear(eb_check *check);
 
 /* The parts of a check, in their order. */
 void eb_check_source(eb_check *check, const eb_source *source); /* letters, and names that nothing is known of */

@@ -93,6 +93,8 @@ static void listen(listening *l, const char *text, size_t size)
     look_at_text(c, request);
     raise(&c->use.prompts, ++l->prompts);
   }
+  if (c->see != NULL)
+    c->see(c->context, request);
   eb_json_destroy(request);
 }
 

@@ -183,12 +183,17 @@ static bool is_path(const char *name)
   return strchr(name, '/') != NULL || (size > 4 && strcmp(name + size - 4, ".lua") == 0);
 }
 
-eb_status eb_load(const eb_host *host, const char *name, eb_loaded *loaded, eb_error *error)
+static void begin(const eb_host *host, eb_loaded *loaded)
 {
   *loaded = (eb_loaded){.host = host};
   const eb_source *library = eb_script_builtin_library(&loaded->builtin_count);
   loaded->library_count = loaded->builtin_count;
   memcpy(loaded->library, library, loaded->builtin_count * sizeof *library);
+}
+
+eb_status eb_load(const eb_host *host, const char *name, eb_loaded *loaded, eb_error *error)
+{
+  begin(host, loaded);
   if (is_path(name)) {
     eb_status status = read_file(name, loaded, error);
     if (status != EB_OK)
@@ -202,9 +207,26 @@ eb_status eb_load(const eb_host *host, const char *name, eb_loaded *loaded, eb_e
   return EB_OK;
 }
 
+eb_status eb_load_bundle(const eb_host *host, const eb_bundle *bundle, eb_loaded *loaded, eb_error *error)
+{
+  eb_loaded made;
+  begin(host, &made);
+  if (made.library_count + bundle->source_count - 1 > EB_PROCEDURE_FILES_MAX)
+    return eb_fail(error, EB_OUT_OF_RANGE, bundle->manifest.id, "it brings %zu library files; at most %d can be run",
+                   bundle->source_count - 1, (int)(EB_PROCEDURE_FILES_MAX - made.builtin_count));
+  made.borrows = true;
+  made.source = bundle->source[0];
+  for (size_t i = 1; i < bundle->source_count; i++)
+    made.library[made.library_count++] = bundle->source[i];
+  *loaded = made;
+  return EB_OK;
+}
+
 void eb_load_clear(eb_loaded *loaded)
 {
   const eb_host *host = loaded->host;
+  if (loaded->borrows)
+    return;
   for (size_t i = loaded->builtin_count; i < loaded->library_count; i++) {
     host->allocate(host->context, (char *)loaded->library[i].name, 0);
     host->allocate(host->context, (char *)loaded->library[i].text, 0);

@@ -2,6 +2,7 @@
 #ifndef EVENBORE_LOAD_H
 #define EVENBORE_LOAD_H
 
+#include "evenbore/bundle.h"
 #include "evenbore/host.h"
 #include "evenbore/json.h"
 #include "evenbore/procedure.h"
@@ -15,13 +16,17 @@ typedef struct eb_loaded {
   eb_source library[EB_PROCEDURE_FILES_MAX];
   size_t library_count, builtin_count; /* the shop's own, owned, stand behind the built-in ones */
   char name[256];                      /* of a file: its base name, which `source` borrows */
-  char *text;                          /* of a file; owned. NULL: built in */
+  char *text;                          /* of a file; owned. NULL: built in, or a bundle's */
+  bool borrows;                        /* a bundle's: nothing here is owned */
 } eb_loaded;
 
 /* `name` is a built-in procedure's id or, with a slash or ".lua" at its end, a path.
  * EB_NOT_FOUND (with the nearest id), EB_BAD_VALUE (a folder), EB_OUT_OF_RANGE (too large), EB_BAD_TEXT (no text),
  * EB_IO. `host` must outlive *loaded. */
 eb_status eb_load(const eb_host *host, const char *name, eb_loaded *loaded, eb_error *error);
+/* What a bundle holds, to be run: borrowed from it.  EB_OUT_OF_RANGE: more library files than run. */
+eb_status eb_load_bundle(const eb_host *host, const eb_bundle *bundle, eb_loaded *loaded, eb_error *error);
+
 void eb_load_clear(eb_loaded *loaded);
 
 /* The next name that the text requires, from *at on; false where there is none any more.  A name in a comment is one

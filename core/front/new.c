@@ -4,10 +4,9 @@
 #include "run.h"
 
 #include "evenbore/api.h"
+#include "evenbore/file.h"
 #include "evenbore/script.h"
 
-#include <errno.h>
-#include <fcntl.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -144,33 +143,6 @@ static eb_status settle(making *m, const char *given, const char *option, const 
   }
 }
 
-static eb_status write_new(const eb_run *run, const char *path, const char *text, size_t size, eb_error *error)
-{
-  const eb_host *host = run->host;
-  int file = host->files.open(host->context, path, O_WRONLY | O_CREAT | O_EXCL, 0666);
-  if (file < 0 && errno == EEXIST)
-    return eb_fail(error, EB_EXISTS, path, "this is there already and stays as it is");
-  if (file < 0)
-    return eb_fail(error, EB_IO, path, "this file cannot be made (%s)", strerror(errno));
-  eb_status status = EB_OK;
-  while (status == EB_OK && size > 0) {
-    ptrdiff_t done = host->files.write(host->context, file, text, size);
-    if (done < 0 && errno == EINTR)
-      continue;
-    if (done <= 0) {
-      status = eb_fail(error, EB_IO, path, "this file cannot be written (%s)", strerror(errno));
-      break;
-    }
-    text += done;
-    size -= (size_t)done;
-  }
-  if (host->files.close(host->context, file) != 0 && status == EB_OK)
-    status = eb_fail(error, EB_IO, path, "this file cannot be written (%s)", strerror(errno));
-  if (status != EB_OK)
-    host->files.remove(host->context, path);
-  return status;
-}
-
 static void add_settings(eb_text *text)
 {
   static const char *const absent[] = {"coroutine", "debug", "io", "jit", "os", "package"};
@@ -194,7 +166,7 @@ static eb_status write_beside(const eb_run *run, const char *path, const char *n
   eb_text_init(&text, run->host);
   write(&text);
   eb_status status = text.failed ? eb_fail(error, EB_OUT_OF_MEMORY, beside, "out of memory")
-                                 : write_new(run, beside, eb_text_string(&text), text.size, error);
+                                 : eb_file_create(run->host, beside, text.bytes, text.size, 0666, error);
   eb_text_clear(&text);
   *made = status == EB_OK;
   return status;
@@ -207,7 +179,7 @@ static eb_status write_all(const making *m, const char *path, eb_error *error)
   eb_text_init(&text, m->run->host);
   eb_drawing_write(&m->drawing, m->id, m->title, m->numbering, &text);
   eb_status status = text.failed ? eb_fail(error, EB_OUT_OF_MEMORY, path, "out of memory")
-                                 : write_new(m->run, path, eb_text_string(&text), text.size, error);
+                                 : eb_file_create(m->run->host, path, text.bytes, text.size, 0666, error);
   eb_text_clear(&text);
   if (status == EB_OK)
     status = write_beside(m->run, path, "evenbore-api.lua", eb_api_write_lua, &api, error);

@@ -4,8 +4,9 @@
 #include "run.h"
 #include "sessions.h"
 
+#include "evenbore/file.h"
+
 #include <errno.h>
-#include <fcntl.h>
 #include <string.h>
 #include <unistd.h>
 
@@ -46,23 +47,6 @@ static eb_status write_all(const eb_host *host, int file, const eb_text *text, c
     done += (size_t)more;
   }
   return EB_OK;
-}
-
-/* A new file, whole or not at all. */
-static eb_status save(const eb_host *host, const char *path, const eb_text *text, eb_error *error)
-{
-  int file = host->files.open(host->context, path, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
-  if (file < 0 && errno == EEXIST)
-    return eb_fail(error, EB_EXISTS, path, "is there already and is not written over; choose another name");
-  if (file < 0)
-    return eb_fail(error, EB_IO, path, "cannot be made (%s)", strerror(errno));
-  eb_status status = write_all(host, file, text, path, error);
-  bool synced = host->files.sync(host->context, file) == 0;
-  if ((host->files.close(host->context, file) != 0 || !synced) && status == EB_OK)
-    status = eb_fail(error, EB_IO, path, "cannot be saved (%s)", strerror(errno));
-  if (status != EB_OK)
-    host->files.remove(host->context, path);
-  return status;
 }
 
 static eb_status read_session(const eb_run *run, eb_account *account, eb_error *error)
@@ -106,7 +90,7 @@ int eb_run_report(const eb_run *run)
   if (status == EB_OK && run->options.output == NULL)
     exit_status = print(run, &text);
   else if (status == EB_OK)
-    status = save(run->host, run->options.output, &text, &error);
+    status = eb_file_create(run->host, run->options.output, text.bytes, text.size, 0666, &error);
   if (status != EB_OK) {
     eb_run_complain(run, &error);
     exit_status = eb_run_status(status);

@@ -34,6 +34,11 @@ eb_status eb_file_read(const eb_host *host, const char *path, size_t most, eb_fi
 eb_status eb_file_replace(const eb_host *host, const char *path, const void *bytes, size_t size, unsigned mode,
                           eb_error *error);
 
+/* Writes a new file, whole or not at all, and syncs it.  EB_EXISTS where something lies at `path`: it is left as it is;
+ * EB_READ_ONLY, EB_NO_SPACE, EB_IO. */
+eb_status eb_file_create(const eb_host *host, const char *path, const void *bytes, size_t size, unsigned mode,
+                         eb_error *error);
+
 /* Removes a file and syncs its folder. EB_NOT_FOUND, EB_READ_ONLY, EB_IO. */
 eb_status eb_file_remove(const eb_host *host, const char *path, eb_error *error);
 
