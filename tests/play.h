@@ -20,6 +20,7 @@ typedef struct play {
   eb_scratch *scratch;
   eb_bay *bay;
   eb_session *session;
+  const eb_json *inputs; /* of the session's options; NULL: none */
   eb_runner runner;
   char outcome[16]; /* of the `end` message; "" before */
   char summary[512];
@@ -61,7 +62,8 @@ static inline void play_begin(play *p, const eb_source *procedure, const eb_bay_
                           .runner = &p->runner,
                           .main = procedure,
                           .library = library,
-                          .library_count = count};
+                          .library_count = count,
+                          .inputs = p->inputs};
   p->outcome[0] = p->summary[0] = '\0';
   assert_int_equal(eb_scratch_create(eb_host_system(), &p->scratch, &error), EB_OK);
   assert_int_equal(eb_bay_create(eb_host_system(), options, &p->bay, &error), EB_OK);

@@ -49,10 +49,9 @@ static eb_status write_all(const eb_host *host, int file, const eb_text *text, c
   return EB_OK;
 }
 
-static eb_status read_session(const eb_run *run, eb_account *account, eb_error *error)
+static eb_status read_session(const eb_run *run, char path[EB_SESSION_PATH_SIZE], eb_account *account, eb_error *error)
 {
   char folder[EB_SESSION_PATH_SIZE];
-  char path[EB_SESSION_PATH_SIZE];
   eb_status status = eb_sessions_folder(run->options.data, folder, error);
   if (status == EB_OK)
     status = eb_sessions_find(run->host, folder, run->options.argument, path, error);
@@ -71,14 +70,15 @@ static int print(const eb_run *run, const eb_text *text)
 
 int eb_run_report(const eb_run *run)
 {
-  eb_report_options options = {.semicolon = run->options.semicolon};
+  eb_report_options options = {.semicolon = run->options.semicolon, .program = "evenbore " EB_VERSION};
+  char path[EB_SESSION_PATH_SIZE];
   eb_account account;
   eb_error error;
   eb_status status = find_form(&run->options, &options.form, &error);
   if (status == EB_OK && options.semicolon && options.form != EB_REPORT_CSV)
     status = eb_fail(&error, EB_BAD_VALUE, "--semicolon", "goes with --as csv only");
   if (status == EB_OK)
-    status = read_session(run, &account, &error);
+    status = read_session(run, path, &account, &error);
   if (status != EB_OK) {
     eb_run_complain(run, &error);
     return eb_run_status(status);
@@ -95,6 +95,8 @@ int eb_run_report(const eb_run *run)
     eb_run_complain(run, &error);
     exit_status = eb_run_status(status);
   }
+  if (exit_status == EB_EXIT_DONE)
+    exit_status = eb_run_account_status(run, path, &account.recovery);
   eb_text_clear(&text);
   eb_account_clear(&account);
   return exit_status;

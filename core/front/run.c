@@ -138,3 +138,14 @@ const char *eb_run_data(const eb_run *run, char *text, size_t size)
     snprintf(text, size, plain ? " --data %s" : " --data '%s'", data);
   return text;
 }
+
+int eb_run_account_status(const eb_run *run, const char *path, const eb_recovery *recovery)
+{
+  eb_error error;
+  if (recovery->damaged_record == 0)
+    return EB_EXIT_DONE;
+  eb_fail(&error, EB_DAMAGED, path, "record %zu is damaged, %s; the account ends before it", recovery->damaged_record,
+          recovery->damage);
+  eb_run_complain(run, &error);
+  return EB_EXIT_FAILED;
+}

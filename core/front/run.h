@@ -5,6 +5,7 @@
 #include "options.h"
 #include "page.h"
 
+#include "evenbore/journal.h"
 #include "evenbore/procedure.h"
 
 /* From EB_EXIT_REFUSED on, one for each reason why something from another shop is not taken, in the order of status.h:
@@ -35,6 +36,9 @@ int eb_run_print(const eb_run *run, eb_page *page);
 
 /* The exit status for a failure: EB_EXIT_USAGE where what was named is not there; a refusal's own. */
 int eb_run_status(eb_status status);
+
+/* Done; EB_EXIT_FAILED with a word where the journal at `path` is damaged and what was shown of it ends before that. */
+int eb_run_account_status(const eb_run *run, const char *path, const eb_recovery *recovery);
 
 /* " --data DIR", where it was given, for a command that is shown to be typed; else "". */
 const char *eb_run_data(const eb_run *run, char *text, size_t size);

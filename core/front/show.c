@@ -7,6 +7,7 @@
 
 #include "evenbore/account.h"
 #include "evenbore/format.h"
+#include "evenbore/gauge.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -54,23 +55,6 @@ static void say_head_line(telling *t, const char *name, const char *text)
   eb_page_paragraph(&t->page, EB_PLAIN, first, "           ", text);
 }
 
-static void say_gauge(telling *t, const eb_json *gauge)
-{
-  char line[400];
-  char number[6][EB_FORMAT_SIZE];
-  const eb_json *best = eb_json_get(gauge, "best");
-  const char *vent = eb_json_get_string(gauge, "vent", "");
-  snprintf(line, sizeof line, "%s to %s %.20s, read to %s, best from %s to %s, repeats to %s%s%.40s",
-           eb_format_plain(eb_json_get_number(gauge, "low", 0), number[0]),
-           eb_format_plain(eb_json_get_number(gauge, "high", 0), number[1]), eb_json_get_string(gauge, "unit", ""),
-           eb_format_plain(eb_json_get_number(gauge, "step", 0), number[2]),
-           eb_format_plain(eb_json_as_number(eb_json_at(best, 0), 0), number[3]),
-           eb_format_plain(eb_json_as_number(eb_json_at(best, 1), 0), number[4]),
-           eb_format_percent(eb_json_get_number(gauge, "repeatability", 0), false, number[5]),
-           vent[0] == '\0' ? "" : ", vent ", vent);
-  say_head_line(t, "gauge", line);
-}
-
 static void say_open(telling *t, const eb_json *open)
 {
   char line[600];
@@ -88,7 +72,7 @@ static void say_open(telling *t, const eb_json *open)
            eb_json_get_string(procedure, "digest", "?"));
   say_head_line(t, "procedure", line);
   say_head_line(t, "program", eb_json_get_string(open, "program", "?"));
-  say_gauge(t, eb_json_get(open, "gauge"));
+  say_head_line(t, "gauge", eb_gauge_describe(eb_json_get(open, "gauge"), line, sizeof line));
   snprintf(line, sizeof line, "even within %s, at a risk of %s of being wrong",
            eb_format_percent(eb_json_get_number(open, "tolerance", 0), false, wanted),
            eb_format_percent(eb_json_get_number(open, "risk", 0), false, risk));
@@ -127,15 +111,6 @@ static void say_told(telling *t, size_t index)
   eb_view_moves(&t->page, t->layout, plan);
 }
 
-static const char *option_text(const eb_json *ask, const char *id)
-{
-  const eb_json *option = eb_json_first(eb_json_get(ask, "options"));
-  for (; option != NULL; option = eb_json_next(option))
-    if (strcmp(eb_json_get_string(option, "id", ""), id) == 0)
-      return eb_json_get_string(option, "text", id);
-  return id;
-}
-
 static void describe_value(const eb_json *record, char *text, size_t size)
 {
   const eb_json *ask = eb_json_get(record, "ask");
@@ -144,7 +119,7 @@ static void describe_value(const eb_json *record, char *text, size_t size)
   if (strcmp(kind, "caution") == 0)
     snprintf(text, size, "seen to (code %.20s)", eb_json_get_string(ask, "code", "?"));
   else if (strcmp(kind, "choose") == 0)
-    snprintf(text, size, "%s", option_text(ask, eb_json_as_string(value, "?")));
+    snprintf(text, size, "%s", eb_account_option(ask, value));
   else if (strcmp(kind, "engine") == 0)
     snprintf(text, size, "%s", strcmp(eb_json_get_string(ask, "state", ""), "running") == 0 ? "runs" : "stands still");
   else
@@ -323,16 +298,6 @@ static void tell(telling *t)
   say_standing(t);
 }
 
-/* For whoever runs it from a script: the account says the same at its end. */
-static int damaged(const eb_run *run, const char *path, const eb_recovery *recovery)
-{
-  eb_error error;
-  eb_fail(&error, EB_DAMAGED, path, "record %zu is damaged, %s; the account ends before it", recovery->damaged_record,
-          recovery->damage);
-  eb_run_complain(run, &error);
-  return EB_EXIT_FAILED;
-}
-
 int eb_run_show(const eb_run *run)
 {
   char folder[EB_SESSION_PATH_SIZE];
@@ -353,8 +318,8 @@ int eb_run_show(const eb_run *run)
   tell(&t);
   eb_json_destroy(t.layout);
   int exit_status = eb_run_print(run, &t.page);
-  if (account.recovery.damaged_record > 0 && exit_status == EB_EXIT_DONE)
-    exit_status = damaged(run, path, &account.recovery);
+  if (exit_status == EB_EXIT_DONE)
+    exit_status = eb_run_account_status(run, path, &account.recovery);
   eb_account_clear(&account);
   return exit_status;
 }

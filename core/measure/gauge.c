@@ -2,6 +2,7 @@
 
 #include "shown.h"
 
+#include "evenbore/format.h"
 #include "evenbore/quantity.h"
 #include "evenbore/statistics.h"
 #include "evenbore/text.h"
@@ -212,4 +213,21 @@ double eb_gauge_variance(const eb_gauge *gauge, double repeatability, double val
   assert(value > 0 && repeatability >= 0);
   double step = eb_uncertainty_rectangle(gauge->step / 2) / value;
   return repeatability * repeatability + step * step;
+}
+
+const char *eb_gauge_describe(const eb_json *gauge, char *text, size_t size)
+{
+  char low[EB_FORMAT_SIZE], high[EB_FORMAT_SIZE], step[EB_FORMAT_SIZE];
+  char from[EB_FORMAT_SIZE], to[EB_FORMAT_SIZE], repeats[EB_FORMAT_SIZE];
+  const eb_json *best = eb_json_get(gauge, "best");
+  const char *vent = eb_json_get_string(gauge, "vent", "");
+  snprintf(text, size, "%s to %s %.20s, read to %s, best from %s to %s, repeats to %s%s%.40s",
+           eb_format_plain(eb_json_get_number(gauge, "low", 0), low),
+           eb_format_plain(eb_json_get_number(gauge, "high", 0), high), eb_json_get_string(gauge, "unit", ""),
+           eb_format_plain(eb_json_get_number(gauge, "step", 0), step),
+           eb_format_plain(eb_json_as_number(eb_json_at(best, 0), 0), from),
+           eb_format_plain(eb_json_as_number(eb_json_at(best, 1), 0), to),
+           eb_format_percent(eb_json_get_number(gauge, "repeatability", 0), false, repeats),
+           vent[0] == '\0' ? "" : ", vent ", vent);
+  return text;
 }

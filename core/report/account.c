@@ -111,3 +111,13 @@ const eb_json *eb_account_end(const eb_account *account)
              ? eb_account_record(account, account->count - 1)
              : NULL;
 }
+
+const char *eb_account_option(const eb_json *ask, const eb_json *value)
+{
+  const char *id = eb_json_as_string(value, "?");
+  const eb_json *option = eb_json_first(eb_json_get(ask, "options"));
+  for (; option != NULL; option = eb_json_next(option))
+    if (strcmp(eb_json_get_string(option, "id", ""), id) == 0)
+      return eb_json_get_string(option, "text", id);
+  return id;
+}

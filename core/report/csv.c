@@ -1,4 +1,4 @@
-/* The report as CSV: one line for each reading, move, and bore of a verdict. */
+/* The report as CSV: one line for each reading, move, fact, and bore of a verdict. */
 #include "forms.h"
 
 #include "evenbore/format.h"
@@ -14,23 +14,27 @@ typedef struct sheet {
   int fields; /* of the line so far */
 } sheet;
 
-/* Quoted where RFC 4180 wants it; guarded where a spreadsheet would take it for a formula. */
+/* Quoted where RFC 4180 wants it; guarded where a spreadsheet would take it for a formula; control characters, which it
+ * has no room for, written out. */
 static void add_field(sheet *out, const char *string)
 {
+  eb_text safe;
+  eb_text_init(&safe, out->text->host);
+  eb_text_add_safe(&safe, string, strlen(string), false);
+  const char *text = eb_text_string(&safe);
   if (out->fields++ > 0)
     eb_text_add(out->text, out->semicolon ? ";" : ",");
-  const char *guard = string[0] != '\0' && strchr("=+-@\t\r", string[0]) != NULL ? "'" : "";
-  if (guard[0] == '\0' && strpbrk(string, ",;\"\r\n") == NULL) {
-    eb_text_add(out->text, string);
-    return;
-  }
-  eb_text_printf(out->text, "\"%s", guard);
-  for (const char *c = string; *c != '\0'; c++)
+  const char *guard = text[0] != '\0' && strchr("=+-@", text[0]) != NULL ? "'" : "";
+  bool quoted = guard[0] != '\0' || strpbrk(text, ",;\"") != NULL;
+  eb_text_printf(out->text, "%s%s", quoted ? "\"" : "", guard);
+  for (const char *c = text; *c != '\0'; c++)
     if (*c == '"')
       eb_text_add(out->text, "\"\"");
     else
       eb_text_add_bytes(out->text, c, 1);
-  eb_text_add(out->text, "\"");
+  eb_text_add(out->text, quoted ? "\"" : "");
+  out->text->failed = out->text->failed || safe.failed;
+  eb_text_clear(&safe);
 }
 
 /* A number is never guarded: its sign is not the begin of a formula. */
@@ -92,6 +96,26 @@ static void add_reading(sheet *out, size_t index)
   end(out, index);
 }
 
+/* A number or a text that was asked for: its title stands where a bore's word does. */
+static void add_fact(sheet *out, size_t index)
+{
+  const eb_json *record = eb_account_record(out->s->account, index);
+  const eb_json *ask = eb_json_get(record, "ask");
+  const eb_json *value = eb_json_get(record, "value");
+  begin(out, index, "fact");
+  for (int i = 0; i < 4; i++) /* condition, pass, bore, adjuster */
+    add_field(out, "");
+  if (eb_json_is_number(value))
+    add_json(out, value, 1, -1);
+  else
+    add_field(out, eb_json_as_string(value, ""));
+  add_field(out, eb_json_get_string(record, "unit", ""));
+  add_field(out, "");
+  add_field(out, "");
+  add_field(out, eb_json_get_string(ask, "title", ""));
+  end(out, index);
+}
+
 static void add_move(sheet *out, size_t index)
 {
   char number[EB_FORMAT_SIZE];
@@ -150,6 +174,8 @@ void form_csv(const story *s, bool semicolon, eb_text *text)
       add_reading(&out, i);
     else if (strcmp(kind, "adjust") == 0)
       add_move(&out, i);
+    else if (strcmp(kind, "number") == 0 || strcmp(kind, "text") == 0)
+      add_fact(&out, i);
     else if (eb_json_is_object(verdict) &&
              strcmp(eb_json_get_string(eb_json_get(record, "message"), "kind", ""), "verdict") == 0)
       add_verdict(&out, i, verdict);

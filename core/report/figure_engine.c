@@ -1,4 +1,5 @@
-/* The engine in plan view: rows of bores, the front at the left.  A word and a shape say what a colour says. */
+/* The engine in plan view, its front at the left: its last row, on the right of who looks forward, is then the
+ * uppermost. A word and a shape say what a colour says. */
 #include "forms.h"
 #include "html.h"
 
@@ -8,7 +9,7 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { WIDTH = 720, PER_LINE = 6, CELL = 104, GAP = 8, ROW_TITLE = 24, PAD = 10, NAME_PX = 9, TEXT_PX = 7 };
+enum { WIDTH = 720, PER_LINE = 6, CELL = 96, GAP = 8, FRONT = 20, ROW_TITLE = 20, PAD = 10, NAME_PX = 9, TEXT_PX = 7 };
 
 typedef struct drawing {
   const story *s;
@@ -60,17 +61,16 @@ static int lane_x(const drawing *d, int x, double share)
 }
 
 /* Even: a disc; uneven: a triangle that points to more or less air; unsure: a ring; left out: a cross. */
-static void draw_sign(const drawing *d, int x, int y, const char *word, bool high)
+static void draw_sign(eb_text *page, int x, int y, const char *word, bool high)
 {
   if (strcmp(word, "even") == 0)
-    eb_text_printf(d->page, "<circle class=\"even\" cx=\"%d\" cy=\"%d\" r=\"6\"/>", x, y);
+    eb_text_printf(page, "<circle class=\"even\" cx=\"%d\" cy=\"%d\" r=\"6\"/>", x, y);
   else if (strcmp(word, "uneven") == 0)
-    eb_text_printf(d->page, "<path class=\"uneven\" d=\"M%d %dl7 %dh-14z\"/>", x, high ? y - 7 : y + 7,
-                   high ? 13 : -13);
+    eb_text_printf(page, "<path class=\"uneven\" d=\"M%d %dl7 %dh-14z\"/>", x, high ? y - 7 : y + 7, high ? 13 : -13);
   else if (strcmp(word, "unsure") == 0)
-    eb_text_printf(d->page, "<circle class=\"unsure\" cx=\"%d\" cy=\"%d\" r=\"5\"/>", x, y);
+    eb_text_printf(page, "<circle class=\"unsure\" cx=\"%d\" cy=\"%d\" r=\"5\"/>", x, y);
   else
-    eb_text_printf(d->page, "<path class=\"unsure\" d=\"M%d %dl10 10m0 -10l-10 10\"/>", x - 5, y - 5);
+    eb_text_printf(page, "<path class=\"unsure\" d=\"M%d %dl10 10m0 -10l-10 10\"/>", x - 5, y - 5);
 }
 
 static void draw_lane(const drawing *d, int x, int y, double deviation, double doubt, double tolerance)
@@ -109,21 +109,21 @@ static void draw_bore(const drawing *d, int index, int x, int y)
   const eb_json *bore = bore_of(d, index);
   const char *word = eb_json_get_string(bore, "word", "not read");
   double off = eb_json_get_number(bore, "deviation", 0);
-  describe(bore, eb_json_get_string(eb_json_get(d->s->open, "gauge"), "unit", ""), value, deviation);
+  describe(bore, story_unit(d->s, d->verdict), value, deviation);
   eb_text_printf(d->page, "<g><rect class=\"cell%s\" x=\"%d\" y=\"%d\" width=\"%d\" height=\"%d\" rx=\"6\"/>",
                  strcmp(word, "uneven") == 0 ? " strong" : "", x + 2, y, d->cell_width - 4, CELL);
   eb_text_printf(d->page, "<text class=\"name\" x=\"%d\" y=\"%d\">", x + PAD, y + 21);
   add_fitting(d->page, d->s->layout.bore[index], d->cell_width - 4 * PAD, NAME_PX);
   eb_text_add(d->page, "</text>");
-  draw_sign(d, x + d->cell_width - 18, y + 16, word, off > 0);
-  eb_text_printf(d->page, "<text x=\"%d\" y=\"%d\">", x + PAD, y + 40);
+  draw_sign(d->page, x + d->cell_width - 18, y + 16, word, off > 0);
+  eb_text_printf(d->page, "<text x=\"%d\" y=\"%d\">", x + PAD, y + 39);
   add_fitting(d->page, value, d->cell_width - 2 * PAD, TEXT_PX);
   eb_text_add(d->page, "</text>");
-  draw_words(d, x + PAD, y + 58, "bold", deviation);
+  draw_words(d, x + PAD, y + 56, "bold", deviation);
   if (deviation[0] != '\0')
-    draw_lane(d, x, y + 74, off, eb_json_get_number(bore, "doubt", 0),
+    draw_lane(d, x, y + 70, off, eb_json_get_number(bore, "doubt", 0),
               eb_json_get_number(d->verdict->verdict, "tolerance", 0.05));
-  draw_words(d, x + PAD, y + 96, "word", word);
+  draw_words(d, x + PAD, y + 89, "word", word);
   eb_text_add(d->page, "</g>\n");
 }
 
@@ -132,17 +132,22 @@ static int lines_of(const drawing *d, int row)
   return (d->s->layout.row_size[row] + d->per_line - 1) / d->per_line;
 }
 
-static int draw_row(const drawing *d, int row, int y)
+static int row_height(const drawing *d, int row)
+{
+  return (d->s->layout.row_title[row][0] == '\0' ? 0 : ROW_TITLE) + lines_of(d, row) * (CELL + GAP);
+}
+
+static void draw_row(const drawing *d, int row, int y)
 {
   const eb_layout *layout = &d->s->layout;
-  char title[80];
-  snprintf(title, sizeof title, "%s%sfront of the engine \xe2\x86\x90", layout->row_title[row],
-           layout->row_title[row][0] == '\0' ? "" : " row, ");
-  draw_words(d, 2, y + 15, "row", title);
-  y += ROW_TITLE;
+  if (layout->row_title[row][0] != '\0') {
+    char title[80];
+    snprintf(title, sizeof title, "%s row", layout->row_title[row]);
+    draw_words(d, 2, y + 14, "row", title);
+    y += ROW_TITLE;
+  }
   for (int i = 0; i < layout->row_size[row]; i++)
     draw_bore(d, layout->row_start[row] + i, i % d->per_line * d->cell_width, y + i / d->per_line * (CELL + GAP));
-  return y + lines_of(d, row) * (CELL + GAP);
 }
 
 static double find_scale(const drawing *d)
@@ -162,8 +167,9 @@ static void describe_figure(const drawing *d, const char *name, const char *titl
   html_text(d->page, title);
   eb_text_printf(d->page, "</title><desc id=\"%s-desc\">", name);
   html_printf(d->page,
-              "Rows of bores seen from above. Each cell: the bore, its last reading, its deviation from the mean with "
-              "its standard uncertainty, a lane from -%s to +%s with the wanted band, and a word. "
+              "Rows of bores seen from above, the front of the engine at the left. Each cell: the bore, its last "
+              "reading, its deviation from the mean with "
+              "its standard uncertainty, a word, and a lane from -%s to +%s with the wanted band. "
               "The greatest deviation is %s. All figures stand in the table of bores.",
               eb_format_percent(d->scale, false, end), end, eb_format_percent(d->verdict->spread, false, spread));
   eb_text_add(d->page, "</desc>\n");
@@ -172,7 +178,7 @@ static void describe_figure(const drawing *d, const char *name, const char *titl
 void figure_engine(const story *s, const story_verdict *verdict, const char *name, const char *title, eb_text *page)
 {
   drawing d = {.s = s, .verdict = verdict, .page = page, .per_line = 1};
-  int height = 0;
+  int height = FRONT;
   for (int r = 0; r < s->layout.row_count; r++)
     d.per_line = s->layout.row_size[r] > d.per_line ? s->layout.row_size[r] : d.per_line;
   d.per_line = d.per_line > PER_LINE ? PER_LINE : d.per_line;
@@ -180,14 +186,40 @@ void figure_engine(const story *s, const story_verdict *verdict, const char *nam
   d.cell_width = WIDTH / (d.per_line < 4 ? 4 : d.per_line);
   d.scale = find_scale(&d);
   for (int r = 0; r < s->layout.row_count; r++)
-    height += ROW_TITLE + lines_of(&d, r) * (CELL + GAP);
+    height += row_height(&d, r);
   eb_text_printf(page,
                  "<svg class=\"engine\" role=\"img\" aria-labelledby=\"%s-title %s-desc\" viewBox=\"0 0 %d %d\" "
                  "xmlns=\"http://www.w3.org/2000/svg\">",
                  name, name, WIDTH, height);
   describe_figure(&d, name, title);
-  int y = 0;
-  for (int r = 0; r < s->layout.row_count; r++)
-    y = draw_row(&d, r, y);
+  draw_words(&d, 2, 14, "row", "\xe2\x86\x90 front of the engine");
+  int y = FRONT;
+  for (int r = s->layout.row_count - 1; r >= 0; y += row_height(&d, r--))
+    draw_row(&d, r, y);
   eb_text_add(page, "</svg>\n");
+}
+
+static void write_sign(const char *word, bool high, const char *meaning, eb_text *page)
+{
+  eb_text_add(page, "<li><svg class=\"sign\" aria-hidden=\"true\" viewBox=\"0 0 16 16\">");
+  draw_sign(page, 8, 8, word, high);
+  eb_text_printf(page, "</svg>%s</li>\n", meaning);
+}
+
+void figure_key(double tolerance, eb_text *page)
+{
+  char wanted[EB_FORMAT_SIZE];
+  eb_text_add(page, "<ul class=\"key\">\n");
+  write_sign("even", false, "even: within the wanted band", page);
+  write_sign("uneven", true, "uneven, too much air", page);
+  write_sign("uneven", false, "uneven, too little", page);
+  write_sign("unsure", false, "unsure: the readings cannot tell yet", page);
+  write_sign("left out", false, "left out", page);
+  eb_text_printf(page,
+                 "<li><svg class=\"lane-key\" aria-hidden=\"true\" viewBox=\"0 0 60 16\"><path class=\"lane\" "
+                 "d=\"M0 8H60\"/><rect class=\"band\" x=\"18\" y=\"3\" width=\"24\" height=\"10\"/><path "
+                 "class=\"doubt\" d=\"M28 8H52\"/><circle class=\"at\" cx=\"40\" cy=\"8\" r=\"4\"/></svg>dot: the "
+                 "deviation; bar: its band of doubt, two standard uncertainties each way; box: the wanted band, "
+                 "%s each way</li>\n</ul>\n",
+                 eb_format_percent(tolerance, false, wanted));
 }

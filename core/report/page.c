@@ -3,6 +3,7 @@
 #include "html.h"
 
 #include "evenbore/format.h"
+#include "evenbore/gauge.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -11,14 +12,16 @@
  * do; text has a contrast of 7 to 1 or more. */
 static const char style[] =
     "<style>\n"
-    ":root{--ink:#14181d;--soft:#4a5360;--line:#aab2bd;--even:#0b3d75;--off:#8a4b00;--band:#d5e3f3}\n"
+    ":root{color-scheme:light;--ink:#14181d;--soft:#4a5360;--line:#aab2bd;--even:#0b3d75;--off:#8a4b00;--band:#d5e3f3}"
+    "\n"
     "*{box-sizing:border-box}\n"
     "body{margin:0;background:#fff;color:var(--ink);font:16px/1.45 system-ui,sans-serif}\n"
-    "header,main,footer{max-width:50rem;margin:0 auto;padding:0 1rem}\n"
+    "header,main{max-width:50rem;margin:0 auto;padding:0 1rem}\n"
     "h1{font-size:1.6rem;margin:1rem 0 .2rem}h2{font-size:1.2rem;margin:1.6rem 0 .4rem;border-bottom:2px solid "
-    "var(--line)}h3{font-size:1rem;margin:1rem 0 .2rem}\n"
+    "var(--line)}h3{font-size:1rem;margin:1rem 0 .2rem}p{margin:.5rem 0}ul{margin:.3rem 0;padding-left:1.2rem}\n"
     ".claim{font-size:1.15rem;font-weight:600;border-left:6px solid var(--even);padding:.4rem .8rem;margin:.8rem 0}\n"
     ".claim.short{border-left-style:double;border-color:var(--off)}\n"
+    ".warning{border:2px solid var(--off);padding:.3rem .8rem}\n"
     "svg{display:block;width:100%;height:auto;font:13px system-ui,sans-serif;fill:var(--ink)}\n"
     "figure{margin:.6rem 0}figcaption{font-weight:600}\n"
     ".cell{fill:none;stroke:var(--line);stroke-width:1.5}.cell.strong{stroke:var(--off);stroke-width:3}\n"
@@ -26,23 +29,28 @@ static const char style[] =
     ".even{fill:var(--even)}.uneven{fill:var(--off)}.unsure{fill:none;stroke:var(--soft);stroke-width:2.5}\n"
     ".lane,.grid{stroke:var(--line);fill:none}.band{fill:var(--band);stroke:var(--even)}\n"
     ".doubt{stroke:var(--ink);stroke-width:2.5;fill:none}.at{fill:var(--ink)}\n"
-    ".spread{stroke:var(--ink);stroke-width:2;fill:none}.claim-line,path.claim{stroke:var(--even);stroke-width:2;"
+    ".spread{stroke:var(--ink);stroke-width:2;fill:none}path.claim{stroke:var(--even);stroke-width:2;"
     "stroke-dasharray:7 4;fill:none}.claimed{fill:#fff;stroke:var(--even);stroke-width:2}\n"
     ".wanted{stroke:var(--off);stroke-width:2;stroke-dasharray:2 3;fill:none}.adjusted{stroke:var(--soft);fill:none}\n"
     ".mid{text-anchor:middle}.end{text-anchor:end}\n"
+    ".key{list-style:none;margin:.3rem 0;padding:0;font-size:.85rem}.key li{display:inline-block;margin-right:1rem}"
+    ".key svg{display:inline-block;width:1rem;height:1rem;margin-right:.35rem;vertical-align:-.2rem}"
+    ".key .lane-key{width:3.75rem}\n"
     "table{border-collapse:collapse;width:100%;margin:.5rem 0;font-size:.85rem}\n"
     "caption{text-align:left;font-weight:600;padding:.2rem 0}\n"
-    "th,td{border-bottom:1px solid var(--line);padding:.15rem .5rem .15rem 0;text-align:left;vertical-align:top;"
-    "overflow-wrap:anywhere}\n"
-    "thead th{border-bottom:2px solid var(--soft)}th[scope=row]{font-weight:500}\n"
-    ".n{text-align:right;white-space:nowrap;font-variant-numeric:tabular-nums}.r{color:var(--soft)}\n"
+    "th,td{border-bottom:1px solid var(--line);padding:.15rem .5rem;text-align:left;vertical-align:top}"
+    "td,th[scope=row]{overflow-wrap:anywhere}th[scope=row]{min-width:6.5rem}th:first-child{padding-left:0}\n"
+    "thead th{border-bottom:2px solid var(--soft);vertical-align:bottom}th[scope=row]{font-weight:500}\n"
+    ".n{text-align:right;font-variant-numeric:tabular-nums}td.n{white-space:nowrap}.r{color:var(--soft)}\n"
+    ".columns{columns:2 18rem;column-gap:2rem;font-size:.85rem}.columns b{font-weight:600}\n"
     "dl{display:grid;grid-template-columns:max-content 1fr;gap:.1rem 1rem;margin:.4rem 0}dt{color:var(--soft)}"
-    "dd{margin:0;overflow-wrap:anywhere}\n"
-    ".facts{columns:2 20rem}.facts table{font-size:.8rem}\n"
-    "@page{margin:14mm}\n"
-    "@media print{body{font-size:10.5pt}header,main,footer{max-width:none;padding:0}h2{margin-top:1rem}"
-    "tr,li,figure,.claim{break-inside:avoid}h2,h3,caption{break-after:avoid}table{font-size:8.5pt}"
-    "svg.engine{width:88%}}\n"
+    "dd{margin:0;overflow-wrap:anywhere}li,p{overflow-wrap:anywhere}\n"
+    "@page{margin:13mm}\n"
+    "@media print{:root{--line:#777}body{font-size:9.5pt;line-height:1.3}header,main{max-width:none;padding:0}"
+    "h1,h2,h3{margin-top:.7rem}tr,li,figure,.claim,.warning{break-inside:avoid}h2,h3,caption,thead{break-after:avoid}"
+    "table,.key{font-size:8pt}.columns{columns:3 "
+    "12rem;font-size:8pt}th,td{padding-top:.08rem;padding-bottom:.08rem}.key+table{break-inside:avoid}svg.engine{width:"
+    "84%}svg.course{width:80%}}\n"
     "</style>\n";
 
 static void write_pair(eb_text *page, const char *name, const char *text)
@@ -56,24 +64,9 @@ static void write_pair(eb_text *page, const char *name, const char *text)
   eb_text_add(page, "</dd>\n");
 }
 
-static void describe_gauge(const eb_json *gauge, char *text, size_t size)
-{
-  char number[5][EB_FORMAT_SIZE], repeats[EB_FORMAT_SIZE];
-  const eb_json *best = eb_json_get(gauge, "best");
-  const char *vent = eb_json_get_string(gauge, "vent", "");
-  snprintf(text, size, "%s to %s %.20s, read to %s, best from %s to %s, repeats to %s%s%.40s",
-           eb_format_plain(eb_json_get_number(gauge, "low", 0), number[0]),
-           eb_format_plain(eb_json_get_number(gauge, "high", 0), number[1]), eb_json_get_string(gauge, "unit", ""),
-           eb_format_plain(eb_json_get_number(gauge, "step", 0), number[2]),
-           eb_format_plain(eb_json_as_number(eb_json_at(best, 0), 0), number[3]),
-           eb_format_plain(eb_json_as_number(eb_json_at(best, 1), 0), number[4]),
-           eb_format_percent(eb_json_get_number(gauge, "repeatability", 0), false, repeats),
-           vent[0] == '\0' ? "" : ", vent ", vent);
-}
-
 static void write_head(const story *s, eb_text *page)
 {
-  char date[EB_FORMAT_SIZE], gauge[400];
+  char date[EB_FORMAT_SIZE], wanted[EB_FORMAT_SIZE], risk[EB_FORMAT_SIZE], line[400];
   const eb_json *procedure = eb_json_get(s->open, "procedure");
   const char *engine = eb_json_get_string(eb_json_get(s->open, "inputs"), "engine", "");
   eb_text_add(page, "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
@@ -92,28 +85,50 @@ static void write_head(const story *s, eb_text *page)
   eb_text_add(page, "</h1>\n<dl>\n");
   write_pair(page, "Date", eb_format_date(eb_json_get_string(s->open, "time", ""), date));
   write_pair(page, "Procedure", eb_json_get_string(procedure, "title", ""));
-  describe_gauge(eb_json_get(s->open, "gauge"), gauge, sizeof gauge);
-  write_pair(page, "Gauge", gauge);
+  write_pair(page, "Gauge", eb_gauge_describe(eb_json_get(s->open, "gauge"), line, sizeof line));
+  snprintf(line, sizeof line, "every bore within %s of their mean, at a risk of %s of being wrong",
+           eb_format_percent(eb_json_get_number(s->open, "tolerance", 0), false, wanted),
+           eb_format_percent(eb_json_get_number(s->open, "risk", 0), false, risk));
+  write_pair(page, "Wanted", line);
   eb_text_add(page, "</dl>\n</header>\n<main>\n");
 }
 
+static void write_warning(eb_text *page, const char *line)
+{
+  eb_text_add(page, "<p class=\"warning\">");
+  html_text(page, line);
+  eb_text_add(page, "</p>\n");
+}
+
+/* Sentences that `tell` puts together, as a paragraph. */
+static void write_sentences(const story *s, void (*tell)(const story *, eb_text *), const char *open, const char *end,
+                            eb_text *page)
+{
+  eb_text sentence;
+  eb_text_init(&sentence, page->host);
+  tell(s, &sentence);
+  eb_text_add(page, open);
+  html_text(page, eb_text_string(&sentence));
+  eb_text_printf(page, "%s</p>\n", end);
+  page->failed = page->failed || sentence.failed;
+  eb_text_clear(&sentence);
+}
+
+/* What the job itself said at its end stands here where the claim does not say it all. */
 static void write_claim(const story *s, eb_text *page)
 {
   double tolerance, risk;
-  bool met = story_claim(s, &tolerance, &risk) && strcmp(eb_json_get_string(s->end, "outcome", ""), "even") == 0;
-  eb_text sentence;
-  eb_text_init(&sentence, page->host);
-  story_sentence(s, &sentence);
-  eb_text_printf(page, "<p class=\"claim%s\">", met ? "" : " short");
-  html_text(page, eb_text_string(&sentence));
-  eb_text_add(page, ".</p>\n");
-  page->failed = page->failed || sentence.failed;
-  eb_text_clear(&sentence);
-  if (s->end != NULL && eb_json_get_string(s->end, "summary", "")[0] != '\0') {
+  bool claims = story_claim(s, &tolerance, &risk);
+  bool even = claims && strcmp(eb_json_get_string(s->end, "outcome", ""), "even") == 0;
+  const char *summary = eb_json_get_string(s->end, "summary", "");
+  write_sentences(s, story_sentence, even ? "<p class=\"claim\">" : "<p class=\"claim short\">", ".", page);
+  story_warnings(s, write_warning, page);
+  if (summary[0] != '\0' && (!claims || s->state != STORY_ENDED)) {
     eb_text_add(page, "<p>");
-    html_text(page, eb_json_get_string(s->end, "summary", ""));
+    html_text(page, summary);
     eb_text_add(page, "</p>\n");
   }
+  write_sentences(s, story_plain, "<p>", "", page);
 }
 
 static void cell_deviation(const eb_json *bore, eb_text *page)
@@ -144,8 +159,9 @@ static void write_bores(const story *s, const story_verdict *first, const story_
                                       ">Reading after", ">Deviation after", "Word after",        NULL};
   char caption[200];
   snprintf(caption, sizeof caption,
-           "Bores: last reading, deviation from the mean with its standard uncertainty, and word (records %zu and %zu)",
-           first->record, last->record);
+           "Bores: reading in %.20s, deviation from the mean with its standard uncertainty, and word (records %zu and "
+           "%zu)",
+           story_unit(s, last), first->record, last->record);
   html_table(page, caption, heads);
   for (int i = 0; i < s->layout.bore_count; i++) {
     eb_text_add(page, "<tr><th scope=\"row\">");
@@ -176,13 +192,14 @@ static void write_engines(const story *s, eb_text *page)
   const story_verdict *first = story_first(s);
   const story_verdict *last = story_last(s);
   if (first == NULL || !s->has_layout) {
-    eb_text_add(page, "<p>No bore has been judged at idle yet.</p>\n");
+    eb_text_add(page, "<p>No bore has been judged yet.</p>\n");
     return;
   }
   eb_text_add(page, "<h2>Before and after</h2>\n");
   write_engine(s, first, "before", "Before", page);
   if (last != first)
     write_engine(s, last, "after", s->end == NULL ? "At the last verdict" : "After", page);
+  figure_key(eb_json_get_number(last->verdict, "tolerance", 0.05), page);
   write_bores(s, first, last, page);
 }
 
@@ -191,14 +208,14 @@ static void write_others(const story *s, eb_text *page)
   static const char *const heads[] = {"Condition", ">Greatest deviation", "Bore farthest off", "Word", ">Record", NULL};
   size_t count = 0;
   for (size_t i = 0; i < s->verdict_count; i++)
-    count += story_is_idle(&s->verdict[i]) ? 0 : 1;
+    count += story_is_main(s, &s->verdict[i]) ? 0 : 1;
   if (count == 0)
     return;
   html_table(page, "Verdicts in other conditions", heads);
   for (size_t i = 0; i < s->verdict_count; i++) {
     const story_verdict *v = &s->verdict[i];
     char number[EB_FORMAT_SIZE];
-    if (story_is_idle(v))
+    if (story_is_main(s, v))
       continue;
     eb_text_add(page, "<tr><th scope=\"row\">");
     html_text(page, v->condition);
@@ -212,32 +229,47 @@ static void write_others(const story *s, eb_text *page)
   html_table_end(page);
 }
 
+static void write_procedure(const story *s, eb_text *page)
+{
+  char line[300];
+  const eb_json *procedure = eb_json_get(s->open, "procedure");
+  snprintf(line, sizeof line, "%.80s %.40s, SHA-256 %.64s", eb_json_get_string(procedure, "id", "?"),
+           eb_json_get_string(procedure, "version", "?"), eb_json_get_string(procedure, "digest", "?"));
+  write_pair(page, "Procedure", line);
+  write_pair(page, "Its maker", story_maker(s)[0] == '\0' ? "not named in the record" : story_maker(s));
+  write_pair(page, "Program", eb_json_get_string(s->open, "program", "?"));
+}
+
 static void write_trace(const story *s, eb_text *page)
 {
-  char line[600], number[EB_FORMAT_SIZE];
-  const eb_json *procedure = eb_json_get(s->open, "procedure");
-  eb_text_add(page, "<h2>How to trace a figure</h2>\n<p>The session's journal is a text file; each figure above names "
-                    "the record, counted from 1, that it comes from. The digest of the last record covers all of them "
-                    "against accident; it does not prove who wrote them.</p>\n<dl>\n");
+  char line[600], date[EB_FORMAT_SIZE];
+  eb_text_add(page, "<h2>How to trace a figure</h2>\n<p>The session's journal is a text file, one record a line. Each "
+                    "figure above names the record, counted from 1, that it comes from: in a column, or in brackets. "
+                    "The digest of the last record covers all of them against accident; it does not prove who wrote "
+                    "them.</p>\n<dl>\n");
   write_pair(page, "Session", eb_json_get_string(s->open, "session", "?"));
   snprintf(line, sizeof line, "%zu", s->account->count);
   write_pair(page, "Records", line);
   write_pair(page, "Journal's digest", eb_journal_digest(s->account->journal));
-  snprintf(line, sizeof line, "%.80s %.40s, SHA-256 %.64s", eb_json_get_string(procedure, "id", "?"),
-           eb_json_get_string(procedure, "version", "?"), eb_json_get_string(procedure, "digest", "?"));
-  write_pair(page, "Procedure", line);
-  write_pair(page, "Program", eb_json_get_string(s->open, "program", "?"));
-  write_pair(page, "Wanted", eb_format_percent(eb_json_get_number(s->open, "tolerance", 0), false, number));
-  write_pair(page, "Risk", eb_format_percent(eb_json_get_number(s->open, "risk", 0), false, number));
-  const eb_recovery *recovery = &s->account->recovery;
-  if (recovery->damaged_record > 0) {
-    snprintf(line, sizeof line, "record %zu, %.300s", recovery->damaged_record, recovery->damage);
-    write_pair(page, "Damaged", line);
-  } else if (recovery->torn_bytes > 0) {
-    snprintf(line, sizeof line, "%zu bytes of an unfinished record at the end", recovery->torn_bytes);
-    write_pair(page, "Torn", line);
+  write_procedure(s, page);
+  if (s->end != NULL) {
+    snprintf(line, sizeof line, "%.40s (record %zu): %.500s",
+             eb_format_date(eb_json_get_string(s->end, "time", ""), date), s->account->count,
+             eb_json_get_string(s->end, "summary", ""));
+    write_pair(page, "Ended", line);
   }
   eb_text_add(page, "</dl>\n");
+}
+
+static void write_answers(const story *s, eb_text *page)
+{
+  static const char *const facts[] = {"number", "text", NULL};
+  static const char *const checks[] = {"confirm", "choose", NULL};
+  eb_text_add(page, "<h2>Conditions and checks</h2>\n<p>In brackets: the record of each answer.</p>\n"
+                    "<h3>Temperatures, speeds, lengths and other facts</h3>\n");
+  groups_list(s, facts, "None was asked.", page);
+  eb_text_add(page, "<h3>Checks and choices, the gauge's vent among them</h3>\n");
+  groups_list(s, checks, "None was asked.", page);
 }
 
 void form_page(const story *s, eb_text *page)
@@ -245,15 +277,15 @@ void form_page(const story *s, eb_text *page)
   write_head(s, page);
   write_claim(s, page);
   write_engines(s, page);
-  eb_text_add(page, "<h2>How it got there</h2>\n<figure>");
+  eb_text_add(page, "<h2>How it got there</h2>\n");
+  if (story_first(s) == NULL)
+    eb_text_add(page, "<p>There is no verdict yet.</p>\n");
   figure_course(s, page);
-  eb_text_add(page, "</figure>\n");
   tables_moves(s, page);
   tables_effects(s, page);
   write_others(s, page);
-  eb_text_add(page, "<h2>Conditions</h2>\n<div class=\"facts\">\n");
-  tables_conditions(s, page);
-  eb_text_add(page, "</div>\n<h2>People</h2>\n");
+  write_answers(s, page);
+  eb_text_add(page, "<h2>People</h2>\n");
   tables_people(s, page);
   write_trace(s, page);
   eb_text_add(page, "</main>\n</body>\n</html>\n");

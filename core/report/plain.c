@@ -2,8 +2,10 @@
 #include "forms.h"
 
 #include "evenbore/format.h"
+#include "evenbore/gauge.h"
 
 #include <math.h>
+#include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -42,23 +44,77 @@ static void add_pair(eb_text *text, const char *name, const char *value)
   add_wrapped(text, 11, 11, value);
 }
 
+/* One line of a table, with whatever a journal says made safe. */
+__attribute__((format(printf, 2, 3))) static void add_line(eb_text *text, const char *format, ...)
+{
+  char line[1200];
+  va_list arguments;
+  va_start(arguments, format);
+  vsnprintf(line, sizeof line, format, arguments);
+  va_end(arguments);
+  eb_text_add_safe(text, line, strlen(line), false);
+  eb_text_add(text, "\n");
+}
+
+/* `string` and blanks to so many columns. */
+static const char *padded(const char *string, size_t columns, char text[200])
+{
+  size_t has = eb_utf8_columns(string);
+  snprintf(text, 200, "%.150s%*s", string, has < columns ? (int)(columns - has) : 0, "");
+  return text;
+}
+
 static void add_bores(const story *s, const story_verdict *verdict, const char *title, eb_text *text)
 {
-  char number[EB_FORMAT_SIZE], share[EB_FORMAT_SIZE], doubt[EB_FORMAT_SIZE];
+  char number[EB_FORMAT_SIZE], share[EB_FORMAT_SIZE], doubt[EB_FORMAT_SIZE], name[200];
   if (verdict == NULL || !s->has_layout)
     return;
-  eb_text_printf(text, "\n%s (record %zu): greatest deviation %s\n", title, verdict->record,
-                 eb_format_percent(verdict->spread, false, number));
+  eb_text_add(text, "\n");
+  add_line(text, "%s (record %zu): greatest deviation %s; readings in %.20s", title, verdict->record,
+           eb_format_percent(verdict->spread, false, number), story_unit(s, verdict));
   for (int i = 0; i < s->layout.bore_count; i++) {
     const eb_json *bore = eb_json_get(eb_json_get(verdict->verdict, "bores"), s->layout.bore[i]);
     const eb_json *value = eb_json_get(bore, "value");
     bool counts = eb_json_is_number(eb_json_get(bore, "deviation"));
-    eb_text_printf(text, "  bore %-6s %8s  %9s %s%-6s %s\n", s->layout.bore[i],
-                   eb_json_is_number(value) ? story_value(value, number) : "-",
-                   counts ? eb_format_percent(eb_json_get_number(bore, "deviation", 0), true, share) : "-",
-                   counts ? "\xc2\xb1" : " ",
-                   counts ? eb_format_fixed(eb_json_get_number(bore, "doubt", 0) * 100, 1, doubt) : "",
-                   eb_json_get_string(bore, "word", "not read"));
+    add_line(text, "  bore %s %8s  %9s %s%-6s %.40s", padded(s->layout.bore[i], 6, name),
+             eb_json_is_number(value) ? story_value(value, number) : "-",
+             counts ? eb_format_percent(eb_json_get_number(bore, "deviation", 0), true, share) : "-",
+             counts ? "\xc2\xb1" : " ",
+             counts ? eb_format_fixed(eb_json_get_number(bore, "doubt", 0) * 100, 1, doubt) : "",
+             eb_json_get_string(bore, "word", "not read"));
+  }
+}
+
+static void add_course(const story *s, eb_text *text)
+{
+  char spread[EB_FORMAT_SIZE], claim[EB_FORMAT_SIZE], condition[200];
+  eb_text_add(
+      text, s->verdict_count == 0 ? "" : "\nVerdicts, in their order: greatest deviation, claim, adjustments before\n");
+  for (size_t i = 0; i < s->verdict_count; i++) {
+    const story_verdict *v = &s->verdict[i];
+    add_line(text, "  %s %7s %7s %4zu (record %zu)", padded(v->condition, 14, condition),
+             eb_format_percent(v->spread, false, spread),
+             v->claim < 1 ? eb_format_percent(eb_format_round_up(v->claim), false, claim) : "none", v->moves_before,
+             v->record);
+  }
+}
+
+static void add_effects(const story *s, eb_text *text)
+{
+  char share[EB_FORMAT_SIZE], doubt[EB_FORMAT_SIZE], name[200];
+  const story_verdict *last = story_last(s);
+  const eb_json *contrast = last == NULL ? NULL : eb_json_first(eb_json_get(last->verdict, "contrasts"));
+  if (contrast == NULL)
+    return;
+  eb_text_add(text, "\n");
+  add_line(text, "Parts: first side against second, a lone bore against its group (record %zu)", last->record);
+  for (; contrast != NULL; contrast = eb_json_next(contrast)) {
+    const char *id = eb_json_get_string(contrast, "adjuster", "?");
+    int k = s->has_layout ? eb_layout_adjuster(&s->layout, id) : -1;
+    add_line(text, "  %s %-5.8s %9s \xc2\xb1%s", padded(k < 0 ? id : s->layout.adjuster[k].title, 24, name),
+             eb_json_get_string(contrast, "level", "?"),
+             eb_format_percent(expm1(eb_json_get_number(contrast, "value", 0)), true, share),
+             eb_format_fixed(eb_json_get_number(contrast, "doubt", 0) * 100, 1, doubt));
   }
 }
 
@@ -80,30 +136,65 @@ static void add_moves(const story *s, eb_text *text)
   }
 }
 
-static void add_records(const story *s, const char *kind, const char *title, eb_text *text)
+static void add_group(eb_text *text, const char *title, const char *answers)
 {
-  char line[2600], value[400];
+  eb_text line;
+  eb_text_init(&line, text->host);
+  eb_text_printf(&line, "%s: %s", title, answers);
+  eb_text_add(text, "  ");
+  add_wrapped(text, 2, 4, eb_text_string(&line));
+  text->failed = text->failed || line.failed;
+  eb_text_clear(&line);
+}
+
+static void add_groups(const story *s, const char *title, const char *first, const char *second, eb_text *text)
+{
+  const char *const kinds[] = {first, second, NULL};
+  eb_text list;
+  eb_text_init(&list, text->host);
+  groups_each(s, kinds, add_group, &list);
+  if (list.size > 0)
+    eb_text_printf(text, "\n%s (in brackets: records)\n%s", title, list.bytes);
+  text->failed = text->failed || list.failed;
+  eb_text_clear(&list);
+}
+
+static void add_taken_back(const story *s, eb_text *text)
+{
+  char line[1000], answer[600];
   size_t count = 0;
   for (size_t i = 0; i < s->account->count; i++) {
-    const eb_json *record = eb_account_record(s->account, i);
-    const eb_json *ask = eb_json_get(record, "ask");
-    bool note = strcmp(kind, "note") == 0 && eb_account_is(s->account, i, "note");
-    if (s->account->taken_back_by[i] != 0 || (!note && strcmp(eb_json_get_string(ask, "kind", ""), kind) != 0))
+    if (s->account->taken_back_by[i] == 0 || !eb_account_is(s->account, i, "answer"))
       continue;
-    if (count++ == 0)
-      eb_text_printf(text, "\n%s\n", title);
-    if (note)
-      snprintf(line, sizeof line, "%.2000s (record %zu)", eb_json_get_string(record, "text", ""), i + 1);
-    else if (strcmp(kind, "caution") == 0)
-      snprintf(line, sizeof line, "%.200s (record %zu)", eb_json_get_string(ask, "title", "?"), i + 1);
-    else
-      snprintf(
-          line, sizeof line, "%.200s: %s (record %zu)", eb_json_get_string(ask, "title", "?"),
-          eb_format_value(eb_json_get(record, "value"), eb_json_get_string(record, "unit", ""), value, sizeof value),
-          i + 1);
-    eb_text_add(text, "  ");
+    eb_text_add(text, count++ == 0 ? "\nTaken back\n  " : "  ");
+    snprintf(line, sizeof line, "%.200s: %s (record %zu, by record %zu)",
+             eb_json_get_string(eb_json_get(eb_account_record(s->account, i), "ask"), "title", "?"),
+             story_answer(s, i, answer, sizeof answer), i + 1, s->account->taken_back_by[i]);
     add_wrapped(text, 2, 4, line);
   }
+}
+
+static void add_notes(const story *s, eb_text *text)
+{
+  char line[2600];
+  size_t count = 0;
+  for (size_t i = 0; i < s->account->count; i++) {
+    if (!eb_account_is(s->account, i, "note"))
+      continue;
+    eb_text_add(text, count++ == 0 ? "\nNotes\n  " : "  ");
+    snprintf(line, sizeof line, "%.2400s (record %zu)",
+             eb_json_get_string(eb_account_record(s->account, i), "text", ""), i + 1);
+    add_wrapped(text, 2, 4, line);
+  }
+}
+
+static void add_wanted(const story *s, eb_text *text)
+{
+  char line[200], wanted[EB_FORMAT_SIZE], risk[EB_FORMAT_SIZE];
+  snprintf(line, sizeof line, "every bore within %s of their mean, at a risk of %s of being wrong",
+           eb_format_percent(eb_json_get_number(s->open, "tolerance", 0), false, wanted),
+           eb_format_percent(eb_json_get_number(s->open, "risk", 0), false, risk));
+  add_pair(text, "wanted", line);
 }
 
 static void add_head(const story *s, eb_text *text)
@@ -117,29 +208,52 @@ static void add_head(const story *s, eb_text *text)
   snprintf(line, sizeof line, "%.120s (%.60s %.60s)", eb_json_get_string(procedure, "title", "?"),
            eb_json_get_string(procedure, "id", "?"), eb_json_get_string(procedure, "version", "?"));
   add_pair(text, "procedure", line);
+  snprintf(line, sizeof line, "SHA-256 %.64s", eb_json_get_string(procedure, "digest", "?"));
+  add_pair(text, "", line);
+  add_pair(text, "maker", story_maker(s)[0] == '\0' ? "not named in the record" : story_maker(s));
+  add_pair(text, "program", eb_json_get_string(s->open, "program", "?"));
+  add_pair(text, "gauge", eb_gauge_describe(eb_json_get(s->open, "gauge"), line, sizeof line));
+  add_wanted(s, text);
   add_pair(text, "session", eb_json_get_string(s->open, "session", "?"));
   snprintf(line, sizeof line, "%zu records, digest %.64s", s->account->count, eb_journal_digest(s->account->journal));
   add_pair(text, "journal", line);
   eb_text_add(text, "\n");
 }
 
-void form_text(const story *s, eb_text *text)
+static void add_warning(eb_text *text, const char *line)
+{
+  add_wrapped(text, 0, 0, line);
+}
+
+static void add_claim(const story *s, eb_text *text)
 {
   eb_text sentence;
   eb_text_init(&sentence, text->host);
-  add_head(s, text);
   story_sentence(s, &sentence);
   eb_text_add(&sentence, ".");
   add_wrapped(text, 0, 0, eb_text_string(&sentence));
   text->failed = text->failed || sentence.failed;
   eb_text_clear(&sentence);
+  story_warnings(s, add_warning, text);
+  if (s->end != NULL)
+    add_wrapped(text, 0, 0, eb_json_get_string(s->end, "summary", ""));
+}
+
+void form_text(const story *s, eb_text *text)
+{
+  add_head(s, text);
+  add_claim(s, text);
   const story_verdict *first = story_first(s);
   const story_verdict *last = story_last(s);
   add_bores(s, first, "Before", text);
   if (last != first)
     add_bores(s, last, s->end == NULL ? "At the last verdict" : "After", text);
+  add_course(s, text);
   add_moves(s, text);
-  add_records(s, "number", "Facts", text);
-  add_records(s, "caution", "Cautions acknowledged", text);
-  add_records(s, "note", "Notes", text);
+  add_effects(s, text);
+  add_groups(s, "Conditions", "number", "text", text);
+  add_groups(s, "Checks and choices", "confirm", "choose", text);
+  add_groups(s, "Cautions acknowledged", "caution", NULL, text);
+  add_taken_back(s, text);
+  add_notes(s, text);
 }

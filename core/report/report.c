@@ -21,7 +21,7 @@ eb_status eb_report_form_read(const char *word, eb_report_form *form, eb_error *
 eb_status eb_report_write(const eb_account *account, const eb_report_options *options, eb_text *text, eb_error *error)
 {
   story s;
-  eb_status status = story_read(account, &s, error);
+  eb_status status = story_read(account, options->program, &s, error);
   if (status != EB_OK)
     return status;
   switch (options->form) {

@@ -22,6 +22,11 @@ static bool is_verdict(const eb_account *account, size_t index)
          eb_json_is_object(eb_json_get(eb_json_get(record, "message"), "verdict"));
 }
 
+static const eb_json *verdict_at(const eb_account *account, size_t index)
+{
+  return eb_json_get(eb_json_get(eb_account_record(account, index), "message"), "verdict");
+}
+
 static bool is_move(const eb_account *account, size_t index)
 {
   const eb_json *record = eb_account_record(account, index);
@@ -34,16 +39,16 @@ static bool was_done(const story_move *move)
   return eb_json_get_bool(move->value, "done", false);
 }
 
-bool story_is_idle(const story_verdict *verdict)
+bool story_is_main(const story *s, const story_verdict *verdict)
 {
-  return strcmp(verdict->condition, "idle") == 0;
+  return strcmp(verdict->condition, s->condition) == 0;
 }
 
-static const story_verdict *idle_verdict(const story *s, size_t from_end)
+static const story_verdict *main_verdict(const story *s, size_t from_end)
 {
   for (size_t i = 0; i < s->verdict_count; i++) {
     const story_verdict *v = &s->verdict[from_end ? s->verdict_count - 1 - i : i];
-    if (story_is_idle(v))
+    if (story_is_main(s, v))
       return v;
   }
   return NULL;
@@ -51,28 +56,41 @@ static const story_verdict *idle_verdict(const story *s, size_t from_end)
 
 const story_verdict *story_first(const story *s)
 {
-  return idle_verdict(s, false);
+  return main_verdict(s, false);
 }
 
 const story_verdict *story_last(const story *s)
 {
-  return idle_verdict(s, true);
+  return main_verdict(s, true);
 }
 
 static void add_verdict(story *s, size_t index)
 {
-  const eb_json *verdict = eb_json_get(eb_json_get(eb_account_record(s->account, index), "message"), "verdict");
-  size_t done = 0;
-  for (size_t i = 0; i < s->move_count; i++)
-    done += was_done(&s->move[i]) ? 1 : 0;
+  const eb_json *verdict = verdict_at(s->account, index);
   s->verdict[s->verdict_count++] = (story_verdict){
       .record = index + 1,
       .verdict = verdict,
       .condition = eb_json_get_string(verdict, "condition", "idle"),
       .spread = eb_json_get_number(verdict, "spread", 0),
       .claim = eb_json_get_number(verdict, "claim", 1),
-      .moves_before = done,
+      .moves_before = s->done_count,
   };
+}
+
+/* Idle, where it came to that. */
+static void find_condition(story *s)
+{
+  s->condition = "idle";
+  const char *first = NULL;
+  for (size_t i = 0; i < s->account->count; i++) {
+    if (!is_verdict(s->account, i))
+      continue;
+    const char *condition = eb_json_get_string(verdict_at(s->account, i), "condition", "idle");
+    if (strcmp(condition, "idle") == 0)
+      return;
+    first = first == NULL ? condition : first;
+  }
+  s->condition = first == NULL ? "idle" : first;
 }
 
 static void add_move(story *s, size_t index, const eb_json *plan)
@@ -85,14 +103,18 @@ static void add_move(story *s, size_t index, const eb_json *plan)
       .plan = plan,
       .before = story_last(s),
   };
+  s->done_count += was_done(&s->move[s->move_count - 1]) ? 1 : 0;
 }
 
+/* Both stand in the order of the journal. */
 static void link_after(story *s)
 {
-  for (size_t m = 0; m < s->move_count; m++)
-    for (size_t v = 0; v < s->verdict_count && s->move[m].after == NULL; v++)
-      if (s->verdict[v].record > s->move[m].record && story_is_idle(&s->verdict[v]))
-        s->move[m].after = &s->verdict[v];
+  size_t v = 0;
+  for (size_t m = 0; m < s->move_count; m++) {
+    while (v < s->verdict_count && (s->verdict[v].record < s->move[m].record || !story_is_main(s, &s->verdict[v])))
+      v++;
+    s->move[m].after = v < s->verdict_count ? &s->verdict[v] : NULL;
+  }
 }
 
 /* Verdicts are kept in an array of the size that all of them need, so that pointers to them stay. */
@@ -110,6 +132,7 @@ static eb_status collect(story *s, eb_error *error)
   if (s->verdict == NULL || s->move == NULL)
     return eb_fail(error, EB_OUT_OF_MEMORY, "", "out of memory");
   const eb_json *plan = NULL;
+  find_condition(s);
   for (size_t i = 0; i < account->count; i++) {
     if (is_verdict(account, i))
       add_verdict(s, i);
@@ -145,9 +168,10 @@ static bool read_layout(story *s)
   return read;
 }
 
-eb_status story_read(const eb_account *account, story *s, eb_error *error)
+eb_status story_read(const eb_account *account, const char *reader, story *s, eb_error *error)
 {
-  *s = (story){.account = account, .open = eb_account_record(account, 0), .end = eb_account_end(account)};
+  *s = (story){
+      .account = account, .reader = reader, .open = eb_account_record(account, 0), .end = eb_account_end(account)};
   s->has_layout = read_layout(s);
   s->state = find_state(s);
   eb_status status = collect(s, error);
@@ -240,47 +264,12 @@ bool story_expected(const story *s, const eb_json *plan, const eb_adjuster *adju
 
 const char *story_value(const eb_json *value, char text[EB_FORMAT_SIZE])
 {
-  return eb_format_plain(round(eb_json_as_number(value, 0) * 100) / 100, text);
+  double number = eb_json_as_number(value, 0);
+  double part = fabs(number) < 1 ? 1000 : 100;
+  return eb_format_plain(round(number * part) / part, text);
 }
 
-static void add_left_out(const story *s, eb_text *text)
+const char *story_unit(const story *s, const story_verdict *verdict)
 {
-  const story_verdict *last = story_last(s);
-  int count = 0;
-  for (int i = 0; last != NULL && i < s->layout.bore_count; i++) {
-    const eb_json *bore = eb_json_get(eb_json_get(last->verdict, "bores"), s->layout.bore[i]);
-    if (strcmp(eb_json_get_string(bore, "word", ""), "left out") == 0)
-      eb_text_printf(text, "%s%s", count++ == 0 ? " but bore " : " and ", s->layout.bore[i]);
-  }
-}
-
-void story_sentence(const story *s, eb_text *text)
-{
-  double tolerance, risk;
-  char within[EB_FORMAT_SIZE], wrong[EB_FORMAT_SIZE], wanted[EB_FORMAT_SIZE];
-  if (!story_claim(s, &tolerance, &risk)) {
-    eb_text_add(text, story_state_words(s));
-    return;
-  }
-  eb_format_percent(eb_format_round_up(tolerance), false, within);
-  eb_format_percent(risk, false, wrong);
-  eb_format_percent(eb_json_get_number(s->open, "tolerance", 0), false, wanted);
-  eb_text_add(text, "The airflow of every bore");
-  add_left_out(s, text);
-  eb_text_printf(text, " is within %s of their mean; the risk that this is wrong is %s", within, wrong);
-  if (strcmp(eb_json_get_string(s->end, "outcome", ""), "even") != 0)
-    eb_text_printf(text, ". Wanted was %s%s", wanted,
-                   s->state == STORY_STOPPED ? ", and the job was stopped before its end" : "");
-}
-
-const char *story_state_words(const story *s)
-{
-  switch (s->state) {
-  case STORY_DAMAGED: return "The record is damaged: what stands before the damage is shown, and no claim is made";
-  case STORY_OPEN: return "The job is not over: no claim is made";
-  case STORY_STOPPED: return "The job was stopped before its end: no claim is made";
-  case STORY_FAILED: return "The procedure failed before its end: no claim is made";
-  case STORY_ENDED: break;
-  }
-  return "The job ended without a claim";
+  return eb_json_get_string(verdict->verdict, "unit", eb_json_get_string(eb_json_get(s->open, "gauge"), "unit", ""));
 }

@@ -1,4 +1,4 @@
-/* The tables of a page: adjustments, effects, conditions, and what people acknowledged, took back and wrote down. */
+/* The tables of a page: adjustments, effects, and what people acknowledged, took back and wrote down. */
 #include "forms.h"
 #include "html.h"
 
@@ -130,78 +130,43 @@ static void cell_effect(const eb_json *contrast, eb_text *page)
                                                     eb_json_get_number(contrast, "doubt", 0), text));
 }
 
-void tables_effects(const story *s, eb_text *page)
+static void write_effect(const story_verdict *first, const story_verdict *last, const eb_adjuster *adjuster,
+                         eb_text *page)
 {
-  static const char *const heads[] = {"What", "Against", ">Before", ">After", NULL};
-  const story_verdict *first = story_first(s);
-  const story_verdict *last = story_last(s);
-  if (first == NULL || !s->has_layout)
+  const eb_json *before = contrast_of(first, adjuster->id);
+  const eb_json *after = contrast_of(last, adjuster->id);
+  if (before == NULL && after == NULL)
     return;
-  html_table(page, "Side against side, pair against pair, bore against its group: what each part contributes", heads);
-  for (int k = 0; k < s->layout.adjuster_count; k++) {
-    const eb_adjuster *adjuster = &s->layout.adjuster[k];
-    const eb_json *before = contrast_of(first, adjuster->id);
-    const eb_json *after = contrast_of(last, adjuster->id);
-    if (before == NULL && after == NULL)
-      continue;
-    eb_text_add(page, "<tr><th scope=\"row\">");
-    html_text(page, adjuster->title);
-    eb_text_add(page, "</th>");
-    html_cell(page, eb_json_get_string(before != NULL ? before : after, "level", "?"));
-    cell_effect(before, page);
-    cell_effect(after, page);
-    eb_text_add(page, "</tr>\n");
-  }
-  html_table_end(page);
-}
-
-static bool answers(const story *s, size_t index, const char *kind)
-{
-  return s->account->taken_back_by[index] == 0 && eb_account_is(s->account, index, "answer") &&
-         strcmp(eb_json_get_string(eb_json_get(eb_account_record(s->account, index), "ask"), "kind", ""), kind) == 0;
-}
-
-static void write_fact(const eb_json *record, size_t number, eb_text *page)
-{
-  char value[300], given[300];
-  const eb_json *typed = eb_json_get(record, "given");
+  const char *level = eb_json_get_string(before != NULL ? before : after, "level", "?");
   eb_text_add(page, "<tr><th scope=\"row\">");
-  html_text(page, eb_json_get_string(eb_json_get(record, "ask"), "title", "?"));
+  html_text(page, adjuster->title);
   eb_text_add(page, "</th>");
-  eb_format_value(eb_json_get(record, "value"), eb_json_get_string(record, "unit", ""), value, sizeof value);
-  if (typed != NULL && strcmp(eb_format_value(typed, "", given, sizeof given), value) != 0) {
-    size_t used = strlen(value);
-    snprintf(value + used, sizeof value - used, " (given as %.200s)", given);
-  }
-  html_number(page, value);
-  html_record(page, number);
+  html_cell(page, strcmp(level, "side") == 0   ? "sides"
+                  : strcmp(level, "pair") == 0 ? "pairs"
+                  : strcmp(level, "bore") == 0 ? "a bore and its group"
+                                               : level);
+  cell_effect(before, page);
+  cell_effect(after, page);
   eb_text_add(page, "</tr>\n");
 }
 
-void tables_conditions(const story *s, eb_text *page)
+void tables_effects(const story *s, eb_text *page)
 {
-  static const char *const heads[] = {"What was asked", ">Answer", ">Record", NULL};
-  html_table(page, "Temperatures, speeds, lengths and other facts as they were given", heads);
-  for (size_t i = 0; i < s->account->count; i++)
-    if (answers(s, i, "number") || answers(s, i, "text"))
-      write_fact(eb_account_record(s->account, i), i + 1, page);
+  static const char *const heads[] = {"Part", "It shifts air between", ">Before", ">After", NULL};
+  char caption[300];
+  const story_verdict *first = story_first(s);
+  const story_verdict *last = story_last(s);
+  if (first == NULL || !s->has_layout || eb_json_count(eb_json_get(first->verdict, "contrasts")) == 0)
+    return;
+  snprintf(
+      caption, sizeof caption,
+      "Side, pair and bore: how much more air the first side of a part has than its second, or a lone bore than its "
+      "group, with its standard uncertainty (records %zu and %zu)",
+      first->record, last->record);
+  html_table(page, caption, heads);
+  for (int k = 0; k < s->layout.adjuster_count; k++)
+    write_effect(first, last, &s->layout.adjuster[k], page);
   html_table_end(page);
-}
-
-static void write_cautions(const story *s, eb_text *page)
-{
-  eb_text_add(page, "<ul>\n");
-  for (size_t i = 0; i < s->account->count; i++) {
-    if (!answers(s, i, "caution"))
-      continue;
-    const eb_json *record = eb_account_record(s->account, i);
-    char clock[EB_FORMAT_SIZE];
-    eb_text_add(page, "<li>");
-    html_text(page, eb_json_get_string(eb_json_get(record, "ask"), "title", "?"));
-    html_printf(page, ", %s (record %zu)", eb_format_clock(eb_json_get_string(record, "time", ""), clock), i + 1);
-    eb_text_add(page, "</li>\n");
-  }
-  eb_text_add(page, "</ul>\n");
 }
 
 static void write_taken_back(const story *s, eb_text *page)
@@ -223,8 +188,7 @@ static void write_taken_back(const story *s, eb_text *page)
     eb_text_add(page, "<tr><th scope=\"row\">");
     html_text(page, eb_json_get_string(eb_json_get(record, "ask"), "title", "?"));
     eb_text_add(page, "</th>");
-    html_cell(page, eb_format_value(eb_json_get(record, "value"), eb_json_get_string(record, "unit", ""), value,
-                                    sizeof value));
+    html_cell(page, story_answer(s, i, value, sizeof value));
     html_record(page, i + 1);
     html_record(page, s->account->taken_back_by[i]);
     eb_text_add(page, "</tr>\n");
@@ -248,8 +212,9 @@ static void write_notes(const story *s, eb_text *page)
 
 void tables_people(const story *s, eb_text *page)
 {
-  eb_text_add(page, "<h3>Cautions acknowledged</h3>\n");
-  write_cautions(s, page);
+  static const char *const cautions[] = {"caution", NULL};
+  eb_text_add(page, "<h3>Cautions acknowledged, each with its code</h3>\n");
+  groups_list(s, cautions, "None was asked.", page);
   eb_text_add(page, "<h3>Taken back</h3>\n");
   write_taken_back(s, page);
   write_notes(s, page);

@@ -31,6 +31,10 @@ eb_json *eb_account_layout(const eb_account *account);
  * Owned by the caller; NULL when memory runs out. */
 eb_json *eb_account_readings(const eb_account *account);
 
+/* What was chosen, as an option of a `choose` ask reads; the value itself where it is no
+ * option's id. Borrowed. */
+const char *eb_account_option(const eb_json *ask, const eb_json *value);
+
 /* The `end` record; NULL while the session is not over. */
 const eb_json *eb_account_end(const eb_account *account);
 

@@ -32,6 +32,10 @@ eb_gauge eb_gauge_usual(void);
 eb_status eb_gauge_read(const eb_json *json, const char *place, eb_gauge *gauge, eb_error *error);
 eb_json *eb_gauge_json(const eb_gauge *gauge); /* owned by the caller; NULL when memory runs out */
 
+/* A gauge as eb_gauge_json writes it, in words: "1 to 30 div, read to 0.25, best from 1 to 10, repeats to 2 %, vent 3".
+ * What a journal of another hand leaves out is 0 there.  Returns `text`, cut to `size`. */
+const char *eb_gauge_describe(const eb_json *gauge, char *text, size_t size);
+
 /* Why a value is not taken at once. */
 typedef enum eb_slip {
   EB_SLIP_NONE,

@@ -16,31 +16,30 @@ extern "C" {
 typedef enum eb_report_form {
   EB_REPORT_PAGE, /* HTML5 with inline SVG in one file: no script, nothing from outside */
   EB_REPORT_TEXT, /* UTF-8, lines of 80 columns at most where words allow */
-  EB_REPORT_CSV,  /* RFC 4180: CRLF, a header line; one line a reading, move, verdict of a bore */
-  EB_REPORT_JSON  /* RFC 8259; the members are listed below */
+  EB_REPORT_CSV,  /* RFC 4180: CRLF, a header line; one line a reading, move, fact, verdict of a bore */
+  EB_REPORT_JSON  /* RFC 8259, by report.schema.json */
 } eb_report_form;
 eb_status eb_report_form_read(const char *word, eb_report_form *form, eb_error *error); /* page, text, csv, json */
 
 typedef struct eb_report_options {
   eb_report_form form;
-  bool
-      semicolon; /* CSV with semicolons between fields and a comma in numbers, as spreadsheets in many countries want */
+  /* CSV with semicolons between fields and a comma in numbers, as spreadsheets in many countries want. */
+  bool semicolon;
+  const char *program; /* that makes the report; a journal of another one is told to be that.  NULL: not told */
 } eb_report_options;
 
 /* Writes the report of a session, whatever its state: finished, open, stopped, with a torn tail, or damaged from some
  * record on (what stands before it); it says which.
  *
- * CSV columns: record, time, kind (reading, move, verdict), condition, pass, bore, adjuster, value, unit,
- * deviation_percent, doubt_percent, word, state (holds, taken back).  A field that begins with one of = + - @ tab
- * or carriage return and is no number gets an apostrophe in front, so that no spreadsheet takes it for a formula.
+ * CSV columns: record, time (RFC 3339 with offset), kind (reading, move, verdict, fact), condition, pass, bore,
+ * adjuster, value, unit (of the value), deviation_percent (of a move: the wished change), doubt_percent (standard
+ * uncertainty), word (of a bore; of a move "done" or why not; of a fact what was asked), state (holds, taken back).
+ * A field that begins with one of = + - @ and is no number gets an apostrophe in front, so that no spreadsheet takes it
+ * for a formula; control characters are written out.
  *
- * JSON members: format "evenbore report", version 1, session {name, begun, ended, state, program, digest, records},
- * procedure {id, version, title, digest}, engine, gauge, tolerance, risk, layout, claim {tolerance, risk, record} or
- * null, outcome, summary, passes [{record, condition, moves_before, spread, claim, bores {name: {value, deviation,
- * doubt, word}}}], moves [{record, adjuster, title, wished, done, amount, contrast_before, contrast_expected,
- * contrast_after, contrast_doubt}], readings [{record, time, bore, pass, condition, value, unit, taken_back}], facts
- * [{record, title, value, unit}], cautions [{record, title, times}], notes [{record, text}].  Relative figures are
- * shares (0.05 is 5 %), contrasts are natural logarithms, times are RFC 3339 with offset.
+ * JSON is described by report.schema.json beside this header (JSON Schema, draft 2020-12): format "evenbore report",
+ * version 1.  A member's name ends in its unit: _share is relative (0.05 is 5 %), _ln a natural logarithm; a value
+ * whose unit is the gauge's or the shop's has `unit` beside it.  Times are RFC 3339 with offset.
  *
  * EB_OUT_OF_MEMORY: *text is then empty.  `text` is the caller's, initialised. */
 eb_status eb_report_write(const eb_account *account, const eb_report_options *options, eb_text *text, eb_error *error);

@@ -71,7 +71,7 @@ static void no_text_of_a_journal_becomes_markup(void **state)
   static const char *const tags[] = {
       "!DOCTYPE", "html",  "head",    "meta",  "title",  "style",      "body", "header", "h1", "h2",   "h3",   "dl",
       "dt",       "dd",    "main",    "p",     "figure", "figcaption", "svg",  "desc",   "g",  "rect", "text", "circle",
-      "path",     "table", "caption", "thead", "tbody",  "tr",         "th",   "td",     "ul", "li",   "div"};
+      "path",     "table", "caption", "thead", "tbody",  "tr",         "th",   "td",     "ul", "li",   "b"};
   for (const char *at = strchr(text, '<'); at != NULL; at = strchr(at + 1, '<')) {
     const char *name = at + (at[1] == '/' ? 2 : 1);
     size_t size = strcspn(name, " />\n");
@@ -173,7 +173,8 @@ static void csv_is_rfc_4180_and_no_field_is_a_formula(void **state)
         if (strchr("=+-@\t\r", fields[f][0]) != NULL && fields[f][0] != '\0')
           assert_true(is_number(fields[f]));
     }
-    assert_int_equal(lines, 1 + 2 + 2 + 2 + 2); /* head, two verdicts of two bores, two readings, two moves */
+    assert_int_equal(lines,
+                     1 + 2 + 2 + 2 + 2 + 2); /* head, two verdicts of two bores, two readings, two moves, two facts */
     eb_text_clear(&text);
     job_end(&j);
   }
@@ -189,8 +190,10 @@ static void semicolons_go_with_decimal_commas(void **state)
   job_write(&j, EB_REPORT_CSV, true, &text);
   const char *at = read_line(eb_text_string(&text), ';', fields, &count);
   assert_int_equal(count, 13);
-  read_line(at, ';', fields, &count);
-  assert_int_equal(count, 13);
+  do {
+    at = read_line(at, ';', fields, &count);
+    assert_int_equal(count, 13);
+  } while (strcmp(fields[2], "verdict") != 0);
   assert_string_equal(fields[7], "6,25");
   assert_string_equal(fields[9], "8,00");
   assert_string_equal(fields[12], "holds");
@@ -214,13 +217,13 @@ static void json_has_what_its_header_lists(void **state)
   assert_int_equal(eb_json_count(eb_json_get(json, "passes")), 2);
   const eb_json *move = eb_json_at(eb_json_get(json, "moves"), 0);
   /* ln(1.08) - ln(1 / 1.08); what it came to, the same of 1.015. */
-  assert_float_equal(eb_json_get_number(move, "contrast_before", 0), 0.153922, 1e-5);
-  assert_float_equal(eb_json_get_number(move, "contrast_after", 0), 0.029777, 1e-5);
-  assert_float_equal(eb_json_get_number(move, "contrast_expected", 0), 0.020001, 1e-5);
+  assert_float_equal(eb_json_get_number(move, "contrast_before_ln", 0), 0.153922, 1e-5);
+  assert_float_equal(eb_json_get_number(move, "contrast_after_ln", 0), 0.029777, 1e-5);
+  assert_float_equal(eb_json_get_number(move, "contrast_expected_ln", 0), 0.020001, 1e-5);
   const eb_json *readings = eb_json_get(json, "readings");
   assert_int_equal(eb_json_count(readings), 2);
   assert_true(eb_json_get_bool(eb_json_at(readings, 1), "taken_back", false));
-  assert_float_equal(eb_json_get_number(eb_json_get(json, "claim"), "tolerance", 0), 0.0412, 0);
+  assert_float_equal(eb_json_get_number(eb_json_get(json, "claim"), "tolerance_share", 0), 0.0412, 0);
   eb_json_destroy(json);
   eb_text_clear(&text);
   job_end(&j);

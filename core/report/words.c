@@ -1,0 +1,119 @@
+/* What a report says in whole sentences. */
+#include "story.h"
+
+#include "evenbore/format.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+static void add_left_out(const story *s, eb_text *text)
+{
+  const story_verdict *last = story_last(s);
+  int count = 0;
+  for (int i = 0; last != NULL && i < s->layout.bore_count; i++) {
+    const eb_json *bore = eb_json_get(eb_json_get(last->verdict, "bores"), s->layout.bore[i]);
+    if (strcmp(eb_json_get_string(bore, "word", ""), "left out") == 0)
+      eb_text_printf(text, "%s%s", count++ == 0 ? " but bore " : " and ", s->layout.bore[i]);
+  }
+}
+
+void story_sentence(const story *s, eb_text *text)
+{
+  double tolerance, risk;
+  char within[EB_FORMAT_SIZE], wrong[EB_FORMAT_SIZE], wanted[EB_FORMAT_SIZE];
+  if (!story_claim(s, &tolerance, &risk)) {
+    eb_text_add(text, story_state_words(s));
+    return;
+  }
+  eb_format_percent(eb_format_round_up(tolerance), false, within);
+  eb_format_percent(risk, false, wrong);
+  eb_format_percent(eb_json_get_number(s->open, "tolerance", 0), false, wanted);
+  eb_text_add(text, "The airflow of every bore");
+  add_left_out(s, text);
+  eb_text_printf(text, " is within %s of their mean; the risk that this is wrong is %s", within, wrong);
+  if (strcmp(eb_json_get_string(s->end, "outcome", ""), "even") != 0)
+    eb_text_printf(text, ". Wanted was %s%s", wanted,
+                   s->state == STORY_STOPPED ? ", and the job was stopped before its end" : "");
+}
+
+const char *story_state_words(const story *s)
+{
+  switch (s->state) {
+  case STORY_DAMAGED: return "The record is damaged: what stands before the damage is shown, and no claim is made";
+  case STORY_OPEN: return "The job is not over: no claim is made";
+  case STORY_STOPPED: return "The job was stopped before its end: no claim is made";
+  case STORY_FAILED: return "The procedure failed before its end: no claim is made";
+  case STORY_ENDED: break;
+  }
+  return "The job ended without a claim";
+}
+
+/* "bore 4 was farthest from the mean, by -9.3 %". */
+static void add_farthest(const story_verdict *verdict, const char *verb, eb_text *text)
+{
+  char number[EB_FORMAT_SIZE];
+  const char *worst = eb_json_get_string(verdict->verdict, "worst", "");
+  const eb_json *bore = eb_json_get(eb_json_get(verdict->verdict, "bores"), worst);
+  double off = eb_json_get_number(bore, "deviation", verdict->spread);
+  eb_text_printf(text, "bore %s %s farthest from the mean, by %s", worst, verb, eb_format_percent(off, true, number));
+}
+
+static void add_work(const story *s, eb_text *text)
+{
+  size_t left = s->move_count - s->done_count;
+  if (s->done_count == 0)
+    eb_text_add(text, " Nothing was adjusted.");
+  else
+    eb_text_printf(text, " %zu adjustment%s made.", s->done_count, s->done_count == 1 ? " was" : "s were");
+  if (left > 0)
+    eb_text_printf(text, " %zu that %s wished could not be done.", left, left == 1 ? "was" : "were");
+}
+
+void story_plain(const story *s, eb_text *text)
+{
+  const story_verdict *first = story_first(s);
+  const story_verdict *last = story_last(s);
+  eb_text_add(text,
+              "Each cylinder of this engine breathes through a throttle and a bore of its own. The engine idles well "
+              "where all bores pass the same air; this record tells how far from that they were, what was done, "
+              "and how far they are now.");
+  if (first == NULL)
+    return;
+  eb_text_add(text, s->done_count == 0 ? " At first " : " Before any adjustment ");
+  add_farthest(first, "was", text);
+  if (last != first) {
+    eb_text_add(text, s->end == NULL ? "; at the last verdict " : "; at the end ");
+    add_farthest(last, "is", text);
+  }
+  eb_text_add(text, ".");
+  add_work(s, text);
+}
+
+void story_warnings(const story *s, story_sayer say, eb_text *to)
+{
+  char line[700];
+  const eb_recovery *recovery = &s->account->recovery;
+  const char *program = eb_json_get_string(s->open, "program", "?");
+  if (recovery->damaged_record > 0) {
+    snprintf(line, sizeof line, "Record %zu is damaged, %.300s: it and all behind it are left out.",
+             recovery->damaged_record, recovery->damage);
+    say(to, line);
+  } else if (recovery->torn_bytes > 0) {
+    snprintf(line, sizeof line,
+             "The record's end is torn: %zu bytes of an unfinished record behind record %zu are left out.",
+             recovery->torn_bytes, s->account->count);
+    say(to, line);
+  }
+  if (s->reader == NULL || strcmp(program, s->reader) == 0)
+    return;
+  snprintf(line, sizeof line, "The record was made by another program, %.80s; this report of it is by %.80s.", program,
+           s->reader);
+  say(to, line);
+}
+
+const char *story_maker(const story *s)
+{
+  const eb_json *maker = eb_json_get(eb_json_get(s->open, "procedure"), "maker");
+  return eb_json_is_object(maker) ? eb_json_get_string(maker, "name", "") : eb_json_as_string(maker, "");
+}
