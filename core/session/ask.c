@@ -83,7 +83,20 @@ static eb_status make_caution(const eb_json *request, eb_json *ask, eb_error *er
     status = copy_flag(request, ask, "critical", error);
   if (status == EB_OK)
     status = copy_text(request, ask, "applies", KEY_MAX, false, false, error);
+  const char *when = eb_json_get_string(ask, "applies", "running");
+  if (status == EB_OK && strcmp(when, "running") != 0 && strcmp(when, "stopped") != 0)
+    return eb_fail(error, EB_SCRIPT, "", "applies is to be \"running\" or \"stopped\", the engine; or absent");
   return status;
+}
+
+/* With it Enter alone, or a held key, would say that a part is on. */
+static eb_status refuse_default(const eb_json *ask, eb_error *error)
+{
+  bool done = eb_json_get(ask, "takes_off") != NULL || eb_json_get(ask, "refits") != NULL ||
+              eb_json_get_bool(ask, "snaps", false);
+  if (!done || eb_json_get(ask, "default") == NULL)
+    return EB_OK;
+  return eb_fail(error, EB_SCRIPT, "", "what was done to the engine has no default: the person says yes or no");
 }
 
 static eb_status make_confirm(eb_session *s, const eb_json *request, eb_json *ask, eb_error *error)
@@ -95,6 +108,8 @@ static eb_status make_confirm(eb_session *s, const eb_json *request, eb_json *as
     status = copy_texts(request, ask, "refits", false, error);
   if (status == EB_OK)
     status = copy_flag(request, ask, "snaps", error);
+  if (status == EB_OK)
+    status = refuse_default(ask, error);
   if (status == EB_OK && eb_json_get_bool(ask, "snaps", false) &&
       (!s->job.has_layout || s->job.engine != ENGINE_RUNNING))
     return eb_fail(error, EB_REFUSED, "",

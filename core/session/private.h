@@ -148,6 +148,14 @@ eb_status job_new_period(eb_session *s, eb_error *error);
 const char *engine_word(engine_state state);
 bool json_array_has(const eb_json *array, const char *text);
 
+/* parts.c */
+eb_status parts_apply(eb_session *s, const eb_json *ask, eb_error *error); /* with yes */
+/* What is off, also where the answer that says so was taken back. Owned by the caller; NULL: out of memory. */
+eb_json *parts_off(const eb_session *s);
+bool parts_are_off(const eb_session *s); /* true where memory runs out */
+/* The core's own question whether they are on again, before a start. Owned by the caller; NULL: out of memory. */
+eb_json *parts_ask(const eb_session *s, const char *key);
+
 /* condition.c */
 const char *length_word(length_kind kind);                           /* "feeler gap" */
 condition *condition_find(eb_session *s, const char *name);          /* NULL: none */
@@ -248,6 +256,7 @@ eb_status resume_next_ask(eb_session *s, eb_json **ask, eb_error *error);
 /* safety.c: the core's own caution that must come before an ask, or NULL. Owned by the caller. */
 eb_status safety_next_ask(const eb_session *s, const eb_json *before, eb_json **ask, eb_error *error);
 eb_json *safety_start_ask(const eb_session *s); /* before a start that a resume asks for; NULL: out of memory */
+bool safety_is_start(const eb_json *ask);
 bool safety_is_own(const eb_json *ask);
 void safety_apply(eb_session *s, const eb_json *ask);         /* one of these was acknowledged */
 void safety_engine(eb_session *s, bool runs, bool of_resume); /* the engine was started or stopped */

@@ -130,6 +130,10 @@ static eb_status present(eb_session *s, eb_error *error)
   if (own != NULL)
     return session_open_ask(s, own, BY_RESUME, error);
   s->resume_asks = false;
+  if (safety_is_start(s->script_ask) && parts_are_off(s)) {
+    own = parts_ask(s, "safety.refit");
+    return own == NULL ? out_of_memory(error) : session_open_ask(s, own, BY_SAFETY, error);
+  }
   status = safety_next_ask(s, s->script_ask, &own, error);
   if (status != EB_OK)
     return status;

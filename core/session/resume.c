@@ -17,11 +17,11 @@ static eb_json *new_ask(const char *kind, const char *key, const char *title, co
   return NULL;
 }
 
-/* Whether a caution's hazards are there while the engine is as the job wants it. */
+/* Whether a caution's hazards may be there while the engine is as the job wants it. */
 static bool applies(const eb_session *s, const eb_json *caution)
 {
   const char *when = eb_json_get_string(caution, "applies", "");
-  return when[0] == '\0' || strcmp(when, engine_word(s->job.wanted)) == 0;
+  return when[0] == '\0' || s->job.wanted == ENGINE_UNKNOWN || strcmp(when, engine_word(s->job.wanted)) == 0;
 }
 
 static bool add_hazards(const eb_json *caution, eb_json *hazards)
@@ -105,13 +105,15 @@ static eb_json *ask_perishable(const eb_session *s, int index)
   return NULL;
 }
 
-/* The steps in order; each is asked, or passed over where it does not apply. */
-enum { STEP_CAUTIONS, STEP_KEPT_RUNNING, STEP_START, STEP_ENGINE, STEP_FACTS };
+/* The steps in order; each is asked, or passed over where it does not apply. Parts are asked for until they are on. */
+enum { STEP_CAUTIONS, STEP_PARTS, STEP_KEPT_RUNNING, STEP_START, STEP_ENGINE, STEP_FACTS };
 
 static bool step_applies(const eb_session *s, int step)
 {
   if (step == STEP_CAUTIONS)
     return s->away && s->job.safety.place;
+  if (step == STEP_PARTS)
+    return s->job.wanted == ENGINE_RUNNING && parts_are_off(s);
   if (step == STEP_KEPT_RUNNING)
     return s->job.engine == ENGINE_RUNNING;
   if (step == STEP_START)
@@ -123,6 +125,8 @@ static eb_json *ask_step(const eb_session *s, int step)
 {
   if (step == STEP_CAUTIONS)
     return ask_cautions(s);
+  if (step == STEP_PARTS)
+    return parts_ask(s, "resume.refit");
   if (step == STEP_KEPT_RUNNING)
     return ask_kept_running();
   if (step == STEP_START)
@@ -145,6 +149,8 @@ eb_status resume_next_ask(eb_session *s, eb_json **ask, eb_error *error)
     *ask = NULL;
     return EB_OK;
   }
-  *ask = ask_step(s, s->resume_step++);
+  *ask = ask_step(s, s->resume_step);
+  if (s->resume_step != STEP_PARTS)
+    s->resume_step++;
   return *ask == NULL ? out_of_memory(error) : EB_OK;
 }

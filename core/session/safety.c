@@ -75,7 +75,7 @@ static bool is_kind(const eb_json *ask, const char *kind)
   return strcmp(eb_json_get_string(ask, "kind", ""), kind) == 0;
 }
 
-static bool is_start(const eb_json *ask)
+bool safety_is_start(const eb_json *ask)
 {
   return is_kind(ask, "engine") && strcmp(eb_json_get_string(ask, "state", ""), "running") == 0;
 }
@@ -99,7 +99,7 @@ static const caution *needed(const eb_session *s, const eb_json *ask)
   const safety *seen = &s->job.safety;
   if (!seen->place)
     return &place;
-  if (is_start(ask))
+  if (safety_is_start(ask))
     return seen->start ? NULL : start_list(s);
   if (!hands_on(ask))
     return NULL;
@@ -188,9 +188,11 @@ bool safety_add_again(const eb_session *s, eb_json *hazards)
   bool made = add_list(s, &place, hazards);
   if (made && seen->running && runs)
     made = add_list(s, &running, hazards);
-  if (made && seen->hands && !runs)
+  eb_json *off = parts_off(s);
+  if (made && ((seen->hands && !runs) || eb_json_count(off) > 0))
     made = add_list(s, &hands, hazards);
-  return made;
+  eb_json_destroy(off);
+  return made && off != NULL;
 }
 
 void safety_shown_again(eb_session *s)

@@ -303,11 +303,14 @@ void session_add_left_open(const eb_session *s, eb_text *summary)
 {
   if (s->job.engine == ENGINE_RUNNING)
     eb_text_add(summary, " The engine was left running: stop it.");
-  const eb_json *part = eb_json_first(s->job.open_parts);
+  eb_json *off = parts_off(s);
+  summary->failed = summary->failed || off == NULL;
+  const eb_json *part = eb_json_first(off);
   if (part != NULL)
     eb_text_add(summary, " Still off, to be refitted before any start:");
   for (; part != NULL; part = eb_json_next(part))
     eb_text_printf(summary, " %s%s", eb_json_as_string(part, ""), eb_json_next(part) == NULL ? "." : ",");
+  eb_json_destroy(off);
 }
 
 static void close_ask(eb_session *s, eb_session_state state)

@@ -112,27 +112,6 @@ static eb_status apply_engine(eb_session *s, const eb_json *ask, eb_error *error
   return s->job.perishable == NULL ? out_of_memory(error) : EB_OK;
 }
 
-static eb_status apply_parts(eb_session *s, const eb_json *ask, eb_error *error)
-{
-  const eb_json *refits = eb_json_get(ask, "refits");
-  eb_json *open = eb_json_array();
-  bool made = open != NULL;
-  for (const eb_json *part = eb_json_first(s->job.open_parts); made && part != NULL; part = eb_json_next(part))
-    if (!json_array_has(refits, eb_json_as_string(part, "")))
-      made = eb_json_add(open, eb_json_copy(part));
-  const eb_json *part = eb_json_first(eb_json_get(ask, "takes_off"));
-  for (; made && part != NULL; part = eb_json_next(part))
-    if (!json_array_has(open, eb_json_as_string(part, "")))
-      made = eb_json_add(open, eb_json_copy(part));
-  if (!made) {
-    eb_json_destroy(open);
-    return out_of_memory(error);
-  }
-  eb_json_destroy(s->job.open_parts);
-  s->job.open_parts = open;
-  return EB_OK;
-}
-
 static eb_status apply_reading(eb_session *s, const eb_json *ask, const eb_json *value, eb_error *error)
 {
   int bore = eb_layout_bore(&s->job.layout, eb_json_get_string(ask, "bore", ""));
@@ -204,7 +183,7 @@ eb_status job_apply(eb_session *s, const eb_json *ask, const eb_json *value, eb_
   if (eb_json_as_bool(value, false) && eb_json_get_bool(ask, "snaps", false))
     return eb_evidence_snap(job_evidence(s), error);
   if (eb_json_as_bool(value, false))
-    return apply_parts(s, ask, error);
+    return parts_apply(s, ask, error);
   if (strcmp(eb_json_get_string(ask, "key", ""), "resume.kept-running") == 0)
     s->job.engine = ENGINE_STOPPED;
   return EB_OK;

@@ -57,6 +57,9 @@
  *   safety.running  before the first of these, or reading, while the engine runs
  *   resume.caution  after a resume: place, and running or hands where they held
  *
+ * A part that came off at a step that was taken back is still off. Before the next start, the procedure's or one of a
+ * resume, a confirm of the core's own (safety.refit, resume.refit) asks until it is on.
+ *
  * A caution is acknowledged by its code, on the line and at a terminal: two
  * different digits from 1 to 9, other ones than were acknowledged last.  A take-back
  * takes an answer back, never that a caution was seen to; where the way

@@ -385,6 +385,114 @@ static void an_answer_without_its_caution_is_a_mismatch(void **state)
   finish(&r);
 }
 
+/* A part does not come back on by an answer that is taken back. */
+static void what_came_off_at_a_step_taken_back_goes_on_before_a_start(void **state)
+{
+  (void)state;
+  rig r;
+  careless(&r, DECLARE RUNNING STOPPED OFF("air box") OFF("return spring") PLATE RUNNING READING("1") END);
+  passes(&r, "safety.place", NULL);
+  passes(&r, "safety.start", NULL);
+  passes(&r, "run", "1");
+  passes(&r, "halt", "1");
+  passes(&r, "safety.hands", NULL);
+  passes(&r, "off", "1");
+  passes(&r, "off", "1");
+  for (int i = 0; i < 3; i++)
+    back(&r);
+  for (int i = 0; i < 2; i++) { /* as often as it is not yet so, whoever comes */
+    static const char *const off[] = {"air box", "return spring", NULL};
+    names(&r, off);
+    passes(&r, "resume.refit", "0");
+    assert_int_equal(resume(&r), EB_OK);
+    names(&r, of_hands);
+    passes(&r, "resume.caution", NULL);
+  }
+  passes(&r, "resume.refit", "1");
+  passes(&r, "resume.kept-running", "0");
+  passes(&r, "safety.start", NULL);
+  passes(&r, "resume.engine", "1");
+  passes(&r, "halt", "1");
+  finish(&r);
+}
+
+/* The procedure takes "no" for an answer and goes on to a start. */
+static void a_part_that_no_answer_holds_any_more_is_asked_for_before_the_start(void **state)
+{
+  (void)state;
+  rig r;
+  careless(&r, DECLARE STOPPED OFF("air box") PLATE RUNNING READING("1") END);
+  passes(&r, "safety.place", NULL);
+  passes(&r, "halt", "1");
+  passes(&r, "safety.hands", NULL);
+  passes(&r, "off", "1");
+  back(&r);
+  passes(&r, "resume.engine", "1");
+  passes(&r, "safety.hands", NULL);
+  passes(&r, "off", "0");
+  passes(&r, "plate", "1");
+  passes(&r, "safety.refit", "0");
+  saw(&r, "\"refits\":[\"air box\"]");
+  passes(&r, "safety.refit", "1");
+  passes(&r, "safety.start", NULL);
+  passes(&r, "run", "1");
+  passes(&r, "safety.running", NULL);
+  assert_int_equal(resume(&r), EB_OK);
+  passes(&r, "resume.caution", NULL);
+  passes(&r, "resume.kept-running", "0"); /* it was put on: nothing more of it */
+  passes(&r, "safety.start", NULL);
+  passes(&r, "resume.engine", "1");
+  passes(&r, "r1", "6");
+  finish(&r);
+}
+
+static void who_stops_hears_of_a_part_that_no_answer_holds_any_more(void **state)
+{
+  (void)state;
+  rig r;
+  careless(&r, DECLARE STOPPED OFF("air box") PLATE ON("air box") END);
+  passes(&r, "safety.place", NULL);
+  passes(&r, "halt", "1");
+  passes(&r, "safety.hands", NULL);
+  passes(&r, "off", "1");
+  back(&r);
+  eb_session_stop(r.session, "", &r.error);
+  gather(&r);
+  saw(&r, "Still off, to be refitted before any start: air box.");
+  finish(&r);
+}
+
+/* What was done to metal is said; Enter alone says nothing. */
+static void no_answer_about_metal_is_ready_made(void **state)
+{
+  (void)state;
+  rig r;
+  careless(&r, DECLARE RUNNING ASK("confirm", "a", ",\"default\":true,\"snaps\":true")
+                   STOPPED ASK("confirm", "b", ",\"default\":false,\"takes_off\":[\"air box\"]")
+                       ASK("confirm", "c", ",\"default\":true,\"refits\":[\"air box\"]") NUMBER("z") END);
+  passes(&r, "safety.place", NULL);
+  passes(&r, "safety.start", NULL);
+  passes(&r, "run", "1");
+  passes(&r, "halt", "1");
+  passes(&r, "z", "20");
+  const char *met = r.log.replies;
+  for (int i = 0; i < 3; i++)
+    assert_non_null(met = strstr(met + 1, "what was done to the engine has no default"));
+  finish(&r);
+}
+
+/* A word that is none would keep a caution from coming again. */
+static void a_caution_applies_in_a_state_that_there_is(void **state)
+{
+  (void)state;
+  rig r;
+  careless(&r, DECLARE ASK("caution", "own", ",\"hazards\":[\"x\"],\"applies\":\"runing\"") NUMBER("z") END);
+  passes(&r, "safety.place", NULL);
+  passes(&r, "z", "20");
+  assert_non_null(strstr(r.log.replies, "applies is to be \\\"running\\\" or \\\"stopped\\\""));
+  finish(&r);
+}
+
 /* Everything that must not be is asked for on the way; each time the author hears why, and no person is asked. */
 static void the_interlocks_hold_against_a_careless_procedure(void **state)
 {
@@ -446,6 +554,11 @@ int main(void)
       cmocka_unit_test(a_start_that_is_taken_back_is_warned_again),
       cmocka_unit_test(a_caution_is_no_answer_to_take_back),
       cmocka_unit_test(an_answer_without_its_caution_is_a_mismatch),
+      cmocka_unit_test(what_came_off_at_a_step_taken_back_goes_on_before_a_start),
+      cmocka_unit_test(a_part_that_no_answer_holds_any_more_is_asked_for_before_the_start),
+      cmocka_unit_test(who_stops_hears_of_a_part_that_no_answer_holds_any_more),
+      cmocka_unit_test(no_answer_about_metal_is_ready_made),
+      cmocka_unit_test(a_caution_applies_in_a_state_that_there_is),
       cmocka_unit_test(the_interlocks_hold_against_a_careless_procedure),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
