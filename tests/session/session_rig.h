@@ -11,6 +11,7 @@ typedef struct rig {
   char path[64];
   line_log log;
   const eb_json *inputs; /* borrowed; NULL: none */
+  const eb_host *host;   /* borrowed */
   eb_session *session;
   char seen[1 << 16];
   bool raw; /* the core's own cautions are the test's to answer */
@@ -42,6 +43,7 @@ static inline eb_status begin_at(rig *r, const eb_host *host, const char *lines)
 {
   eb_session_destroy(r->session);
   r->session = NULL;
+  r->host = host;
   unlink(r->path);
   eb_runner runner = line_runner(&r->log);
   eb_source main = {.name = "two.lines", .text = lines, .size = strlen(lines)};
@@ -53,7 +55,7 @@ static inline eb_status begin_at(rig *r, const eb_host *host, const char *lines)
   return status;
 }
 
-static inline eb_status begin_as(rig *r, const eb_json *inputs, bool raw, const char *lines)
+static inline eb_status begin_as(rig *r, const eb_host *host, const eb_json *inputs, bool raw, const char *lines)
 {
   memset(r, 0, sizeof *r);
   r->inputs = inputs;
@@ -62,23 +64,23 @@ static inline eb_status begin_as(rig *r, const eb_json *inputs, bool raw, const 
   int file = mkstemp(r->path);
   assert_true(file >= 0);
   close(file);
-  return begin_at(r, eb_host_system(), lines);
+  return begin_at(r, host, lines);
 }
 
 static inline eb_status begin(rig *r, const char *lines)
 {
-  return begin_as(r, NULL, false, lines);
+  return begin_as(r, eb_host_system(), NULL, false, lines);
 }
 
 static inline eb_status begin_with(rig *r, const eb_json *inputs, const char *lines)
 {
-  return begin_as(r, inputs, false, lines);
+  return begin_as(r, eb_host_system(), inputs, false, lines);
 }
 
 /* With the core's own cautions left open. */
 static inline eb_status begin_raw(rig *r, const char *lines)
 {
-  return begin_as(r, NULL, true, lines);
+  return begin_as(r, eb_host_system(), NULL, true, lines);
 }
 
 static inline void finish(rig *r)
@@ -96,7 +98,7 @@ static inline eb_status resume_by(rig *r, const char *program)
   r->session = NULL;
   eb_runner runner = line_runner(&r->log);
   eb_recovery recovery;
-  eb_status status = eb_session_resume(eb_host_system(), r->path, program, &runner, &r->session, &recovery, &r->error);
+  eb_status status = eb_session_resume(r->host, r->path, program, &runner, &r->session, &recovery, &r->error);
   if (status == EB_OK)
     gather(r);
   return status;
