@@ -104,11 +104,11 @@ eb_status eb_file_read(const eb_host *host, const char *path, size_t most, eb_fi
   if (status != EB_OK)
     return status;
   char *made = host->allocate(host->context, NULL, most + 2);
-  if (made == NULL)
-    status = eb_fail(error, EB_OUT_OF_MEMORY, "", "out of memory");
-  else
+  if (made != NULL)
     status = read_bytes(host, file, path, most, made, &got, error);
   host->files.close(host->context, file);
+  if (made == NULL)
+    return eb_fail(error, EB_OUT_OF_MEMORY, "", "out of memory");
   if (status != EB_OK) {
     host->allocate(host->context, made, 0);
     return status;
@@ -133,17 +133,20 @@ static eb_status write_bytes(const eb_host *host, int file, const char *path, co
   return host->files.sync(host->context, file) == 0 ? EB_OK : failed(path, "written", errno, error);
 }
 
-static eb_status write_beside(const eb_host *host, const char *path, const char *beside, const char *bytes, size_t size,
-                              unsigned mode, eb_error *error)
+/* Writes `made`, for messages `path`, whole or not at all. */
+static eb_status write_new(const eb_host *host, const char *path, const char *made, int how, const char *bytes,
+                           size_t size, unsigned mode, eb_error *error)
 {
-  int file = host->files.open(host->context, beside, O_WRONLY | O_CREAT | O_TRUNC | O_NOFOLLOW, mode);
+  int file = host->files.open(host->context, made, O_WRONLY | O_CREAT | O_NOFOLLOW | how, mode);
+  if (file < 0 && how == O_EXCL && errno == EEXIST)
+    return refuse(path, EB_EXISTS, "is there already and is not written over; choose another name", error);
   if (file < 0)
     return failed(path, "written", errno, error);
   eb_status status = write_bytes(host, file, path, bytes, size, error);
   if (host->files.close(host->context, file) != 0 && status == EB_OK)
     status = failed(path, "written", errno, error);
   if (status != EB_OK)
-    host->files.remove(host->context, beside);
+    host->files.remove(host->context, made);
   return status;
 }
 
@@ -169,7 +172,7 @@ eb_status eb_file_replace(const eb_host *host, const char *path, const void *byt
   eb_path_kind kind = host->files.kind(host->context, path);
   if (kind == EB_PATH_FOLDER || kind == EB_PATH_OTHER)
     return refuse(path, EB_EXISTS, "something else than a file lies here, and is left as it is", error);
-  eb_status status = write_beside(host, path, beside, bytes, size, mode, error);
+  eb_status status = write_new(host, path, beside, O_TRUNC, bytes, size, mode, error);
   if (status == EB_OK && host->files.rename(host->context, beside, path) != 0) {
     status = failed(path, "written", errno, error);
     host->files.remove(host->context, beside);
@@ -182,16 +185,9 @@ eb_status eb_file_replace(const eb_host *host, const char *path, const void *byt
 eb_status eb_file_create(const eb_host *host, const char *path, const void *bytes, size_t size, unsigned mode,
                          eb_error *error)
 {
-  int file = host->files.open(host->context, path, O_WRONLY | O_CREAT | O_EXCL, mode);
-  if (file < 0 && errno == EEXIST)
-    return refuse(path, EB_EXISTS, "is there already and is not written over; choose another name", error);
-  if (file < 0)
-    return failed(path, "written", errno, error);
-  eb_status status = write_bytes(host, file, path, bytes, size, error);
-  if (host->files.close(host->context, file) != 0 && status == EB_OK)
-    status = failed(path, "written", errno, error);
-  if (status != EB_OK)
-    host->files.remove(host->context, path);
+  eb_status status = write_new(host, path, path, O_EXCL, bytes, size, mode, error);
+  if (status == EB_OK)
+    sync_folder(host, path);
   return status;
 }
 

@@ -46,6 +46,12 @@ const char *eb_status_word(eb_status status)
   case EB_REVOKED: return "revoked";
   case EB_SHADOWS: return "shadows";
   case EB_LOOKALIKE: return "look-alike";
+  case EB_OTHER_MAKER: return "other-maker";
+  case EB_VERSION_TAKEN: return "version-taken";
+  case EB_HANDED_OVER: return "handed-over";
+  case EB_STRANGER: return "stranger";
+  case EB_FINGERPRINT: return "fingerprint";
+  case EB_PASSPHRASE: return "passphrase";
   }
   return "unknown";
 }

@@ -85,7 +85,7 @@ static void find_hidden_library(eb_check *c)
 /* False where the machine, not the procedure, fails. */
 static bool look_through(eb_check *c, eb_error *error)
 {
-  eb_status status = eb_load(c->run->host, c->path, &c->loaded, error);
+  eb_status status = eb_load(c->run->host, c->run->options.data, c->path, &c->loaded, error);
   if (status != EB_OK) {
     eb_check_add(c, true, "", "%s", error->message);
     return status != EB_OUT_OF_MEMORY;

@@ -60,6 +60,13 @@ static int run_command(eb_run *run)
   case EB_COMMAND_NEW: return run_contained(run, eb_run_new);
   case EB_COMMAND_CHECK: return run_contained(run, eb_run_check);
   case EB_COMMAND_MANUAL: return eb_run_manual(run);
+  case EB_COMMAND_MAKER: return eb_run_maker(run);
+  case EB_COMMAND_MAKERS: return eb_run_makers(run);
+  case EB_COMMAND_TRUST: return eb_run_trust(run);
+  case EB_COMMAND_DISTRUST: return eb_run_distrust(run);
+  case EB_COMMAND_ADD: return eb_run_add(run);
+  case EB_COMMAND_REMOVE: return eb_run_remove(run);
+  case EB_COMMAND_SHELF: return eb_run_shelf(run);
   case EB_COMMAND_HELP:
   case EB_COMMAND_FIGURE:
   case EB_COMMANDS: break;

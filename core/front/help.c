@@ -71,10 +71,11 @@ static const char overview[] =
     "  1  failed: stopped by you, a procedure's error, a session that is damaged,\n"
     "     over, held by another process, or cannot be written\n"
     "  2  the command line is wrong: an unknown command, option, procedure or session\n"
-    "  10 to 21  refused, what came from another shop; the word stands in the message:\n"
+    "  10 to 28  refused, what came from another shop; the word stands in the message:\n"
     "     10 not-a-bundle, 11 form, 12 payload, 13 manifest, 14 purpose, 15 signer,\n"
     "     16 signature, 17 untrusted, 18 rollback, 19 revoked, 20 shadows,\n"
-    "     21 look-alike\n";
+    "     21 look-alike, 22 other-maker, 23 version-taken, 24 handed-over,\n"
+    "     25 stranger, 26 fingerprint, 27 key-open, 28 passphrase\n";
 
 static const struct {
   eb_command command;

@@ -2,6 +2,7 @@
 
 #include "given.h"
 #include "load.h"
+#include "origin.h"
 #include "sessions.h"
 
 #include <stdio.h>
@@ -61,6 +62,25 @@ static void procedure_word(const eb_json *declare, char word[64])
       *c = '-';
 }
 
+static eb_status make_inputs(const eb_run *run, const eb_given *given, const eb_loaded *loaded, const eb_json *declare,
+                             eb_json **inputs, eb_error *error)
+{
+  eb_json *origin = NULL;
+  eb_status status = eb_origin_make(run, loaded, declare, &origin, error);
+  if (status != EB_OK)
+    return status;
+  eb_json *made = eb_given_inputs(run, given);
+  bool whole = made != NULL && (origin == NULL || eb_json_set(made, "origin", origin));
+  if (whole) {
+    *inputs = made;
+    return EB_OK;
+  }
+  if (made == NULL)
+    eb_json_destroy(origin);
+  eb_json_destroy(made);
+  return eb_fail(error, EB_OUT_OF_MEMORY, "", "out of memory");
+}
+
 static eb_status start(const eb_run *run, const eb_given *given, const eb_loaded *loaded, const eb_json *declare,
                        char id[EB_SESSION_ID_SIZE], eb_session **session, eb_error *error)
 {
@@ -79,9 +99,10 @@ static eb_status start(const eb_run *run, const eb_given *given, const eb_loaded
     status = eb_sessions_make_folder(run->host, folder, error);
   if (status != EB_OK)
     return status;
-  eb_json *inputs = eb_given_inputs(run, given);
-  if (inputs == NULL)
-    return eb_fail(error, EB_OUT_OF_MEMORY, "", "out of memory");
+  eb_json *inputs = NULL;
+  status = make_inputs(run, given, loaded, declare, &inputs, error);
+  if (status != EB_OK)
+    return status;
   options.inputs = inputs;
   procedure_word(declare, word);
   status = start_named(run, folder, word, &options, id, session, error);
@@ -95,11 +116,11 @@ static int refuse(const eb_run *run, const eb_error *error)
   return eb_run_status(error->status);
 }
 
-/* What a procedure's text does wrong is no mistake in the command line. */
+/* What a procedure's text does wrong is no mistake in the command line; a refusal has a status of its own. */
 static int refuse_procedure(const eb_run *run, const eb_error *error)
 {
-  eb_run_complain(run, error);
-  return EB_EXIT_FAILED;
+  int exit_status = refuse(run, error);
+  return exit_status == EB_EXIT_USAGE ? EB_EXIT_FAILED : exit_status;
 }
 
 static int tune(const eb_run *run, const eb_given *given, const eb_loaded *loaded)
@@ -137,7 +158,7 @@ int eb_run_tune(const eb_run *run)
   }
   eb_status status = eb_given_procedure(run, &given, &procedure, &error);
   if (status == EB_OK)
-    status = eb_load(run->host, procedure, &loaded, &error);
+    status = eb_load(run->host, run->options.data, procedure, &loaded, &error);
   if (status == EB_OK) {
     exit_status = tune(run, &given, &loaded);
     eb_load_clear(&loaded);
@@ -183,6 +204,7 @@ int eb_run_resume(const eb_run *run)
     eb_run_complain(run, &error);
     return status == EB_NOT_FOUND ? EB_EXIT_USAGE : EB_EXIT_FAILED;
   }
+  eb_origin_remark(run, session);
   char id[EB_SESSION_ID_SIZE];
   bool is_file = run->options.argument != NULL && strchr(run->options.argument, '/') != NULL;
   eb_job job = {.run = run,

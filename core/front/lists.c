@@ -1,13 +1,16 @@
-/* The lists: sessions and procedures. */
+/* The lists: sessions, and procedures, built in and on the shelf. */
 #include "load.h"
 #include "run.h"
 #include "sessions.h"
+#include "shop_shelf.h"
 
 #include "evenbore/format.h"
 #include "evenbore/script.h"
 
 #include <stdio.h>
 #include <string.h>
+
+enum { LINE_SIZE = 1200 };
 
 static void say_session(eb_page *page, size_t number, const eb_session_entry *entry)
 {
@@ -70,19 +73,71 @@ static eb_status say_procedure(const eb_run *run, eb_page *page, const eb_source
   return EB_OK;
 }
 
+typedef struct shelf_list {
+  const eb_shelf *shelf;
+  eb_page *page;
+  bool all_good;
+} shelf_list;
+
+static void say_refused(shelf_list *list, const char *path, const eb_error *why)
+{
+  char line[LINE_SIZE];
+  const char *slash = strrchr(path, '/');
+  snprintf(line, sizeof line, "%s  cannot be used (%s): %s", slash == NULL ? path : slash + 1,
+           eb_status_word(why->status), why->message);
+  eb_page_paragraph(list->page, EB_PLAIN, "", "  ", line);
+  list->all_good = false;
+}
+
+/* What is on the shelf is not run to be listed: all of it stands in its manifest. */
+static bool say_bundle(void *context, const char *path, const eb_bundle *bundle, const eb_error *why)
+{
+  shelf_list *list = context;
+  eb_known_maker known;
+  char line[LINE_SIZE];
+  if (bundle == NULL) {
+    say_refused(list, path, why);
+    return true;
+  }
+  const eb_manifest *m = &bundle->manifest;
+  eb_shelf_know(list->shelf, &m->key, &known);
+  snprintf(line, sizeof line, "%s@%s  %s", m->id, m->version, m->title);
+  eb_page_paragraph(list->page, EB_STRONG, "", "  ", line);
+  snprintf(line, sizeof line, "by %s (%s), revision %d, bundle %.16s", m->maker, eb_standing_word(known.standing),
+           m->revision, bundle->digest);
+  eb_page_paragraph(list->page, EB_PLAIN, "  ", "    ", line);
+  return true;
+}
+
+static bool say_shelf(const eb_run *run, eb_page *page)
+{
+  eb_shop_shelf shop;
+  eb_error error;
+  shelf_list list = {.page = page, .all_good = true};
+  eb_status status = eb_shop_shelf_open(run->host, run->options.data, false, &shop, &error);
+  list.shelf = shop.shelf;
+  if (status == EB_OK)
+    status = eb_shelf_list(shop.shelf, say_bundle, &list, &error);
+  eb_shop_shelf_close(&shop);
+  if (status != EB_OK)
+    eb_run_complain(run, &error);
+  return status == EB_OK && list.all_good;
+}
+
 int eb_run_procedures(const eb_run *run)
 {
   size_t count;
   const eb_source *sources = eb_script_builtin_procedures(&count);
   eb_page page;
   eb_error error;
-  int exit_status = EB_EXIT_DONE;
+  bool all_good = true;
   eb_page_init(&page, run->host, run->columns, run->utf8, run->styled);
   for (size_t i = 0; i < count; i++)
     if (say_procedure(run, &page, &sources[i], &error) != EB_OK) {
       eb_run_complain(run, &error);
-      exit_status = EB_EXIT_FAILED;
+      all_good = false;
     }
+  all_good = say_shelf(run, &page) && all_good;
   int printed = eb_run_print(run, &page);
-  return exit_status == EB_EXIT_DONE ? printed : exit_status;
+  return all_good ? printed : EB_EXIT_FAILED;
 }

@@ -1,5 +1,7 @@
 #include "load.h"
 
+#include "shop_shelf.h"
+
 #include "evenbore/script.h"
 #include "evenbore/text.h"
 
@@ -9,19 +11,32 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { IDS_MAX = 256 };
-
-static eb_status unknown_procedure(const char *name, eb_error *error)
-{
+typedef struct ids {
+  char id[EB_SHELF_MAX][EB_SHELF_ID_SIZE];
   size_t count;
-  const eb_source *sources = eb_script_builtin_procedures(&count);
-  char ids[IDS_MAX][64];
-  const char *words[IDS_MAX];
-  count = count > IDS_MAX ? IDS_MAX : count;
-  for (size_t i = 0; i < count; i++) {
-    snprintf(ids[i], sizeof ids[i], "%.*s", (int)strcspn(sources[i].name, "."), sources[i].name);
-    words[i] = ids[i];
-  }
+} ids;
+
+static bool take_id(void *context, const char *path, const eb_bundle *bundle, const eb_error *why)
+{
+  (void)path;
+  (void)why;
+  ids *list = context;
+  if (bundle != NULL && list->count < EB_SHELF_MAX)
+    snprintf(list->id[list->count++], EB_SHELF_ID_SIZE, "%s", bundle->manifest.id);
+  return true;
+}
+
+static eb_status unknown_procedure(const eb_shop_shelf *shop, const char *name, eb_error *error)
+{
+  const char *words[EB_BUILTINS_MAX + EB_SHELF_MAX];
+  ids list = {.count = 0};
+  size_t count = shop->count;
+  eb_status status = eb_shelf_list(shop->shelf, take_id, &list, error);
+  if (status != EB_OK)
+    return status;
+  memcpy(words, shop->words, count * sizeof *words);
+  for (size_t i = 0; i < list.count; i++)
+    words[count++] = list.id[i];
   const char *near = eb_nearest(name, words, count);
   if (near != NULL)
     return eb_fail(error, EB_NOT_FOUND, name, "no such procedure; the nearest is %s", near);
@@ -191,9 +206,36 @@ static void begin(const eb_host *host, eb_loaded *loaded)
   memcpy(loaded->library, library, loaded->builtin_count * sizeof *library);
 }
 
-eb_status eb_load(const eb_host *host, const char *name, eb_loaded *loaded, eb_error *error)
+static bool is_bundle(const char *name)
 {
+  size_t size = strlen(name), end = sizeof EB_BUNDLE_ENDING - 1;
+  return size > end && strcmp(name + size - end, EB_BUNDLE_ENDING) == 0;
+}
+
+static eb_status load_from_shelf(const eb_shop_shelf *shop, const char *name, eb_loaded *loaded, eb_error *error)
+{
+  eb_bundle bundle;
+  const eb_host *host = loaded->host;
+  eb_status status = eb_shelf_find(shop->shelf, name, &bundle, NULL, error);
+  if (status == EB_NOT_FOUND && strchr(name, '@') == NULL)
+    return unknown_procedure(shop, name, error);
+  if (status != EB_OK)
+    return status;
+  status = eb_load_bundle(host, &bundle, loaded, error);
+  if (status == EB_OK)
+    loaded->bundle = bundle;
+  else
+    eb_bundle_clear(&bundle);
+  return status;
+}
+
+eb_status eb_load(const eb_host *host, const char *data, const char *name, eb_loaded *loaded, eb_error *error)
+{
+  eb_shop_shelf shop;
   begin(host, loaded);
+  if (is_bundle(name))
+    return eb_fail(error, EB_BAD_VALUE, name,
+                   "this is a bundle; evenbore add puts it on the shelf, and its procedure runs by its id from there");
   if (is_path(name)) {
     eb_status status = read_file(name, loaded, error);
     if (status != EB_OK)
@@ -201,10 +243,15 @@ eb_status eb_load(const eb_host *host, const char *name, eb_loaded *loaded, eb_e
     return status;
   }
   const eb_source *builtin = eb_script_builtin_procedure(name);
-  if (builtin == NULL)
-    return unknown_procedure(name, error);
-  loaded->source = *builtin;
-  return EB_OK;
+  if (builtin != NULL) {
+    loaded->source = *builtin;
+    return EB_OK;
+  }
+  eb_status status = eb_shop_shelf_open(host, data, false, &shop, error);
+  if (status == EB_OK)
+    status = load_from_shelf(&shop, name, loaded, error);
+  eb_shop_shelf_close(&shop);
+  return status;
 }
 
 eb_status eb_load_bundle(const eb_host *host, const eb_bundle *bundle, eb_loaded *loaded, eb_error *error)
@@ -225,8 +272,10 @@ eb_status eb_load_bundle(const eb_host *host, const eb_bundle *bundle, eb_loaded
 void eb_load_clear(eb_loaded *loaded)
 {
   const eb_host *host = loaded->host;
-  if (loaded->borrows)
+  if (loaded->borrows) {
+    eb_bundle_clear(&loaded->bundle);
     return;
+  }
   for (size_t i = loaded->builtin_count; i < loaded->library_count; i++) {
     host->allocate(host->context, (char *)loaded->library[i].name, 0);
     host->allocate(host->context, (char *)loaded->library[i].text, 0);

@@ -17,13 +17,16 @@ typedef struct eb_loaded {
   size_t library_count, builtin_count; /* the shop's own, owned, stand behind the built-in ones */
   char name[256];                      /* of a file: its base name, which `source` borrows */
   char *text;                          /* of a file; owned. NULL: built in, or a bundle's */
-  bool borrows;                        /* a bundle's: nothing here is owned */
+  bool borrows;                        /* a bundle's: no source here is owned */
+  eb_bundle bundle;                    /* from the shelf; owned. source_count 0: it is from none */
 } eb_loaded;
 
-/* `name` is a built-in procedure's id or, with a slash or ".lua" at its end, a path.
- * EB_NOT_FOUND (with the nearest id), EB_BAD_VALUE (a folder), EB_OUT_OF_RANGE (too large), EB_BAD_TEXT (no text),
- * EB_IO. `host` must outlive *loaded. */
-eb_status eb_load(const eb_host *host, const char *name, eb_loaded *loaded, eb_error *error);
+/* `name` is a built-in procedure's id, the id of one on the shelf, with @VERSION or its highest revision, or, with a
+ * slash or ".lua" at its end, a path.  `data` is --data's folder or NULL.
+ * EB_NOT_FOUND (with the nearest id), EB_BAD_VALUE (a folder, a bundle's file), EB_OUT_OF_RANGE (too large),
+ * EB_BAD_TEXT (no text), EB_IO, and what the shelf's statuses are (shelf.h). `host` must outlive *loaded. */
+eb_status eb_load(const eb_host *host, const char *data, const char *name, eb_loaded *loaded, eb_error *error);
+
 /* What a bundle holds, to be run: borrowed from it.  EB_OUT_OF_RANGE: more library files than run. */
 eb_status eb_load_bundle(const eb_host *host, const eb_bundle *bundle, eb_loaded *loaded, eb_error *error);
 

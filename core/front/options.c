@@ -8,8 +8,9 @@
 #include <string.h>
 
 static const char *const commands[EB_COMMANDS] = {
-    "help",   "version", "tune",   "resume", "sessions", "show",   "report", "procedures", "rehearse", "practice",
-    "figure", "engines", "engine", "gauges", "gauge",    "habits", "new",    "check",      "manual"};
+    "help",     "version", "tune",    "resume", "sessions", "show",  "report", "procedures", "rehearse",
+    "practice", "figure",  "engines", "engine", "gauges",   "gauge", "habits", "new",        "check",
+    "manual",   "maker",   "makers",  "trust",  "distrust", "add",   "remove", "shelf"};
 
 typedef enum option_kind { FLAG, WORDS, PERCENT, EACH } option_kind; /* EACH: may be given several times */
 
@@ -30,6 +31,7 @@ enum {
   NEW = 1U << EB_COMMAND_NEW,
   CHECK = 1U << EB_COMMAND_CHECK,
   MANUAL = 1U << EB_COMMAND_MANUAL,
+  MAKER = 1U << EB_COMMAND_MAKER,
   ANY = (1U << EB_COMMANDS) - 1
 };
 
@@ -42,7 +44,10 @@ static const option known[] = {
     {"--tolerance", PERCENT, TUNE | REHEARSE | PRACTICE, offsetof(eb_options, tolerance), "--tolerance 5%"},
     {"--risk", PERCENT, TUNE | REHEARSE | PRACTICE, offsetof(eb_options, risk), "--risk 5%"},
     {"--as", WORDS, REPORT | MANUAL, offsetof(eb_options, as), "--as csv"},
-    {"--output", WORDS, REPORT, offsetof(eb_options, output), "--output red-v8.html"},
+    {"--output", WORDS, REPORT | MAKER, offsetof(eb_options, output), "--output red-v8.html"},
+    {"--passphrase-file", WORDS, MAKER, offsetof(eb_options, passphrase_file), "--passphrase-file /dev/fd/3"},
+    {"--no-passphrase", FLAG, MAKER, offsetof(eb_options, no_passphrase), ""},
+    {"--by", WORDS, MAKER, offsetof(eb_options, by), "--by new-key"},
     {"--semicolon", FLAG, REPORT, offsetof(eb_options, semicolon), ""},
     {"--trust-file", FLAG, TUNE | RESUME | REHEARSE | PRACTICE | CHECK | NEW, offsetof(eb_options, trust_file), ""},
     {"--engines", WORDS, REHEARSE, offsetof(eb_options, engines), "--engines 200"},
@@ -243,12 +248,14 @@ static int most_words(eb_command command)
   case EB_COMMAND_PROCEDURES:
   case EB_COMMAND_VERSION:
   case EB_COMMAND_ENGINES:
+  case EB_COMMAND_MAKERS:
   case EB_COMMAND_GAUGES: return 1;
   case EB_COMMAND_ENGINE:
   case EB_COMMAND_GAUGE: return 2 + EB_VALUES_MAX;
   case EB_COMMAND_HABITS:
   case EB_COMMAND_CHECK: return 1 + EB_VALUES_MAX;
   case EB_COMMAND_MANUAL: return 3;
+  case EB_COMMAND_MAKER: return 5;
   case EB_COMMAND_HELP:
   case EB_COMMAND_TUNE:
   case EB_COMMAND_RESUME:
@@ -258,6 +265,11 @@ static int most_words(eb_command command)
   case EB_COMMAND_PRACTICE:
   case EB_COMMAND_FIGURE:
   case EB_COMMAND_NEW:
+  case EB_COMMAND_TRUST:
+  case EB_COMMAND_DISTRUST:
+  case EB_COMMAND_ADD:
+  case EB_COMMAND_REMOVE:
+  case EB_COMMAND_SHELF:
   case EB_COMMANDS: break;
   }
   return 2;
@@ -269,6 +281,25 @@ static void take_values(reading *r)
   int first = at_once ? 1 : 2;
   for (int i = first; i < r->word_count; i++)
     r->options.values[r->options.value_count++] = r->words[i];
+}
+
+/* What comes from other shops, and goes to them. */
+static eb_status check_shared(const reading *r, eb_error *error)
+{
+  const char *word = commands[r->options.command];
+  if (r->word_count >= 2)
+    return EB_OK;
+  switch (r->options.command) {
+  case EB_COMMAND_ADD:
+    return eb_fail(error, EB_BAD_VALUE, word, "a file is missing; for example evenbore add twin-nine.evenbore");
+  case EB_COMMAND_REMOVE:
+    return eb_fail(error, EB_BAD_VALUE, word, "a procedure is missing; evenbore procedures lists them");
+  case EB_COMMAND_SHELF:
+    return eb_fail(error, EB_BAD_VALUE, word, "a folder is missing; for example evenbore shelf /media/stick");
+  case EB_COMMAND_TRUST:
+  case EB_COMMAND_DISTRUST: return eb_fail(error, EB_BAD_VALUE, word, "a maker is missing; evenbore makers lists them");
+  default: return EB_OK;
+  }
 }
 
 static eb_status check_words(const reading *r, eb_error *error)
@@ -286,6 +317,9 @@ static eb_status check_words(const reading *r, eb_error *error)
     return eb_fail(error, EB_BAD_VALUE, word, "a file is missing; for example evenbore %s my-manifold.lua", word);
   if (command == EB_COMMAND_MANUAL && r->word_count < 2)
     return eb_fail(error, EB_BAD_VALUE, word, "what about is missing; there is evenbore manual api");
+  eb_status status = check_shared(r, error);
+  if (status != EB_OK)
+    return status;
   int most = most_words(command);
   if (r->word_count > most)
     return eb_fail(error, EB_BAD_VALUE, r->words[most], "one word too many; see evenbore help %s", word);

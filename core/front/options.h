@@ -28,6 +28,13 @@ typedef enum eb_command {
   EB_COMMAND_NEW,
   EB_COMMAND_CHECK,
   EB_COMMAND_MANUAL,
+  EB_COMMAND_MAKER,
+  EB_COMMAND_MAKERS,
+  EB_COMMAND_TRUST,
+  EB_COMMAND_DISTRUST,
+  EB_COMMAND_ADD,
+  EB_COMMAND_REMOVE,
+  EB_COMMAND_SHELF,
   EB_COMMANDS
 } eb_command;
 
@@ -38,17 +45,18 @@ enum { EB_VALUES_MAX = 256 };
 /* All texts are borrowed from argv. */
 typedef struct eb_options {
   eb_command command;
-  const char *argument; /* a procedure, a session, an engine, a gauge or, for help, a command; NULL: none */
-  const char *values[EB_VALUES_MAX]; /* KEY=VALUE, for engine, gauge and habits; files, for check */
+  const char *argument; /* a procedure, a session, an engine, a gauge, a file or, for help, a command; NULL: none */
+  const char *values[EB_VALUES_MAX]; /* KEY=VALUE, for engine, gauge and habits; files, for check; words, for maker */
   int value_count;
   const char *data, *gauge, *engine, *habits, *as, *output;
   const char *engines, *seed, *jobs, *faults, *require; /* of a rehearsal, and seed of practice */
   const char *fault[EB_VALUES_MAX];                     /* of practice; each may be a list with commas */
   int fault_count;
   const char *rows, *parts, *numbering, *title; /* of a new procedure */
+  const char *passphrase_file, *by;             /* of a maker's keys */
   double tolerance, risk;                       /* relative; 0 where not given */
   bool strict, budget;                          /* of a check */
-  bool lines, semicolon, json, quiet, show, watch, fast, ascii, no_color, trust_file;
+  bool lines, semicolon, json, quiet, show, watch, fast, ascii, no_color, trust_file, no_passphrase;
 } eb_options;
 
 /* Every failure is a mistake in the command line. */

@@ -172,7 +172,7 @@ int eb_run_practice(const eb_run *run)
   const char *procedure = run->options.argument == NULL ? usual : run->options.argument;
   eb_status status = read_options(&p, &error);
   if (status == EB_OK)
-    status = eb_load(run->host, procedure, &loaded, &error);
+    status = eb_load(run->host, run->options.data, procedure, &loaded, &error);
   if (status != EB_OK) {
     eb_run_complain(run, &error);
     return eb_run_status(status);

@@ -236,7 +236,7 @@ int eb_run_rehearse(const eb_run *run)
   int exit_status = EB_EXIT_FAILED;
   eb_status status = read_options(run, &o, &r, &error);
   if (status == EB_OK)
-    status = eb_load(run->host, run->options.argument, &loaded, &error);
+    status = eb_load(run->host, run->options.data, run->options.argument, &loaded, &error);
   if (status != EB_OK) {
     eb_run_complain(run, &error);
     return eb_run_status(status);

@@ -6,9 +6,7 @@
 
 #include "evenbore/file.h"
 
-#include <errno.h>
 #include <string.h>
-#include <unistd.h>
 
 static eb_status find_form(const eb_options *options, eb_report_form *form, eb_error *error)
 {
@@ -35,20 +33,6 @@ static eb_status find_form(const eb_options *options, eb_report_form *form, eb_e
                  "the ending says no form of report; .html, .txt, .csv or .json is wanted, or --as");
 }
 
-static eb_status write_all(const eb_host *host, int file, const eb_text *text, const char *path, eb_error *error)
-{
-  size_t done = 0;
-  while (done < text->size) {
-    ptrdiff_t more = host->files.write(host->context, file, text->bytes + done, text->size - done);
-    if (more < 0 && errno == EINTR)
-      continue;
-    if (more <= 0)
-      return eb_fail(error, errno == ENOSPC ? EB_NO_SPACE : EB_IO, path, "cannot be written (%s)", strerror(errno));
-    done += (size_t)more;
-  }
-  return EB_OK;
-}
-
 static eb_status read_session(const eb_run *run, char path[EB_SESSION_PATH_SIZE], eb_account *account, eb_error *error)
 {
   char folder[EB_SESSION_PATH_SIZE];
@@ -56,16 +40,6 @@ static eb_status read_session(const eb_run *run, char path[EB_SESSION_PATH_SIZE]
   if (status == EB_OK)
     status = eb_sessions_find(run->host, folder, run->options.argument, path, error);
   return status == EB_OK ? eb_account_read(run->host, path, account, error) : status;
-}
-
-/* Text and data alike go out as they are: they are not laid out for a terminal. */
-static int print(const eb_run *run, const eb_text *text)
-{
-  eb_error error;
-  if (write_all(run->host, STDOUT_FILENO, text, "standard output", &error) == EB_OK || errno == EPIPE)
-    return EB_EXIT_DONE;
-  eb_run_complain(run, &error);
-  return EB_EXIT_FAILED;
 }
 
 int eb_run_report(const eb_run *run)
@@ -88,7 +62,7 @@ int eb_run_report(const eb_run *run)
   int exit_status = EB_EXIT_DONE;
   status = eb_report_write(&account, &options, &text, &error);
   if (status == EB_OK && run->options.output == NULL)
-    exit_status = print(run, &text);
+    exit_status = eb_run_write(run, &text);
   else if (status == EB_OK)
     status = eb_file_create(run->host, run->options.output, text.bytes, text.size, 0666, &error);
   if (status != EB_OK) {

@@ -80,7 +80,7 @@ static void write_error_line(const eb_run *run, const char *place, const char *m
 
 static bool is_refusal(eb_status status)
 {
-  return status >= EB_NOT_BUNDLE && status <= EB_LOOKALIKE;
+  return status >= EB_NOT_BUNDLE && status <= EB_PASSPHRASE;
 }
 
 void eb_run_complain(const eb_run *run, const eb_error *error)
@@ -113,6 +113,16 @@ int eb_run_print(const eb_run *run, eb_page *page)
     eb_run_complain(run, &error);
   eb_page_clear(page);
   return error.status == EB_OK ? EB_EXIT_DONE : EB_EXIT_FAILED;
+}
+
+int eb_run_write(const eb_run *run, const eb_text *text)
+{
+  eb_error error;
+  if (write_all(STDOUT_FILENO, eb_text_string(text), text->size) || errno == EPIPE)
+    return EB_EXIT_DONE;
+  eb_fail(&error, errno == ENOSPC ? EB_NO_SPACE : EB_IO, "standard output", "cannot be written (%s)", strerror(errno));
+  eb_run_complain(run, &error);
+  return EB_EXIT_FAILED;
 }
 
 int eb_run_status(eb_status status)

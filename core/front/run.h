@@ -10,7 +10,8 @@
 
 /* From EB_EXIT_REFUSED on, one for each reason why something from another shop is not taken, in the order of status.h:
  * 10 not-a-bundle, 11 form, 12 payload, 13 manifest, 14 purpose, 15 signer, 16 signature, 17 untrusted, 18 rollback,
- * 19 revoked, 20 shadows, 21 look-alike. */
+ * 19 revoked, 20 shadows, 21 look-alike, 22 other-maker, 23 version-taken, 24 handed-over, 25 stranger, 26 fingerprint,
+ * 27 key-open, 28 passphrase. */
 enum { EB_EXIT_DONE = 0, EB_EXIT_FAILED = 1, EB_EXIT_USAGE = 2, EB_EXIT_REFUSED = 10 };
 
 typedef struct eb_run {
@@ -33,6 +34,10 @@ void eb_run_remark(const eb_run *run, const char *text); /* "evenbore: text" */
 
 /* Writes a page to standard output and clears it. EB_EXIT_FAILED where that fails or memory ran out. */
 int eb_run_print(const eb_run *run, eb_page *page);
+
+/* Writes text or data to standard output as it is, not laid out for a terminal. A pipe that was closed is no failure.
+ */
+int eb_run_write(const eb_run *run, const eb_text *text);
 
 /* The exit status for a failure: EB_EXIT_USAGE where what was named is not there; a refusal's own. */
 int eb_run_status(eb_status status);
@@ -57,6 +62,13 @@ int eb_run_engine(const eb_run *run);
 int eb_run_gauges(const eb_run *run);
 int eb_run_gauge(const eb_run *run);
 int eb_run_habits(const eb_run *run);
+int eb_run_maker(const eb_run *run);
+int eb_run_makers(const eb_run *run);
+int eb_run_trust(const eb_run *run);
+int eb_run_distrust(const eb_run *run);
+int eb_run_add(const eb_run *run);
+int eb_run_remove(const eb_run *run);
+int eb_run_shelf(const eb_run *run);
 int eb_run_rehearse(const eb_run *run);
 int eb_run_practice(const eb_run *run);
 int eb_run_new(const eb_run *run);

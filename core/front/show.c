@@ -1,5 +1,6 @@
 /* Show: the account of a session from its journal alone, each line with the number of its record. */
 #include "chart.h"
+#include "origin.h"
 #include "prompt.h"
 #include "run.h"
 #include "sessions.h"
@@ -71,6 +72,7 @@ static void say_open(telling *t, const eb_json *open)
            eb_json_get_string(procedure, "version", "?"), eb_json_get_string(procedure, "name", "?"),
            eb_json_get_string(procedure, "digest", "?"));
   say_head_line(t, "procedure", line);
+  say_head_line(t, "from", eb_origin_words(eb_json_get(open, "inputs"), line, sizeof line));
   say_head_line(t, "program", eb_json_get_string(open, "program", "?"));
   say_head_line(t, "gauge", eb_gauge_describe(eb_json_get(open, "gauge"), line, sizeof line));
   snprintf(line, sizeof line, "even within %s, at a risk of %s of being wrong",

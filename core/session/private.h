@@ -62,6 +62,7 @@ typedef struct geometry {
 
 /* Which of the core's own cautions hold. */
 typedef struct safety {
+  bool origin;  /* seen since the session began */
   bool place;   /* seen since the session began */
   bool start;   /* for the start that comes next */
   bool started; /* since the person came: later starts have the short list */
@@ -97,9 +98,10 @@ typedef struct job_state {
   eb_verdict air;          /* the last one at idle, while its claim stands */
   eb_bores left_out;       /* and not in a claim */
   safety safety;
-  eb_json *shop_hazards; /* array of texts that the procedure adds to the place's; NULL: none */
-  eb_json *cautions;     /* the procedure's critical cautions acknowledged, by key */
-  eb_json *perishable;   /* asks answered in this running period that do not keep, by key */
+  eb_json *shop_hazards;    /* array of texts that the procedure adds to the place's; NULL: none */
+  eb_json *origin_cautions; /* {"cautions": [texts]} about where the procedure comes from; NULL: none */
+  eb_json *cautions;        /* the procedure's critical cautions acknowledged, by key */
+  eb_json *perishable;      /* asks answered in this running period that do not keep, by key */
 } job_state;
 
 struct eb_session {

@@ -104,6 +104,24 @@ static eb_status check_head(const eb_json *declare, const char *place, eb_error 
   return EB_OK;
 }
 
+/* What is to be known of where the procedure comes from, before anything else (session.h, inputs.origin). */
+static eb_status read_origin(eb_session *s, eb_error *error)
+{
+  const eb_json *origin = eb_json_get(inputs_of(s), "origin");
+  if (eb_json_get(origin, "cautions") == NULL)
+    return EB_OK;
+  eb_json *kept = eb_json_object();
+  eb_error met = {.status = EB_OK};
+  eb_status status = kept == NULL ? out_of_memory(&met) : copy_texts(origin, kept, "cautions", true, &met);
+  if (status == EB_OK)
+    s->job.origin_cautions = kept;
+  else
+    eb_json_destroy(kept);
+  return status == EB_SCRIPT ? eb_fail(error, EB_BAD_VALUE, "inputs.origin", "%s", met.message)
+         : status == EB_OK   ? EB_OK
+                             : eb_fail(error, status, met.place, "%s", met.message);
+}
+
 /* Hazards that a shop adds to the core's own; there is no way to take one of those away. */
 static eb_status read_cautions(eb_session *s, const eb_json *request, const char *place, eb_error *error)
 {
@@ -133,6 +151,8 @@ eb_status request_declare(eb_session *s, const eb_json *request, eb_error *error
     status = read_share(request, "risk", &s->job.risk, error);
   if (status == EB_OK)
     status = read_cautions(s, request, place, error);
+  if (status == EB_OK)
+    status = read_origin(s, error);
   if (status == EB_OK && eb_json_get(request, "gauge") != NULL)
     status = eb_gauge_read(eb_json_get(request, "gauge"), place, &s->job.gauge, error);
   if (status == EB_OK)

@@ -11,6 +11,15 @@ typedef struct caution {
   const char *hazard[6]; /* up to the first NULL */
 } caution;
 
+/* What there is to know stands among the session's inputs. */
+static const caution origin = {
+    .key = "safety.origin",
+    .title = "Whose procedure this is",
+    .text = "What follows is asked and told by it. Go by it only if you have reason to.",
+    .why = "A procedure cannot touch this machine, but people do what it says to an engine. The program's own cautions "
+           "come whatever it says.",
+};
+
 /* A shop's own hazards are shown with these. */
 static const caution place = {
     .key = "safety.place",
@@ -93,10 +102,12 @@ static const caution *start_list(const eb_session *s)
   return s->job.safety.started ? &later_start : &first_start;
 }
 
-/* The place comes before any ask at all: what a text sends people to do the core cannot know. */
+/* Origin and place come before any ask at all: what a text sends people to do the core cannot know. */
 static const caution *needed(const eb_session *s, const eb_json *ask)
 {
   const safety *seen = &s->job.safety;
+  if (!seen->origin && s->job.origin_cautions != NULL)
+    return &origin;
   if (!seen->place)
     return &place;
   if (safety_is_start(ask))
@@ -118,7 +129,10 @@ static bool add_list(const eb_session *s, const caution *list, eb_json *hazards)
   bool made = hazards != NULL;
   for (size_t i = 0; made && i < sizeof list->hazard / sizeof list->hazard[0] && list->hazard[i] != NULL; i++)
     made = add_hazard(hazards, list->hazard[i]);
-  const eb_json *own = list == &place ? eb_json_first(s->job.shop_hazards) : NULL;
+  const eb_json *more = list == &place    ? s->job.shop_hazards
+                        : list == &origin ? eb_json_get(s->job.origin_cautions, "cautions")
+                                          : NULL;
+  const eb_json *own = eb_json_first(more);
   for (; made && own != NULL; own = eb_json_next(own))
     made = add_hazard(hazards, eb_json_as_string(own, ""));
   return made;
@@ -161,7 +175,9 @@ void safety_apply(eb_session *s, const eb_json *ask)
 {
   const char *key = eb_json_get_string(ask, "key", "");
   safety *seen = &s->job.safety;
-  if (strcmp(key, place.key) == 0)
+  if (strcmp(key, origin.key) == 0)
+    seen->origin = true;
+  else if (strcmp(key, place.key) == 0)
     seen->place = true;
   else if (strcmp(key, first_start.key) == 0)
     seen->start = true;
@@ -185,7 +201,7 @@ bool safety_add_again(const eb_session *s, eb_json *hazards)
 {
   const safety *seen = &s->job.safety;
   bool runs = s->job.wanted == ENGINE_RUNNING;
-  bool made = add_list(s, &place, hazards);
+  bool made = add_list(s, &origin, hazards) && add_list(s, &place, hazards);
   if (made && seen->running && runs)
     made = add_list(s, &running, hazards);
   eb_json *off = parts_off(s);

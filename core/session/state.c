@@ -28,6 +28,7 @@ void job_clear(job_state *job)
   eb_json_destroy(job->plan);
   eb_json_destroy(job->more);
   eb_json_destroy(job->shop_hazards);
+  eb_json_destroy(job->origin_cautions);
   eb_json_destroy(job->cautions);
   eb_json_destroy(job->perishable);
   *job = (job_state){0};

@@ -12,7 +12,7 @@
 _Static_assert((int)EB_KEY_BYTES == (int)EB_ED25519_KEY, "key");
 _Static_assert((int)EB_SIGNATURE_BYTES == (int)EB_ED25519_SIGNATURE, "signature");
 
-static const char *const purposes[EB_PURPOSES] = {"bundle", "handover", "revocation"};
+static const char *const purposes[EB_PURPOSES] = {"bundle", "card", "handover", "revocation"};
 
 const char *eb_purpose_word(eb_purpose purpose)
 {

@@ -50,6 +50,7 @@
  * And it asks the usual cautions by itself, as critical ones, whatever the
  * procedure does (core/session/safety.c has their words):
  *
+ *   safety.origin   first of all, where the inputs' origin has cautions
  *   safety.place    before the first ask of all, with the hazards that the procedure adds
  *   safety.start    before every start; in full before the first one and the first after a resume
  *   safety.hands    before the first ask of a stopped period for which hands go in: something is
@@ -104,8 +105,10 @@ typedef struct eb_session_options {
   size_t library_count;
   const eb_gauge *gauge;  /* NULL: what the procedure declares, else the usual one */
   double tolerance, risk; /* 0: what the procedure declares, else 0.05 */
-  const eb_json *inputs;  /* what else was given: {"engine": "...", "habits": {as habits.h reads it}}; NULL: nothing.
-                           * It stands in the first record: a resume goes by it, wherever it is made */
+  const eb_json *inputs;  /* what else was given: {"engine": "...", "habits": {as habits.h reads it}, "origin": {where
+                           * the procedure comes from; "cautions": 1 to 12 texts of at most 200 characters that have to
+                           * be acknowledged before all else, and again after a resume}}; NULL: nothing.  It stands in
+                           * the first record: a resume goes by it, wherever it is made */
   int prompts_max;        /* 0: EB_PROMPTS_MAX */
 } eb_session_options;
 

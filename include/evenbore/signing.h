@@ -30,9 +30,9 @@ enum {
   EB_SIGNED_MAX = 1 << 20      /* bytes that one signature is over, without the purpose's line */
 };
 
-typedef enum eb_purpose { EB_FOR_BUNDLE, EB_FOR_HANDOVER, EB_FOR_REVOCATION, EB_PURPOSES } eb_purpose;
+typedef enum eb_purpose { EB_FOR_BUNDLE, EB_FOR_CARD, EB_FOR_HANDOVER, EB_FOR_REVOCATION, EB_PURPOSES } eb_purpose;
 
-const char *eb_purpose_word(eb_purpose purpose);             /* "bundle", "handover", "revocation"; static */
+const char *eb_purpose_word(eb_purpose purpose);             /* "bundle", "card", "handover", "revocation"; static */
 bool eb_purpose_read(const char *word, eb_purpose *purpose); /* false: no such purpose */
 
 /* A maker's public key, as it stands in texts. */

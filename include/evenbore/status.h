@@ -36,7 +36,6 @@ typedef enum eb_status {
   EB_BUDGET,       /* a procedure used up its instructions, memory, prompts or text */
   EB_SCRIPT,       /* a procedure has an error */
   EB_ENDED,        /* the session is over; nothing more can be asked of it */
-  EB_KEY_OPEN,     /* a private key's file that others than its owner can read */
   EB_UNSOLVABLE,   /* no set of moves reaches the wanted bound; singular data */
   /* Why something that came from another shop is not taken (bundle.h, shelf.h); each has an exit status of its own. */
   EB_NOT_BUNDLE,    /* the file is no bundle */
@@ -50,7 +49,14 @@ typedef enum eb_status {
   EB_ROLLBACK,      /* its revision is below the highest that was seen here */
   EB_REVOKED,       /* its maker revoked the key */
   EB_SHADOWS,       /* it has the id of a built-in procedure */
-  EB_LOOKALIKE      /* its id looks like another one that is there */
+  EB_LOOKALIKE,     /* its id looks like another one that is there */
+  EB_OTHER_MAKER,   /* another maker's procedure of that id is there */
+  EB_VERSION_TAKEN, /* another content of the same version or revision was seen */
+  EB_HANDED_OVER,   /* its key has handed over to another one */
+  EB_STRANGER,      /* the signer of a statement has no say in the matter */
+  EB_FINGERPRINT,   /* what was typed is not the key's fingerprint */
+  EB_KEY_OPEN,      /* a private key's file that others than its owner can read or write */
+  EB_PASSPHRASE     /* a private key's passphrase is missing or another one */
 } eb_status;
 
 /* Where there is no place to name, `place` is the empty string.

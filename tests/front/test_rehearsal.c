@@ -18,7 +18,7 @@ static void play(const char *procedure, int jobs, eb_rehearsed *results, atomic_
   eb_loaded loaded;
   eb_error error = {0};
   eb_runner runner = eb_script_runner(NULL);
-  assert_int_equal(eb_load(eb_host_system(), procedure, &loaded, &error), EB_OK);
+  assert_int_equal(eb_load(eb_host_system(), "/nowhere", procedure, &loaded, &error), EB_OK);
   eb_rehearsal r = {.host = eb_host_system(),
                     .runner = &runner,
                     .loaded = &loaded,
