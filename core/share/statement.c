@@ -7,6 +7,8 @@
 #include <stdio.h>
 #include <string.h>
 
+enum { SIGNERS_MAX = 2 };
+
 typedef struct form {
   const char *format, *word;
   eb_purpose purpose;
@@ -73,7 +75,7 @@ static eb_status write_statement(const eb_statement *s, const char *const *signa
   bool made = statement != NULL && list != NULL;
   if (made && bytes != NULL)
     eb_json_write_mail(bytes, statement);
-  for (int i = 0; made && whole != NULL && i < f->signers; i++)
+  for (int i = 0; made && whole != NULL && i < f->signers && i < SIGNERS_MAX; i++)
     made = eb_json_add_string(list, signatures[i]);
   made = eb_json_set_string(file, "format", f->format) && eb_json_set_number(file, "version", 1) && made;
   made = eb_json_set(file, "statement", statement) && made;
@@ -88,11 +90,11 @@ static eb_status write_statement(const eb_statement *s, const char *const *signa
 static eb_status sign(const eb_host *host, const eb_statement *s, const eb_secret_key *const *keys, eb_text *text,
                       eb_error *error)
 {
-  char signature[2][EB_SIGNATURE_TEXT_SIZE] = {"", ""};
-  const char *signatures[2] = {signature[0], signature[1]};
+  char signature[SIGNERS_MAX][EB_SIGNATURE_TEXT_SIZE] = {"", ""};
+  const char *signatures[SIGNERS_MAX] = {signature[0], signature[1]};
   eb_text bytes = {.host = host};
   eb_status status = write_statement(s, NULL, &bytes, NULL);
-  for (int i = 0; status == EB_OK && i < forms[s->kind].signers; i++)
+  for (int i = 0; status == EB_OK && i < forms[s->kind].signers && i < SIGNERS_MAX; i++)
     status = eb_sign(host, forms[s->kind].purpose, eb_text_string(&bytes), bytes.size, keys[i], signature[i], error);
   if (status == EB_OK)
     status = write_statement(s, signatures, NULL, text);
@@ -111,7 +113,7 @@ static eb_status maker_of(const eb_maker_key *key, eb_maker *maker, eb_error *er
 eb_status eb_card_write(const eb_host *host, const eb_maker_key *maker, eb_text *text, eb_error *error)
 {
   eb_statement s = {.kind = EB_CARD};
-  const eb_secret_key *const keys[2] = {&maker->secret, NULL};
+  const eb_secret_key *const keys[SIGNERS_MAX] = {&maker->secret, NULL};
   eb_status status = maker_of(maker, &s.maker, error);
   return status == EB_OK ? sign(host, &s, keys, text, error) : status;
 }
@@ -120,7 +122,7 @@ eb_status eb_handover_write(const eb_host *host, const eb_maker_key *from, const
                             eb_error *error)
 {
   eb_statement s = {.kind = EB_HANDOVER};
-  const eb_secret_key *const keys[2] = {&from->secret, &to->secret};
+  const eb_secret_key *const keys[SIGNERS_MAX] = {&from->secret, &to->secret};
   eb_status status = maker_of(from, &s.maker, error);
   if (status == EB_OK)
     status = maker_of(to, &s.other, error);
@@ -133,7 +135,7 @@ eb_status eb_revocation_write(const eb_host *host, const eb_maker *maker, const 
                               const char *words, eb_text *text, eb_error *error)
 {
   eb_statement s = {.kind = EB_REVOCATION, .maker = *maker, .reason = reason};
-  const eb_secret_key *const keys[2] = {&by->secret, NULL};
+  const eb_secret_key *const keys[SIGNERS_MAX] = {&by->secret, NULL};
   eb_status status = maker_of(by, &s.other, error);
   if (status == EB_OK && !maker_text_fits(words, sizeof s.words))
     status =
@@ -188,10 +190,10 @@ static bool read_fields(const eb_json *statement, eb_statement *s)
  * in it that was not read. */
 static eb_status check_spelling(const eb_host *host, const eb_json *file, const eb_statement *s, eb_text *bytes)
 {
-  const char *signatures[2] = {"", ""};
+  const char *signatures[SIGNERS_MAX] = {"", ""};
   eb_text as_made, as_read;
   const eb_json *list = eb_json_get(file, "signatures");
-  for (int i = 0; i < 2; i++)
+  for (int i = 0; i < SIGNERS_MAX; i++)
     signatures[i] = eb_json_as_string(eb_json_at(list, i), "");
   eb_text_init(&as_made, host);
   eb_text_init(&as_read, host);
@@ -211,9 +213,9 @@ static eb_status check_signatures(const eb_host *host, const eb_json *file, cons
 {
   const form *f = &forms[s->kind];
   const eb_json *list = eb_json_get(file, "signatures");
-  const eb_maker *const signer[2] = {s->kind == EB_REVOCATION ? &s->other : &s->maker, &s->other};
+  const eb_maker *const signer[SIGNERS_MAX] = {s->kind == EB_REVOCATION ? &s->other : &s->maker, &s->other};
   eb_status status = EB_OK;
-  for (int i = 0; status == EB_OK && i < f->signers; i++)
+  for (int i = 0; status == EB_OK && i < f->signers && i < SIGNERS_MAX; i++)
     status = eb_signature_check(host, f->purpose, eb_text_string(bytes), bytes->size, &signer[i]->key,
                                 eb_json_as_string(eb_json_at(list, i), ""), error);
   return status;
