@@ -108,4 +108,85 @@ static inline void job_end(job *j)
   eb_scratch_destroy(j->scratch);
 }
 
+static const char job_twin[] =
+    "{\"rows\":[[\"1\",\"2\"]],\"adjusters\":[{\"id\":\"screw\",\"kind\":\"screw\",\"title\":"
+    "\"balance screw\",\"sides\":[[\"1\"],[\"2\"]]}]}";
+static char job_twin_bores[2][32] = {"1", "2"};
+
+/* Two verdicts with one adjustment between them, and a reading that was taken back. */
+static inline void job_play(job *j, const char *words)
+{
+  job_begin(j, words, job_twin);
+  job_add(j, "{\"kind\":\"answer\",\"time\":\"W\",\"ask\":{\"kind\":\"caution\",\"key\":\"k\",\"title\":\"W\"},"
+             "\"value\":true}");
+  job_add(j, "{\"kind\":\"answer\",\"time\":\"W\",\"ask\":{\"kind\":\"number\",\"key\":\"k\",\"title\":\"W\"},"
+             "\"value\":88,\"unit\":\"W\",\"given\":{\"value\":190.4,\"unit\":\"W\"}}");
+  job_add(j, "{\"kind\":\"answer\",\"time\":\"W\",\"ask\":{\"kind\":\"text\",\"key\":\"k\",\"title\":\"W\"},"
+             "\"value\":\"W\"}");
+  job_add(j, "{\"kind\":\"note\",\"time\":\"W\",\"text\":\"W\"}");
+  job_verdict(j, job_twin_bores, 2, 6.25, 0.08, "uneven");
+  job_add(j, "{\"kind\":\"told\",\"message\":{\"type\":\"tell\",\"kind\":\"plan\",\"text\":\"W\",\"plan\":{\"step\":"
+             "\"move\",\"expected\":{\"1\":0.01,\"2\":-0.01},\"reason\":\"W\"}}}");
+  job_add(j, "{\"kind\":\"answer\",\"time\":\"W\",\"ask\":{\"kind\":\"adjust\",\"key\":\"k\",\"title\":\"W\","
+             "\"adjuster\":\"screw\",\"move\":-0.13,\"amount\":{\"value\":-0.25,\"unit\":\"turn\",\"what\":\"W\"}},"
+             "\"value\":{\"done\":true}}");
+  job_add(j, "{\"kind\":\"answer\",\"time\":\"W\",\"ask\":{\"kind\":\"adjust\",\"key\":\"k\",\"title\":\"W\","
+             "\"adjuster\":\"W\",\"move\":-0.13},\"value\":{\"done\":false,\"why\":\"W\"}}");
+  job_add(j, "{\"kind\":\"answer\",\"time\":\"W\",\"ask\":{\"kind\":\"reading\",\"key\":\"k\",\"title\":\"W\",\"bore\":"
+             "\"1\",\"pass\":2,\"condition\":\"W\"},\"value\":{\"unreadable\":\"W\"},\"unit\":\"W\"}");
+  job_add(j,
+          "{\"kind\":\"answer\",\"time\":\"2026-03-04T06:00:00.000+01:00\",\"ask\":{\"kind\":\"reading\",\"key\":"
+          "\"k\",\"title\":\"W\",\"bore\":\"2\",\"pass\":2,\"condition\":\"idle\"},\"value\":55.5,\"unit\":\"div\"}");
+  job_add(j, "{\"kind\":\"withdraw\",\"to\":7,\"time\":\"W\"}");
+  job_verdict(j, job_twin_bores, 2, 6, 0.015, "even");
+}
+
+static inline void job_finish(job *j)
+{
+  job_add(j, "{\"kind\":\"end\",\"time\":\"W\",\"outcome\":\"even\",\"claim\":{\"tolerance\":0.0412,\"risk\":0.05},"
+             "\"summary\":\"W\"}");
+}
+
+static const char job_hostile[] = "</title></style><script>alert(1)</script>\" onload='x' <img src=x onerror=1>&lt;"
+                                  "\xe2\x80\xae\x1b[31m\x07";
+
+/* The bytes of the journal, which is closed and taken away. */
+static inline ptrdiff_t job_read(job *j, char *bytes, size_t size)
+{
+  eb_journal_close(j->journal);
+  j->journal = NULL;
+  int file = j->host->files.open(j->host->context, "job", 0, 0); /* O_RDONLY */
+  ptrdiff_t read = j->host->files.read(j->host->context, file, bytes, size);
+  j->host->files.close(j->host->context, file);
+  assert_int_equal(j->host->files.remove(j->host->context, "job"), 0);
+  return read;
+}
+
+static inline void job_rewrite(job *j, const char *bytes, size_t size)
+{
+  int file = j->host->files.open(j->host->context, "job", 1 | 0100, 0600); /* O_WRONLY | O_CREAT */
+  assert_int_equal(j->host->files.write(j->host->context, file, bytes, size), size);
+  j->host->files.close(j->host->context, file);
+}
+
+/* Changes a byte so far from the end. */
+static inline void job_damage(job *j, size_t from_end)
+{
+  static char bytes[1 << 16];
+  ptrdiff_t size = job_read(j, bytes, sizeof bytes);
+  assert_true(size > (ptrdiff_t)from_end);
+  char *at = bytes + size - from_end;
+  *at = *at == 'a' ? 'b' : 'a';
+  job_rewrite(j, bytes, (size_t)size);
+}
+
+/* Cuts bytes off the end, as a power cut in the middle of a record does. */
+static inline void job_tear(job *j, size_t bytes_off)
+{
+  static char bytes[1 << 16];
+  ptrdiff_t size = job_read(j, bytes, sizeof bytes);
+  assert_true(size > (ptrdiff_t)bytes_off);
+  job_rewrite(j, bytes, (size_t)size - bytes_off);
+}
+
 #endif

@@ -1,13 +1,8 @@
 /* Writes the pages that the browser test opens: whole simulated jobs, and invented ones at the edges.
  *   report_pages FOLDER */
-#include "play.h"
-
-#include "report/job.h"
-
-#include <stdlib.h>
+#include "report/simulated.h"
 
 static const char *folder;
-static char nothing[] = "{}";
 
 static void write_file(const char *name, const eb_text *page)
 {
@@ -20,12 +15,12 @@ static void write_file(const char *name, const eb_text *page)
   assert_int_equal(fclose(file), 0);
 }
 
-static void write_page(const char *name, const eb_host *host, const char *path)
+static void write_page(const char *name, const eb_host *host, const char *path, const char *reader)
 {
   eb_account account;
   eb_error error;
   eb_text page;
-  const eb_report_options options = {.form = EB_REPORT_PAGE};
+  const eb_report_options options = {.form = EB_REPORT_PAGE, .program = reader};
   assert_int_equal(eb_account_read(host, path, &account, &error), EB_OK);
   eb_text_init(&page, eb_host_system());
   assert_int_equal(eb_report_write(&account, &options, &page, &error), EB_OK);
@@ -33,15 +28,6 @@ static void write_page(const char *name, const eb_host *host, const char *path)
   eb_text_clear(&page);
   eb_account_clear(&account);
 }
-
-typedef struct simulated {
-  const char *name, *procedure, *inputs;
-  uint64_t seed;
-  size_t steps; /* then it is left; 0: to its end */
-  bool stopped; /* there it is stopped */
-  eb_fault fault;
-  double strength;
-} simulated;
 
 static const simulated jobs[] = {
     {.name = "v8", .procedure = "v8-coupled", .seed = 17, .inputs = "{\"engine\":\"red V8\"}"},
@@ -55,43 +41,57 @@ static const simulated jobs[] = {
     {.name = "stopped", .procedure = "inline-six", .seed = 8, .steps = 60, .stopped = true},
 };
 
-static void take(play *p, const char *line)
+static void write_job(const simulated *of)
 {
-  eb_error error;
-  assert_int_equal(eb_session_take(p->session, line, strlen(line), &error), EB_OK);
-  play_hear(p);
+  play p;
+  simulated_play(&p, of);
+  write_page(of->name, eb_scratch_host(p.scratch), "play.jsonl", NULL);
+  play_end(&p);
 }
 
-/* A job with notes, and with an answer that is taken back and given again. */
-static void play_job(const simulated *of)
+/* An invented job on an engine of one to four rows, each bore off by as much. */
+static void invent(const char *name, const char *layout, const char *form, int bores, double value, double deviation)
 {
-  play p = {0};
-  size_t count;
-  const eb_source *sources = eb_script_builtin_procedures(&count), *procedure = NULL;
-  for (size_t i = 0; i < count; i++)
-    if (strncmp(sources[i].name, of->procedure, strlen(of->procedure)) == 0)
-      procedure = &sources[i];
-  eb_bay_options options = eb_bay_options_usual();
-  options.seed = of->seed;
-  if (of->strength > 0)
-    options.fault[of->fault] = of->strength;
-  eb_json *inputs = parse(of->inputs == NULL ? nothing : of->inputs);
-  p.inputs = inputs;
-  play_begin(&p, procedure, &options);
-  for (size_t i = 1; eb_session_where(p.session) == EB_SESSION_ASKS && (of->steps == 0 || i <= of->steps); i++) {
-    if (i == 30)
-      take(&p,
-           "{\"do\":\"note\",\"text\":\"The return spring of bore 3 is weak: to be replaced at the next service.\"}");
-    if (i == 40)
-      take(&p, "{\"do\":\"back\"}");
-    play_step(&p);
-  }
-  if (of->stopped)
-    take(&p, "{\"do\":\"stop\",\"why\":\"The customer came for it.\"}");
-  eb_session_pause(p.session, NULL);
-  write_page(of->name, eb_scratch_host(p.scratch), "play.jsonl");
-  play_end(&p);
-  eb_json_destroy(inputs);
+  static char names[24][32];
+  job j;
+  for (int i = 0; i < bores; i++)
+    snprintf(names[i], sizeof names[i], form, i + 1);
+  job_begin(&j, "kg/h", layout);
+  job_verdict(&j, names, bores, value, deviation, "uneven");
+  job_verdict(&j, names, bores, value, deviation / 3, "left out");
+  job_finish(&j);
+  write_page(name, j.host, "job", NULL);
+  job_end(&j);
+}
+
+static void write_edges(void)
+{
+  static const char long_words[] =
+      "Anextraordinarilylongwordwithoutanyblankinitthatnobodywouldeverwriteonpurposebutsome"
+      "bodywill and then some usual words behind it, to see where lines are broken";
+  char row[1024], layout[2048];
+  size_t used = 0;
+  for (int i = 1; i <= 24; i++)
+    used += (size_t)snprintf(row + used, sizeof row - used, "%s\"bore %02d of the row\"", i == 1 ? "" : ",", i);
+  snprintf(layout, sizeof layout, "{\"rows\":[[%s]],\"adjusters\":[]}", row);
+  invent("bores-24-long-names", layout, "bore %02d of the row", 24, 12345.67, 9.99);
+  invent("bores-2-small", job_twin, "%d", 2, 0.001, 0.9);
+  job j;
+  job_play(&j, long_words);
+  job_finish(&j);
+  write_page("long-words", j.host, "job", NULL);
+  job_end(&j);
+  job_play(&j, job_hostile);
+  job_finish(&j);
+  write_page("hostile", j.host, "job", job_hostile);
+  write_page("foreign", j.host, "job", "evenbore 0.0.0");
+  job_damage(&j, 20);
+  write_page("damaged", j.host, "job", NULL);
+  job_end(&j);
+  job_play(&j, "plain");
+  job_tear(&j, 10);
+  write_page("torn", j.host, "job", NULL);
+  job_end(&j);
 }
 
 int main(int count, char **arguments)
@@ -102,6 +102,7 @@ int main(int count, char **arguments)
   }
   folder = arguments[1];
   for (size_t i = 0; i < sizeof jobs / sizeof jobs[0]; i++)
-    play_job(&jobs[i]);
+    write_job(&jobs[i]);
+  write_edges();
   return 0;
 }

@@ -10,54 +10,13 @@
 
 #include "report/job.h"
 
-static const char twin[] = "{\"rows\":[[\"1\",\"2\"]],\"adjusters\":[{\"id\":\"screw\",\"kind\":\"screw\",\"title\":"
-                           "\"balance screw\",\"sides\":[[\"1\"],[\"2\"]]}]}";
-static char twin_bores[2][32] = {"1", "2"};
-
-/* Two verdicts with one adjustment between them, and a reading that was taken back. */
-static void play(job *j, const char *words)
-{
-  job_begin(j, words, twin);
-  job_add(j, "{\"kind\":\"answer\",\"time\":\"W\",\"ask\":{\"kind\":\"caution\",\"key\":\"k\",\"title\":\"W\"},"
-             "\"value\":true}");
-  job_add(j, "{\"kind\":\"answer\",\"time\":\"W\",\"ask\":{\"kind\":\"number\",\"key\":\"k\",\"title\":\"W\"},"
-             "\"value\":88,\"unit\":\"W\",\"given\":{\"value\":190.4,\"unit\":\"W\"}}");
-  job_add(j, "{\"kind\":\"answer\",\"time\":\"W\",\"ask\":{\"kind\":\"text\",\"key\":\"k\",\"title\":\"W\"},"
-             "\"value\":\"W\"}");
-  job_add(j, "{\"kind\":\"note\",\"time\":\"W\",\"text\":\"W\"}");
-  job_verdict(j, twin_bores, 2, 6.25, 0.08, "uneven");
-  job_add(j, "{\"kind\":\"told\",\"message\":{\"type\":\"tell\",\"kind\":\"plan\",\"text\":\"W\",\"plan\":{\"step\":"
-             "\"move\",\"expected\":{\"1\":0.01,\"2\":-0.01},\"reason\":\"W\"}}}");
-  job_add(j, "{\"kind\":\"answer\",\"time\":\"W\",\"ask\":{\"kind\":\"adjust\",\"key\":\"k\",\"title\":\"W\","
-             "\"adjuster\":\"screw\",\"move\":-0.13,\"amount\":{\"value\":-0.25,\"unit\":\"turn\",\"what\":\"W\"}},"
-             "\"value\":{\"done\":true}}");
-  job_add(j, "{\"kind\":\"answer\",\"time\":\"W\",\"ask\":{\"kind\":\"adjust\",\"key\":\"k\",\"title\":\"W\","
-             "\"adjuster\":\"W\",\"move\":-0.13},\"value\":{\"done\":false,\"why\":\"W\"}}");
-  job_add(j, "{\"kind\":\"answer\",\"time\":\"W\",\"ask\":{\"kind\":\"reading\",\"key\":\"k\",\"title\":\"W\",\"bore\":"
-             "\"1\",\"pass\":2,\"condition\":\"W\"},\"value\":{\"unreadable\":\"W\"},\"unit\":\"W\"}");
-  job_add(j,
-          "{\"kind\":\"answer\",\"time\":\"2026-03-04T06:00:00.000+01:00\",\"ask\":{\"kind\":\"reading\",\"key\":"
-          "\"k\",\"title\":\"W\",\"bore\":\"2\",\"pass\":2,\"condition\":\"idle\"},\"value\":55.5,\"unit\":\"div\"}");
-  job_add(j, "{\"kind\":\"withdraw\",\"to\":7,\"time\":\"W\"}");
-  job_verdict(j, twin_bores, 2, 6, 0.015, "even");
-}
-
-static void finish(job *j)
-{
-  job_add(j, "{\"kind\":\"end\",\"time\":\"W\",\"outcome\":\"even\",\"claim\":{\"tolerance\":0.0412,\"risk\":0.05},"
-             "\"summary\":\"W\"}");
-}
-
-static const char hostile[] = "</title></style><script>alert(1)</script>\" onload='x' <img src=x onerror=1>&lt;"
-                              "\xe2\x80\xae\x1b[31m\x07";
-
 static void no_text_of_a_journal_becomes_markup(void **state)
 {
   (void)state;
   job j;
   eb_text page;
-  play(&j, hostile);
-  finish(&j);
+  job_play(&j, job_hostile);
+  job_finish(&j);
   job_write(&j, EB_REPORT_PAGE, false, &page);
   const char *text = eb_text_string(&page);
   assert_null(strstr(text, "<script"));
@@ -90,8 +49,8 @@ static void nothing_comes_from_outside(void **state)
   (void)state;
   job j;
   eb_text page;
-  play(&j, "plain");
-  finish(&j);
+  job_play(&j, "plain");
+  job_finish(&j);
   job_write(&j, EB_REPORT_PAGE, false, &page);
   const char *text = eb_text_string(&page);
   for (const char *at = strstr(text, "http"); at != NULL; at = strstr(at + 1, "http"))
@@ -108,8 +67,8 @@ static void the_same_journal_gives_the_same_bytes(void **state)
 {
   (void)state;
   job j;
-  play(&j, hostile);
-  finish(&j);
+  job_play(&j, job_hostile);
+  job_finish(&j);
   for (int form = EB_REPORT_PAGE; form <= EB_REPORT_JSON; form++) {
     eb_text once, twice;
     job_write(&j, (eb_report_form)form, false, &once);
@@ -163,8 +122,8 @@ static void csv_is_rfc_4180_and_no_field_is_a_formula(void **state)
     job j;
     eb_text text;
     int count, lines = 0;
-    play(&j, formulas[i]);
-    finish(&j);
+    job_play(&j, formulas[i]);
+    job_finish(&j);
     job_write(&j, EB_REPORT_CSV, false, &text);
     for (const char *at = eb_text_string(&text); *at != '\0'; lines++) {
       at = read_line(at, ',', fields, &count);
@@ -186,7 +145,7 @@ static void semicolons_go_with_decimal_commas(void **state)
   job j;
   eb_text text;
   int count;
-  play(&j, "plain");
+  job_play(&j, "plain");
   job_write(&j, EB_REPORT_CSV, true, &text);
   const char *at = read_line(eb_text_string(&text), ';', fields, &count);
   assert_int_equal(count, 13);
@@ -206,8 +165,8 @@ static void json_has_what_its_header_lists(void **state)
   (void)state;
   job j;
   eb_text text;
-  play(&j, "plain");
-  finish(&j);
+  job_play(&j, "plain");
+  job_finish(&j);
   job_write(&j, EB_REPORT_JSON, false, &text);
   eb_json *json = NULL;
   assert_int_equal(eb_json_parse(text.bytes, text.size - 1, &json, NULL), EB_OK);
@@ -247,46 +206,29 @@ static void a_report_says_what_state_the_job_is_in(void **state)
 {
   (void)state;
   job j;
-  play(&j, "plain");
+  job_play(&j, "plain");
   assert_says(&j, "The job is not over: no claim is made.");
   job_add(&j, "{\"kind\":\"end\",\"time\":\"W\",\"outcome\":\"stopped\",\"claim\":null,\"summary\":\"\"}");
   assert_says(&j, "The job was stopped before its end: no claim is made.");
   job_end(&j);
-  play(&j, "plain");
-  finish(&j);
+  job_play(&j, "plain");
+  job_finish(&j);
   assert_says(&j, "The airflow of every bore is within 4.2 % of their mean; the risk that this is wrong is 5 %.");
   job_end(&j);
-  play(&j, "plain");
+  job_play(&j, "plain");
   job_add(&j, "{\"kind\":\"end\",\"time\":\"W\",\"outcome\":\"claimed\",\"claim\":{\"tolerance\":0.0701,\"risk\":0.05},"
               "\"summary\":\"\"}");
   assert_says(&j, "is within 7.1 % of their mean; the risk that this is wrong is 5 %. Wanted was 5 %.");
   job_end(&j);
 }
 
-static void change_byte(const eb_host *host, size_t from_end)
-{
-  static char bytes[1 << 16];
-  int file = host->files.open(host->context, "job", 0, 0); /* O_RDONLY */
-  ptrdiff_t size = host->files.read(host->context, file, bytes, sizeof bytes);
-  host->files.close(host->context, file);
-  assert_true(size > (ptrdiff_t)from_end);
-  char *at = bytes + size - from_end;
-  *at = *at == 'a' ? 'b' : 'a';
-  assert_int_equal(host->files.remove(host->context, "job"), 0);
-  file = host->files.open(host->context, "job", 1 | 0100, 0600); /* O_WRONLY | O_CREAT */
-  assert_int_equal(host->files.write(host->context, file, bytes, (size_t)size), size);
-  host->files.close(host->context, file);
-}
-
 static void a_damaged_journal_is_reported_up_to_the_damage(void **state)
 {
   (void)state;
   job j;
-  play(&j, "plain");
-  finish(&j);
-  eb_journal_close(j.journal);
-  j.journal = NULL;
-  change_byte(j.host, 20); /* in the last record's digest */
+  job_play(&j, "plain");
+  job_finish(&j);
+  job_damage(&j, 20); /* in the last record's digest */
   assert_says(&j, "The record is damaged: what stands before the damage is shown, and no claim is made.");
   job_end(&j);
 }

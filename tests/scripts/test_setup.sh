@@ -63,6 +63,12 @@ setup
 expect "one library: says" "$errors" "evenbore: installing libsodium-dev with apt-get, to build the program"
 
 bare_machine 0
+for name in pdftotext node npm; do ln -s /bin/true "$bin/$name"; done
+stand_in apt-get "$apt_get"
+setup browser
+expect "a browser: says" "$errors" "evenbore: installing chromium with apt-get, to look at the report's page*"
+
+bare_machine 0
 stand_in apt-get "exit 0"
 setup
 expect_status "installed in vain" 1

@@ -14,7 +14,8 @@ ln -s "$(type -P ninja || type -P make)" "$late/"
 for tool in bash env dirname readlink nproc mktemp rm tail sed head cmake ctest gcc clang cc ld as ar ranlib nm true false; do
   ln -s "$(type -P $tool)" "$work/bin/$tool"
 done
-printf '#!/bin/bash\n/bin/cp -P %q/* %q/\n' "$late" "$work/bin" >"$tree/scripts/setup"
+# shellcheck disable=SC2016 # for the stand-in
+printf '#!/bin/bash\n[[ $1 == test || -n $BROWSER ]] || exit 1\n/bin/cp -P %q/* %q/\n' "$late" "$work/bin" >"$tree/scripts/setup"
 chmod +x "$tree/scripts/setup"
 
 # plant LINE...: the tree's tests.
@@ -32,7 +33,7 @@ plant() {
 counted() {
   local what=$1 last=$2 wanted=$3
   shift 3
-  run env PATH="$work/bin" "$tree/scripts/test" "$@"
+  run env PATH="$work/bin" BROWSER="${browser-yes}" "$tree/scripts/test" "$@"
   expect_status "$what" "$wanted"
   expect "$what: last line" "${output##*$'\n'}" "$last"
 }
@@ -48,6 +49,12 @@ plant 'add_test(NAME off COMMAND true)' 'set_tests_properties(off PROPERTIES DIS
 counted "a test that is off" "2 passed, 2 failed" 1
 plant 'add_test(NAME idle COMMAND false)' 'set_tests_properties(idle PROPERTIES SKIP_RETURN_CODE 1)'
 counted "a test that leaves itself out" "2 passed, 2 failed" 1
+plant 'add_test(NAME looks COMMAND true)' 'set_tests_properties(looks PROPERTIES LABELS browser)'
+counted "a test with a browser" "4 passed, 0 failed" 0
+browser='' counted "no browser to be had" "2 passed, 0 failed" 0
+expect "no browser to be had: says" "$output" "*2 skipped, since scripts/setup browser could not *: looks looks*"
+browser='' counted "no browser, nor a test that wants one" "2 passed, 0 failed" 0 good
+[[ $output != *skipped* ]] || fail "nothing is skipped, and yet it says so"
 plant 'add_test(NAME gone COMMAND no-such-program)'
 counted "a program that is not there" "2 passed, 2 failed" 1
 echo 'int broken = ;' >"$tree/broken.c"
