@@ -28,6 +28,7 @@
 #define EVENBORE_SHELF_H
 
 #include "evenbore/bundle.h"
+#include "evenbore/file.h"
 #include "evenbore/maker.h"
 
 #ifdef __cplusplus
@@ -118,7 +119,7 @@ eb_status eb_shelf_list(const eb_shelf *shelf,
                         void *context, eb_error *error);
 
 /* The bundle that "ID" (its highest revision) or "ID@VERSION" means; cleared by the caller. EB_NOT_FOUND: none, with
- * what there is of that id.  `path`, where not NULL, gets its file's. */
+ * what there is of that id.  `path`, where not NULL, has EB_PATH_SIZE bytes and gets its file's. */
 eb_status eb_shelf_find(const eb_shelf *shelf, const char *spec, eb_bundle *bundle, char *path, eb_error *error);
 
 /* Takes one away by "ID@VERSION", or by "ID" where there is one version of it (EB_BAD_VALUE: several).  The highest
