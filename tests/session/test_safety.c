@@ -234,6 +234,58 @@ static void a_shop_adds_and_takes_nothing_away(void **state)
   finish(&r);
 }
 
+#define ORIGIN "{\"origin\":{\"maker\":\"Bench Nine\",\"cautions\":"
+
+static eb_status begin_from(rig *r, const char *cautions, const char *lines)
+{
+  char text[600];
+  eb_json *inputs = NULL;
+  snprintf(text, sizeof text, "%s%s}}", ORIGIN, cautions);
+  assert_int_equal(eb_json_parse(text, strlen(text), &inputs, NULL), EB_OK);
+  eb_status status = begin_as(r, eb_host_system(), inputs, true, lines);
+  eb_json_destroy(inputs);
+  return status;
+}
+
+static void where_it_comes_from_is_acknowledged_first(void **state)
+{
+  (void)state;
+  rig r;
+  static const char *const told[] = {"Nobody here trusts it.", NULL};
+  static const char *const passed_by[] = {"", "y", "yes", "1", "00", "true"};
+  assert_int_equal(begin_from(&r, "[\"Nobody here trusts it.\"]", DECLARE RUNNING END), EB_OK);
+  names(&r, told);
+  for (size_t i = 0; i < sizeof passed_by / sizeof passed_by[0]; i++) {
+    type(&r, passed_by[i]);
+    assert_string_equal(key_asked(&r), "safety.origin");
+  }
+  take(&r, "{\"n\":1,\"value\":true}");
+  assert_string_equal(key_asked(&r), "safety.origin");
+  assert_int_equal(resume(&r), EB_OK); /* left before it was answered, it is asked when somebody comes back */
+  passes(&r, "safety.origin", NULL);
+  names(&r, of_place);
+  passes(&r, "safety.place", NULL);
+  assert_string_equal(key_asked(&r), "safety.start");
+  assert_int_equal(resume(&r), EB_OK);
+  assert_string_equal(key_asked(&r), "resume.caution");
+  names(&r, told);
+  names(&r, of_place);
+  finish(&r);
+}
+
+static void what_is_said_of_an_origin_is_checked(void **state)
+{
+  (void)state;
+  static const char *const wrong[] = {"[]",  "{}",     "\"none\"",    "false",
+                                      "[7]", "[\"\"]", "[\"a\\nb\"]", "[\"\\u202edcba\"]"};
+  for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++) {
+    rig r;
+    assert_int_equal(begin_from(&r, wrong[i], DECLARE RUNNING END), EB_BAD_VALUE);
+    assert_string_equal(r.error.place, "inputs.origin");
+    finish(&r);
+  }
+}
+
 static void what_a_shop_adds_is_checked(void **state)
 {
   (void)state;
@@ -549,6 +601,8 @@ int main(void)
       cmocka_unit_test(the_code_is_the_value_on_the_line),
       cmocka_unit_test(the_cores_keys_are_its_own),
       cmocka_unit_test(a_shop_adds_and_takes_nothing_away),
+      cmocka_unit_test(where_it_comes_from_is_acknowledged_first),
+      cmocka_unit_test(what_is_said_of_an_origin_is_checked),
       cmocka_unit_test(what_a_shop_adds_is_checked),
       cmocka_unit_test(who_comes_back_sees_to_all_of_it_again),
       cmocka_unit_test(a_start_that_is_taken_back_is_warned_again),
