@@ -117,15 +117,15 @@ static eb_status create_journal(eb_session *s, const eb_json *declare, eb_error 
 
 eb_status session_declared(eb_session *s, const eb_json *declare, eb_error *error)
 {
+  char way[240];
   s->job.declared = true;
   eb_status status = EB_OK;
   if (s->journal == NULL)
     status = create_journal(s, declare, error);
   else if (!eb_json_equal(eb_json_get(eb_journal_record(s->journal, 0), "declare"), declare))
-    status = eb_fail(error, EB_MISMATCH, "record 1",
-                     "the procedure declares itself otherwise than the journal has it; "
-                     "resume it with the program that made it, %s",
-                     eb_json_get_string(eb_journal_record(s->journal, 0), "program", "unknown"));
+    status =
+        eb_fail(error, EB_MISMATCH, "record 1", "the procedure declares itself otherwise than the journal has it; %s",
+                session_way_on(s, way, sizeof way));
   if (status != EB_OK || s->greeted)
     return status;
   s->greeted = true;

@@ -277,6 +277,8 @@ eb_status session_record_told(eb_session *s, eb_json *record, eb_error *error);
 eb_status session_queue(eb_session *s, eb_json *message, eb_error *error); /* takes over message */
 /* Ends the run with an `end` of outcome failed, where `status` is a failure; returns it. `error` is not NULL. */
 eb_status session_fail(eb_session *s, eb_status status, eb_error *error);
+/* What to do where a journal does not fit what this program would ask; returns `text`. */
+const char *session_way_on(const eb_session *s, char *text, size_t size);
 void session_pause(eb_session *s);
 /* Adds what a person must not walk away from: a running engine, parts still off. */
 void session_add_left_open(const eb_session *s, eb_text *summary);

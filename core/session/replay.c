@@ -35,19 +35,17 @@ static const char *difference(const eb_json *was, const eb_json *now)
 static eb_status mismatch(const eb_session *s, const eb_json *record, const eb_json *now, eb_error *error)
 {
   const eb_json *was = eb_json_get(record, record_is(record, "told") ? "message" : "ask");
-  char met[200];
-  char recorded[200];
+  char met[180];
+  char recorded[180];
+  char way[240];
   describe(was, recorded, sizeof recorded);
   describe(now, met, sizeof met);
   char place[64];
   snprintf(place, sizeof place, "record %zu", s->effective.index[s->at] + 1);
-  const char *by = eb_json_get_string(eb_journal_record(s->journal, 0), "program", "");
-  bool same = strcmp(by, s->program) == 0;
   const char *member = now == NULL ? NULL : difference(was, now);
   return eb_fail(error, EB_MISMATCH, place,
-                 "the journal has %s where the procedure now comes to %s; they differ in \"%s\"%s%s", recorded, met,
-                 member == NULL ? "kind" : member, same ? "" : "; resume it with the program that made it, ",
-                 same ? "" : by);
+                 "the journal has %s where the procedure now comes to %s; they differ in \"%s\"; %s", recorded, met,
+                 member == NULL ? "kind" : member, session_way_on(s, way, sizeof way));
 }
 
 static eb_status set_reply(eb_session *s, eb_json *reply, eb_error *error)

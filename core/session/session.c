@@ -81,6 +81,20 @@ eb_status eb_session_start(const eb_host *host, const eb_session_options *option
   return EB_OK;
 }
 
+const char *session_way_on(const eb_session *s, char *text, size_t size)
+{
+  const char *by = eb_json_get_string(eb_journal_record(s->journal, 0), "program", "another program");
+  if (strcmp(by, s->program) == 0)
+    snprintf(text, size, "nothing is lost: show and report read it as before; begin a new session to go on");
+  else
+    snprintf(
+        text, size,
+        "it was made by %.40s and this is %.40s: go on with that one, or begin a new session; nothing is lost, show "
+        "and report read it as before",
+        by, s->program);
+  return text;
+}
+
 static eb_status over_already(eb_session *s, const char *path, eb_error *error)
 {
   size_t count = eb_journal_count(s->journal);
