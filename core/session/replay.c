@@ -5,7 +5,18 @@
 #include <stdio.h>
 #include <string.h>
 
-static void describe(const eb_json *thing, char *text, size_t size)
+/* Where two texts part, at the beginning of the word. */
+static size_t parting(const char *one, const char *other)
+{
+  size_t at = 0, word = 0;
+  for (; one[at] != '\0' && one[at] == other[at]; at++)
+    if (one[at] == ' ')
+      word = at + 1;
+  return word;
+}
+
+/* `from`: of a text, what is said of it. */
+static void describe(const eb_json *thing, size_t from, char *text, size_t size)
 {
   const char *at = eb_json_get_string(thing, "at", "no place");
   const char *key = eb_json_get_string(thing, "key", "");
@@ -15,8 +26,8 @@ static void describe(const eb_json *thing, char *text, size_t size)
     snprintf(text, size, "%s \"%s\" (%.60s) of %s", eb_json_get_string(thing, "kind", "ask"), key,
              eb_json_get_string(thing, "title", ""), at);
   else
-    snprintf(text, size, "%s \"%.60s\" of %s", eb_json_get_string(thing, "kind", "tell"),
-             eb_json_get_string(thing, "text", ""), at);
+    snprintf(text, size, "%s \"%s%.60s\" of %s", eb_json_get_string(thing, "kind", "tell"), from == 0 ? "" : "... ",
+             eb_json_get_string(thing, "text", "") + from, at);
 }
 
 /* The first member in which two asks or tells differ; NULL: none. A caution's code is another one each time. */
@@ -38,8 +49,9 @@ static eb_status mismatch(const eb_session *s, const eb_json *record, const eb_j
   char met[180];
   char recorded[180];
   char way[240];
-  describe(was, recorded, sizeof recorded);
-  describe(now, met, sizeof met);
+  size_t from = parting(eb_json_get_string(was, "text", ""), eb_json_get_string(now, "text", ""));
+  describe(was, from, recorded, sizeof recorded);
+  describe(now, from, met, sizeof met);
   char place[64];
   snprintf(place, sizeof place, "record %zu", s->effective.index[s->at] + 1);
   const char *member = now == NULL ? NULL : difference(was, now);
