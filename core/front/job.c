@@ -25,19 +25,24 @@ const char *eb_job_resume_words(const eb_job *job, char *text, size_t size)
   return text;
 }
 
-static int lead(const eb_job *job)
+static int lead(const eb_job *job, const char *path)
 {
+  eb_error error;
   int exit_status = job->run->options.lines ? eb_lines_run(job) : eb_terminal_run(job);
   eb_given_learn(job->run, job->session);
-  return exit_status;
+  eb_status status = eb_origin_check(job->run, job->session, path, &error);
+  if (status == EB_OK)
+    return exit_status;
+  eb_run_complain(job->run, &error);
+  return eb_run_status(status);
 }
 
 /* Another job may take the same name between the look and the making. */
 static eb_status start_named(const eb_run *run, const char *folder, const char *procedure, eb_session_options *options,
-                             char id[EB_SESSION_ID_SIZE], eb_session **session, eb_error *error)
+                             char id[EB_SESSION_ID_SIZE], char path[EB_SESSION_PATH_SIZE], eb_session **session,
+                             eb_error *error)
 {
   for (int number = 1;; number++) {
-    char path[EB_SESSION_PATH_SIZE];
     eb_status status = eb_sessions_new_id(run->host, folder, procedure, &number, id, error);
     if (status == EB_OK)
       status = eb_sessions_path(folder, id, path, error);
@@ -82,7 +87,8 @@ static eb_status make_inputs(const eb_run *run, const eb_given *given, const eb_
 }
 
 static eb_status start(const eb_run *run, const eb_given *given, const eb_loaded *loaded, const eb_json *declare,
-                       char id[EB_SESSION_ID_SIZE], eb_session **session, eb_error *error)
+                       char id[EB_SESSION_ID_SIZE], char path[EB_SESSION_PATH_SIZE], eb_session **session,
+                       eb_error *error)
 {
   char folder[EB_SESSION_PATH_SIZE];
   char word[64];
@@ -105,7 +111,7 @@ static eb_status start(const eb_run *run, const eb_given *given, const eb_loaded
     return status;
   options.inputs = inputs;
   procedure_word(declare, word);
-  status = start_named(run, folder, word, &options, id, session, error);
+  status = start_named(run, folder, word, &options, id, path, session, error);
   eb_json_destroy(inputs);
   return status;
 }
@@ -129,16 +135,17 @@ static int tune(const eb_run *run, const eb_given *given, const eb_loaded *loade
   eb_json *declare = NULL;
   eb_session *session = NULL;
   char id[EB_SESSION_ID_SIZE];
+  char path[EB_SESSION_PATH_SIZE];
   int exit_status;
   if (eb_load_declare(run->host, &run->runner, &loaded->source, loaded->library, loaded->library_count, &declare,
                       &error) != EB_OK) {
     exit_status = refuse_procedure(run, &error);
-  } else if (start(run, given, loaded, declare, id, &session, &error) != EB_OK) {
+  } else if (start(run, given, loaded, declare, id, path, &session, &error) != EB_OK) {
     bool option = strncmp(error.place, "--", 2) == 0;
     exit_status = option ? refuse(run, &error) : refuse_procedure(run, &error);
   } else {
     eb_job job = {.run = run, .host = run->host, .session = session, .id = id};
-    exit_status = lead(&job);
+    exit_status = lead(&job, path);
   }
   eb_session_destroy(session);
   eb_json_destroy(declare);
@@ -212,7 +219,7 @@ int eb_run_resume(const eb_run *run)
                 .session = session,
                 .recovery = &recovery,
                 .id = is_file ? run->options.argument : id_of(path, id)};
-  int exit_status = lead(&job);
+  int exit_status = lead(&job, path);
   eb_session_destroy(session);
   return exit_status;
 }

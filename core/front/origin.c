@@ -2,6 +2,8 @@
 
 #include "shop_shelf.h"
 
+#include "evenbore/account.h"
+
 #include <stdio.h>
 #include <string.h>
 
@@ -87,6 +89,36 @@ eb_status eb_origin_make(const eb_run *run, const eb_loaded *loaded, const eb_js
   return *origin == NULL ? out_of_memory(error) : EB_OK;
 }
 
+static const eb_json *origin_of(const eb_session *session)
+{
+  return eb_json_get(eb_json_get(eb_session_opening(session), "inputs"), "origin");
+}
+
+/* The core asks it first of all, so that any answer at all says that it was acknowledged. */
+static bool any_answer(const eb_account *account)
+{
+  for (size_t i = 0; i < account->count; i++)
+    if (eb_account_is(account, i, "answer"))
+      return true;
+  return false;
+}
+
+eb_status eb_origin_check(const eb_run *run, const eb_session *session, const char *path, eb_error *error)
+{
+  eb_account account;
+  const eb_json *origin = origin_of(session);
+  if (eb_json_get(origin, "cautions") == NULL)
+    return EB_OK;
+  eb_status status = eb_account_read(run->host, path, &account, error);
+  if (status != EB_OK)
+    return status;
+  if (!any_answer(&account))
+    status = eb_fail(error, EB_UNTRUSTED, eb_json_get_string(origin, "id", ""),
+                     "nobody acknowledged where this procedure comes from; nothing of it was done");
+  eb_account_clear(&account);
+  return status;
+}
+
 const char *eb_origin_words(const eb_json *inputs, char *text, size_t size)
 {
   const eb_json *origin = eb_json_get(inputs, "origin");
@@ -134,7 +166,7 @@ void eb_origin_remark(const eb_run *run, const eb_session *session)
 {
   eb_shop_shelf shop;
   eb_error error;
-  const eb_json *origin = eb_json_get(eb_json_get(eb_session_opening(session), "inputs"), "origin");
+  const eb_json *origin = origin_of(session);
   if (origin == NULL)
     return;
   if (eb_shop_shelf_open(run->host, run->options.data, false, &shop, &error) != EB_OK) {

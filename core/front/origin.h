@@ -15,6 +15,10 @@
 eb_status eb_origin_make(const eb_run *run, const eb_loaded *loaded, const eb_json *declare, eb_json **origin,
                          eb_error *error);
 
+/* After a session was led: EB_UNTRUSTED where its origin has cautions that nobody acknowledged, so that nothing was
+ * done yet.  `path` is its journal's. */
+eb_status eb_origin_check(const eb_run *run, const eb_session *session, const char *path, eb_error *error);
+
 /* When a session goes on: what has become of its procedure's bundle and maker meanwhile, on standard error.  The job
  * goes by the source in its record in any case. */
 void eb_origin_remark(const eb_run *run, const eb_session *session);
