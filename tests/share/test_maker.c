@@ -75,7 +75,7 @@ static void slips_are_noticed_at_their_group(void **state)
 {
   (void)state;
   eb_maker_key key = rig_key(7, "Bench Nine");
-  char right[EB_FINGERPRINT_SIZE], text[EB_FINGERPRINT_SIZE], word[16];
+  char right[EB_FINGERPRINT_SIZE], text[EB_FINGERPRINT_SIZE], word[40];
   eb_error error;
   int slips = 0;
   eb_fingerprint(&key.secret.public_key, right);

@@ -41,6 +41,11 @@ static void put(const stick *t, const char *name, const char *bytes, size_t size
   fclose(file);
 }
 
+static void put_text(const stick *t, const char *name, const char *text)
+{
+  put(t, name, text, strlen(text));
+}
+
 static void put_bundle(const stick *t, const char *name, const eb_maker_key *key, const char *id, int revision)
 {
   eb_text text;
@@ -91,21 +96,22 @@ static void whatever_lies_there_the_rest_is_usable(void **state)
   *letter = 's';
   put(&t, "changed.evenbore", text.bytes, text.size - 4);
   eb_text_clear(&text);
-  put(&t, "empty.evenbore", "", 0);
-  put(&t, "other.evenbore", "{\"format\": 3}", 13);
-  put(&t, "twice.evenbore", "{\n\"format\":\"evenbore-bundle\",\n\"format\":\"evenbore-bundle\"\n}\n", 61);
-  put(&t, "notes.txt", "notes", 5);
-  put(&t, "bad\x1b[2J.evenbore", "x", 1);
-  put(&t, "\xE2\x80\xAEx.evenbore", "x", 1);
-  put(&t, "\xFF.evenbore", "x", 1);
-  put(&t, ".hidden.evenbore", "x", 1);
+  put_text(&t, "empty.evenbore", "");
+  put_text(&t, "other.evenbore", "{\"format\": 3}");
+  put_text(&t, "twice.evenbore", "{\n\"format\":\"evenbore-bundle\",\n\"format\":\"evenbore-bundle\"\n}\n");
+  put_text(&t, "notes.txt", "notes");
+  put_text(&t, "bad\x1b[2J.evenbore", "x");
+  put_text(&t, "\xE2\x80\xAEx.evenbore", "x");
+  put_text(&t, "\xFF.evenbore", "x");
+  put_text(&t, ".hidden.evenbore", "x");
   memset(name, 'n', 200);
   snprintf(name + 200, sizeof name - 200, ".evenbore");
-  put(&t, name, "x", 1);
+  put_text(&t, name, "x");
   char *huge = calloc(1, EB_BUNDLE_MAX + 2);
   put(&t, "huge.evenbore", huge, EB_BUNDLE_MAX + 1);
   memset(huge, '[', EB_BUNDLE_MAX);
-  memcpy(huge, "{\n\"format\":\"evenbore-bundle\",\n\"version\":", 40);
+  static const char beginning[] = "{\n\"format\":\"evenbore-bundle\",\n\"version\":";
+  memcpy(huge, beginning, sizeof beginning - 1);
   put(&t, "deep.evenbore", huge, EB_BUNDLE_MAX);
   free(huge);
   snprintf(path, sizeof path, "%s/link.evenbore", t.folder);
@@ -191,7 +197,7 @@ static void a_folder_without_end_is_cut(void **state)
   stick_new(&t);
   for (int i = 0; i < EB_SHELF_FOUND_MAX + 5; i++) {
     snprintf(name, sizeof name, "%d.evenbore", i);
-    put(&t, name, "x", 1);
+    put_text(&t, name, "x");
   }
   scan(&t);
   assert_int_equal(t.list.count, EB_SHELF_FOUND_MAX);
@@ -206,7 +212,7 @@ static void what_is_no_folder_is_said(void **state)
   eb_found_list list;
   char path[512];
   stick_new(&t);
-  put(&t, "x", "x", 1);
+  put_text(&t, "x", "x");
   snprintf(path, sizeof path, "%s/x", t.folder);
   assert_int_equal(eb_shelf_scan(t.s.shelf, path, &list, &t.s.error), EB_BAD_VALUE);
   assert_int_equal(eb_shelf_scan(t.s.shelf, "/nowhere/at/all", &list, &t.s.error), EB_NOT_FOUND);
