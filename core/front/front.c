@@ -67,6 +67,8 @@ static int run_command(eb_run *run)
   case EB_COMMAND_ADD: return eb_run_add(run);
   case EB_COMMAND_REMOVE: return eb_run_remove(run);
   case EB_COMMAND_SHELF: return eb_run_shelf(run);
+  case EB_COMMAND_PACK: return run_contained(run, eb_run_pack);
+  case EB_COMMAND_INSPECT: return run->options.rehearse ? run_contained(run, eb_run_inspect) : eb_run_inspect(run);
   case EB_COMMAND_HELP:
   case EB_COMMAND_FIGURE:
   case EB_COMMANDS: break;

@@ -8,9 +8,9 @@
 #include <string.h>
 
 static const char *const commands[EB_COMMANDS] = {
-    "help",     "version", "tune",    "resume", "sessions", "show",  "report", "procedures", "rehearse",
-    "practice", "figure",  "engines", "engine", "gauges",   "gauge", "habits", "new",        "check",
-    "manual",   "maker",   "makers",  "trust",  "distrust", "add",   "remove", "shelf"};
+    "help",   "version", "tune",     "resume", "sessions", "show",   "report", "procedures", "rehearse", "practice",
+    "figure", "engines", "engine",   "gauges", "gauge",    "habits", "new",    "check",      "manual",   "maker",
+    "makers", "trust",   "distrust", "add",    "remove",   "shelf",  "pack",   "inspect"};
 
 typedef enum option_kind { FLAG, WORDS, PERCENT, EACH } option_kind; /* EACH: may be given several times */
 
@@ -32,6 +32,8 @@ enum {
   CHECK = 1U << EB_COMMAND_CHECK,
   MANUAL = 1U << EB_COMMAND_MANUAL,
   MAKER = 1U << EB_COMMAND_MAKER,
+  PACK = 1U << EB_COMMAND_PACK,
+  INSPECT = 1U << EB_COMMAND_INSPECT,
   ANY = (1U << EB_COMMANDS) - 1
 };
 
@@ -44,26 +46,36 @@ static const option known[] = {
     {"--tolerance", PERCENT, TUNE | REHEARSE | PRACTICE, offsetof(eb_options, tolerance), "--tolerance 5%"},
     {"--risk", PERCENT, TUNE | REHEARSE | PRACTICE, offsetof(eb_options, risk), "--risk 5%"},
     {"--as", WORDS, REPORT | MANUAL, offsetof(eb_options, as), "--as csv"},
-    {"--output", WORDS, REPORT | MAKER, offsetof(eb_options, output), "--output red-v8.html"},
-    {"--passphrase-file", WORDS, MAKER, offsetof(eb_options, passphrase_file), "--passphrase-file /dev/fd/3"},
+    {"--output", WORDS, REPORT | MAKER | PACK, offsetof(eb_options, output), "--output red-v8.html"},
+    {"--passphrase-file", WORDS, MAKER | PACK, offsetof(eb_options, passphrase_file), "--passphrase-file /dev/fd/3"},
     {"--no-passphrase", FLAG, MAKER, offsetof(eb_options, no_passphrase), ""},
     {"--by", WORDS, MAKER, offsetof(eb_options, by), "--by new-key"},
     {"--semicolon", FLAG, REPORT, offsetof(eb_options, semicolon), ""},
-    {"--trust-file", FLAG, TUNE | RESUME | REHEARSE | PRACTICE | CHECK | NEW, offsetof(eb_options, trust_file), ""},
-    {"--engines", WORDS, REHEARSE, offsetof(eb_options, engines), "--engines 200"},
-    {"--seed", WORDS, REHEARSE | PRACTICE, offsetof(eb_options, seed), "--seed 1"},
-    {"--jobs", WORDS, REHEARSE, offsetof(eb_options, jobs), "--jobs 4"},
-    {"--faults", WORDS, REHEARSE, offsetof(eb_options, faults), "--faults all"},
+    {"--trust-file", FLAG, TUNE | RESUME | REHEARSE | PRACTICE | CHECK | NEW | PACK | INSPECT,
+     offsetof(eb_options, trust_file), ""},
+    {"--engines", WORDS, REHEARSE | PACK | INSPECT, offsetof(eb_options, engines), "--engines 200"},
+    {"--seed", WORDS, REHEARSE | PRACTICE | PACK | INSPECT, offsetof(eb_options, seed), "--seed 1"},
+    {"--jobs", WORDS, REHEARSE | PACK | INSPECT, offsetof(eb_options, jobs), "--jobs 4"},
+    {"--faults", WORDS, REHEARSE | PACK | INSPECT, offsetof(eb_options, faults), "--faults all"},
     {"--require", WORDS, REHEARSE, offsetof(eb_options, require), "--require even=95,wrong=5"},
     {"--rows", WORDS, NEW, offsetof(eb_options, rows), "--rows \"1 3 5 7 / 2 4 6 8\""},
     {"--parts", WORDS, NEW, offsetof(eb_options, parts), "--parts \"link 1 2 | 3 4; plate each\""},
     {"--numbering", WORDS, NEW, offsetof(eb_options, numbering), "--numbering odd-left"},
     {"--title", WORDS, NEW, offsetof(eb_options, title), "--title \"Flat four, two links\""},
-    {"--strict", FLAG, CHECK, offsetof(eb_options, strict), ""},
+    {"--strict", FLAG, CHECK | PACK, offsetof(eb_options, strict), ""},
     {"--budget", FLAG, CHECK, offsetof(eb_options, budget), ""},
     {"--json", FLAG, REHEARSE | CHECK, offsetof(eb_options, json), ""},
-    {"--quiet", FLAG, REHEARSE, offsetof(eb_options, quiet), ""},
+    {"--quiet", FLAG, REHEARSE | PACK | INSPECT, offsetof(eb_options, quiet), ""},
     {"--show", FLAG, REHEARSE, offsetof(eb_options, show), ""},
+    {"--maker", WORDS, PACK, offsetof(eb_options, maker), "--maker bench-nine"},
+    {"--licence", WORDS, PACK, offsetof(eb_options, licence), "--licence CC0-1.0"},
+    {"--revision", WORDS, PACK, offsetof(eb_options, revision), "--revision 3"},
+    {"--instruments", WORDS, PACK, offsetof(eb_options, instruments), "--instruments \"depth gauge; mirror\""},
+    {"--no-rehearsal", FLAG, PACK, offsetof(eb_options, no_rehearsal), ""},
+    {"--against", WORDS, INSPECT, offsetof(eb_options, against), "--against w-nine-2.evenbore"},
+    {"--take-apart", WORDS, INSPECT, offsetof(eb_options, take_apart), "--take-apart FOLDER"},
+    {"--rehearse", FLAG, INSPECT, offsetof(eb_options, rehearse), ""},
+    {"--source", FLAG, INSPECT, offsetof(eb_options, source), ""},
     {"--fault", EACH, PRACTICE, offsetof(eb_options, fault), "--fault leak"},
     {"--watch", FLAG, PRACTICE, offsetof(eb_options, watch), ""},
     {"--fast", FLAG, PRACTICE, offsetof(eb_options, fast), ""},
@@ -270,6 +282,8 @@ static int most_words(eb_command command)
   case EB_COMMAND_ADD:
   case EB_COMMAND_REMOVE:
   case EB_COMMAND_SHELF:
+  case EB_COMMAND_PACK:
+  case EB_COMMAND_INSPECT:
   case EB_COMMANDS: break;
   }
   return 2;
@@ -313,7 +327,9 @@ static eb_status check_words(const reading *r, eb_error *error)
     return eb_fail(error, EB_BAD_VALUE, word, "a procedure is missing; evenbore procedures lists them");
   if ((command == EB_COMMAND_SHOW || command == EB_COMMAND_REPORT) && r->word_count < 2)
     return eb_fail(error, EB_BAD_VALUE, word, "a session is missing; evenbore sessions lists them");
-  if ((command == EB_COMMAND_NEW || command == EB_COMMAND_CHECK) && r->word_count < 2)
+  if (command == EB_COMMAND_INSPECT && r->word_count < 2)
+    return eb_fail(error, EB_BAD_VALUE, word, "a bundle is missing; for example evenbore inspect w-nine-1.evenbore");
+  if ((command == EB_COMMAND_NEW || command == EB_COMMAND_CHECK || command == EB_COMMAND_PACK) && r->word_count < 2)
     return eb_fail(error, EB_BAD_VALUE, word, "a file is missing; for example evenbore %s my-manifold.lua", word);
   if (command == EB_COMMAND_MANUAL && r->word_count < 2)
     return eb_fail(error, EB_BAD_VALUE, word, "what about is missing; there is evenbore manual api");

@@ -35,6 +35,8 @@ typedef enum eb_command {
   EB_COMMAND_ADD,
   EB_COMMAND_REMOVE,
   EB_COMMAND_SHELF,
+  EB_COMMAND_PACK,
+  EB_COMMAND_INSPECT,
   EB_COMMANDS
 } eb_command;
 
@@ -52,10 +54,13 @@ typedef struct eb_options {
   const char *engines, *seed, *jobs, *faults, *require; /* of a rehearsal, and seed of practice */
   const char *fault[EB_VALUES_MAX];                     /* of practice; each may be a list with commas */
   int fault_count;
-  const char *rows, *parts, *numbering, *title; /* of a new procedure */
-  const char *passphrase_file, *by;             /* of a maker's keys */
-  double tolerance, risk;                       /* relative; 0 where not given */
-  bool strict, budget;                          /* of a check */
+  const char *rows, *parts, *numbering, *title;         /* of a new procedure */
+  const char *passphrase_file, *by;                     /* of a maker's keys */
+  const char *maker, *licence, *revision, *instruments; /* of a bundle to be packed */
+  const char *against, *take_apart;                     /* of a bundle to be inspected */
+  double tolerance, risk;                               /* relative; 0 where not given */
+  bool strict, budget;                                  /* of a check */
+  bool rehearse, no_rehearsal, source;                  /* of inspect, pack, inspect */
   bool lines, semicolon, json, quiet, show, watch, fast, ascii, no_color, trust_file, no_passphrase;
 } eb_options;
 

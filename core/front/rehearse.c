@@ -14,7 +14,7 @@
 
 enum { ENGINES = 200, ENGINES_MAX = 100000, JOBS_MAX = 64 };
 
-static eb_status read_faults(const char *text, eb_rehearsal *r, eb_error *error)
+eb_status eb_rehearse_faults(const char *text, eb_rehearsal *r, eb_error *error)
 {
   eb_fault fault = EB_FAULTS;
   eb_error met;
@@ -81,7 +81,7 @@ static eb_status read_options(const eb_run *run, eb_rehearse *o, eb_rehearsal *r
   if (status == EB_OK)
     status = eb_options_count("--jobs", run->options.jobs, 1, JOBS_MAX, &jobs, error);
   if (status == EB_OK)
-    status = read_faults(run->options.faults, r, error);
+    status = eb_rehearse_faults(run->options.faults, r, error);
   if (status == EB_OK)
     status = read_bars(run->options.require, &o->bars, error);
   if (status == EB_OK && run->options.show && engines != 1)

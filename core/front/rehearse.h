@@ -20,6 +20,9 @@ typedef struct eb_rehearse {
   const eb_tally *tally;
 } eb_rehearse;
 
+/* What is given for --faults (NULL: none) to a rehearsal without faults. EB_BAD_VALUE, EB_NOT_FOUND. */
+eb_status eb_rehearse_faults(const char *text, eb_rehearsal *rehearsal, eb_error *error);
+
 /* Which bar is missed first; NULL: none is. */
 const char *eb_bars_missed(const eb_bars *bars, const eb_tally *tally);
 

@@ -74,5 +74,7 @@ int eb_run_practice(const eb_run *run);
 int eb_run_new(const eb_run *run);
 int eb_run_check(const eb_run *run);
 int eb_run_manual(const eb_run *run);
+int eb_run_pack(const eb_run *run);
+int eb_run_inspect(const eb_run *run);
 
 #endif

@@ -2,7 +2,8 @@
 
 #include <sodium.h>
 
-_Static_assert(EB_ED25519_KEY == crypto_sign_SEEDBYTES && EB_ED25519_KEY == crypto_sign_PUBLICKEYBYTES, "key");
+_Static_assert(EB_ED25519_KEY == crypto_sign_SEEDBYTES, "seed");
+_Static_assert(EB_ED25519_KEY == crypto_sign_PUBLICKEYBYTES, "key");
 _Static_assert(EB_ED25519_SIGNATURE == crypto_sign_BYTES, "signature");
 
 void eb_ed25519_public(const unsigned char seed[EB_ED25519_KEY], unsigned char public_key[EB_ED25519_KEY])

@@ -29,7 +29,7 @@
  *
  * Signed is the manifest, as eb_json_write_mail writes it, with its newline, for the purpose "bundle" (signing.h):
  * "evenbore bundle 1\n{\n\"id\":...}\n".  With the digests in it all is signed but the words of the seal, which follow
- * from it.  `evenbore inspect FILE --parts FOLDER` writes these bytes out for other programs to check.
+ * from it.  `evenbore inspect FILE --take-apart FOLDER` writes these bytes out for other programs to check.
  *
  * A bundle that reads well is whole, and from who has the key.  Whether to trust that key is another matter (maker.h).
  * The same content and the same key give the same bytes. */

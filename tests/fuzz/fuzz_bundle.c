@@ -1,48 +1,8 @@
 /* A bundle as it may come by mail or on a stick: as it is, or, where it begins with ~, in any spelling of JSON and
  * sealed anew by a maker who means harm, so that what stands behind the seal is read too. */
-#include "share/sample.h"
+#include "share/reseal.h"
 
 #include "fuzz.h"
-
-#include "evenbore/json.h"
-
-/* Digests that agree with the sources, as far as there are any. */
-static void agree(eb_json *tree)
-{
-  eb_json *manifest = eb_json_member(tree, "manifest"), *files = eb_json_member(manifest, "files");
-  const eb_json *sources = eb_json_get(tree, "sources");
-  for (int i = 0; i < eb_json_count(files) && i < eb_json_count(sources); i++) {
-    char digest[EB_DIGEST_SIZE];
-    const char *text = eb_json_get_string(eb_json_at(sources, i), "text", "");
-    eb_json *file = eb_json_element(files, i);
-    if (!eb_json_is_object(file))
-      continue;
-    eb_digest(text, strlen(text), digest);
-    must(eb_json_set_number(file, "size", (double)strlen(text)) && eb_json_set_string(file, "digest", digest));
-  }
-}
-
-static void seal(eb_json *tree)
-{
-  eb_secret_key key = sample_key(7);
-  eb_json *manifest = eb_json_member(tree, "manifest"), *seal = eb_json_member(tree, "seal");
-  char signature[EB_SIGNATURE_TEXT_SIZE], digest[EB_DIGEST_SIZE];
-  eb_text text, bytes;
-  if (!eb_json_is_object(manifest) || !eb_json_is_object(seal))
-    return;
-  if (eb_json_is_object(eb_json_get(manifest, "maker")))
-    must(eb_json_set_string(eb_json_member(manifest, "maker"), "key", key.public_key.text));
-  eb_text_init(&text, eb_host_system());
-  eb_text_init(&bytes, eb_host_system());
-  eb_json_write_mail(&text, manifest);
-  must(eb_sign(eb_host_system(), EB_FOR_BUNDLE, text.bytes, text.size, &key, signature, NULL) == EB_OK);
-  eb_signed_bytes(&bytes, EB_FOR_BUNDLE, text.bytes, text.size);
-  eb_digest(bytes.bytes, bytes.size, digest);
-  must(eb_json_set_string(seal, "key", key.public_key.text) && eb_json_set_string(seal, "digest", digest) &&
-       eb_json_set_string(seal, "signature", signature));
-  eb_text_clear(&text);
-  eb_text_clear(&bytes);
-}
 
 /* Pieces of texts are joined, as only the one spelling has them. */
 static bool add_sealed(eb_text *text, const char *data, size_t size)
@@ -50,8 +10,7 @@ static bool add_sealed(eb_text *text, const char *data, size_t size)
   eb_json *tree = NULL;
   if (eb_json_parse(data, size, &tree, NULL) != EB_OK)
     return false;
-  agree(tree);
-  seal(tree);
+  must(reseal(tree));
   eb_json_write_mail(text, tree);
   eb_json_destroy(tree);
   return true;

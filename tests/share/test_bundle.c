@@ -9,9 +9,7 @@
 
 #include <cmocka.h>
 
-#include "share/sample.h"
-
-#include "evenbore/json.h"
+#include "share/reseal.h"
 
 static eb_text made_sample(void)
 {
@@ -243,6 +241,206 @@ static void another_form_is_refused(void **state)
   }
 }
 
+/* One change of the tree, and what the bundle comes to when its own maker has signed that. */
+static eb_status signed_with(void (*change)(eb_json *tree), eb_error *error)
+{
+  eb_text text = made_sample();
+  eb_json *tree = NULL;
+  assert_int_equal(eb_json_parse_mail(eb_host_system(), "x", text.bytes, text.size, &tree, error), EB_OK);
+  change(tree);
+  assert_true(reseal(tree));
+  eb_text_reset(&text);
+  eb_json_write_mail(&text, tree);
+  assert_false(text.failed);
+  eb_status status = read_status(text.bytes, text.size, error);
+  eb_json_destroy(tree);
+  eb_text_clear(&text);
+  return status;
+}
+
+static eb_json *manifest_of(eb_json *tree)
+{
+  return eb_json_member(tree, "manifest");
+}
+
+static void rename_file(eb_json *tree, int index, const char *name)
+{
+  eb_json_set_string(eb_json_element(eb_json_member(manifest_of(tree), "files"), index), "name", name);
+  eb_json_set_string(eb_json_element(eb_json_member(tree, "sources"), index), "name", name);
+}
+
+static const char *new_name;
+static void rename_first(eb_json *tree)
+{
+  rename_file(tree, 0, new_name);
+}
+static void rename_second(eb_json *tree)
+{
+  rename_file(tree, 1, new_name);
+}
+
+static void names_that_lead_elsewhere_are_refused(void **state)
+{
+  (void)state;
+  static const char *const first[] = {
+      "twin.LUA", "twin", "other.lua", "../twin.lua", "/twin.lua", "lib/twin.lua", "./twin.lua", "tw\xD1\x96n.lua", ""};
+  static const char *const second[] = {
+      "ours.lua",         "lib/../ours.lua",
+      "lib/.lua",         "lib/a/b.lua",
+      "lib/ours.lua.lua", "lib/..lua",
+      "lib//ours.lua",    "lib/\xD0\xBEurs.lua",
+      "lib/a b.lua",      "lib/ours.so",
+      "lib\\ours.lua",    "lib/aaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaa.lua"};
+  eb_error error;
+  for (size_t i = 0; i < sizeof first / sizeof first[0]; i++) {
+    new_name = first[i];
+    if (signed_with(rename_first, &error) != EB_BAD_FORM)
+      fail_msg("\"%s\" is taken: %s", new_name, error.message);
+  }
+  for (size_t i = 0; i < sizeof second / sizeof second[0]; i++) {
+    new_name = second[i];
+    if (signed_with(rename_second, &error) != EB_BAD_FORM)
+      fail_msg("\"%s\" is taken: %s", new_name, error.message);
+  }
+  new_name = "lib/any-Other_1.lua";
+  assert_int_equal(signed_with(rename_second, &error), EB_OK);
+}
+
+static int files_wanted;
+static bool same_but_for_case;
+static void fill_with_files(eb_json *tree)
+{
+  eb_json *files = eb_json_member(manifest_of(tree), "files"), *sources = eb_json_member(tree, "sources");
+  while (eb_json_count(sources) < files_wanted) {
+    char name[40];
+    snprintf(name, sizeof name, same_but_for_case ? "lib/OURS.lua" : "lib/n%d.lua", eb_json_count(sources));
+    eb_json *file = eb_json_copy(eb_json_at(files, 1)), *source = eb_json_copy(eb_json_at(sources, 1));
+    eb_json_set_string(file, "name", name);
+    eb_json_set_string(source, "name", name);
+    assert_true(eb_json_add(files, file) && eb_json_add(sources, source));
+  }
+}
+
+static void limits_hold_where_they_stand(void **state)
+{
+  (void)state;
+  eb_error error;
+  files_wanted = EB_BUNDLE_FILES_MAX;
+  assert_int_equal(signed_with(fill_with_files, &error), EB_OK);
+  files_wanted = EB_BUNDLE_FILES_MAX + 1;
+  assert_int_equal(signed_with(fill_with_files, &error), EB_BAD_FORM);
+  assert_non_null(strstr(error.message, "65 sources"));
+  files_wanted = 3;
+  same_but_for_case = true;
+  assert_int_equal(signed_with(fill_with_files, &error), EB_BAD_FORM);
+  same_but_for_case = false;
+  char *large = malloc(EB_BUNDLE_MAX + 1);
+  assert_non_null(large);
+  memset(large, '\n', EB_BUNDLE_MAX + 1);
+  assert_int_equal(read_status(large, EB_BUNDLE_MAX + 1, &error), EB_OUT_OF_RANGE);
+  assert_int_equal(read_status(large, EB_BUNDLE_MAX, &error), EB_NOT_BUNDLE);
+  free(large);
+}
+
+static eb_status made_of(const char *text, eb_error *error)
+{
+  eb_text made;
+  eb_secret_key key = sample_key(7);
+  eb_layout layout = sample_layout();
+  eb_manifest manifest = sample_manifest(&layout);
+  eb_source source = {.name = "x.lua", .text = text, .size = strlen(text)};
+  eb_text_init(&made, eb_host_system());
+  eb_status status = eb_bundle_make(eb_host_system(), &manifest, &source, 1, &key, &made, error);
+  assert_true((status == EB_OK) == (made.size > 0));
+  eb_text_clear(&made);
+  return status;
+}
+
+static void nothing_is_made_that_nobody_could_read(void **state)
+{
+  (void)state;
+  eb_error error;
+  char *text = calloc(1, EB_PROCEDURE_SOURCE_MAX + 2);
+  assert_non_null(text);
+  memset(text, '\n', EB_BUNDLE_LINES_MAX);
+  assert_int_equal(made_of(text, &error), EB_OK);
+  text[EB_BUNDLE_LINES_MAX] = '\n';
+  assert_int_equal(made_of(text, &error), EB_OUT_OF_RANGE);
+  assert_non_null(strstr(error.message, "4097 lines"));
+  memset(text, 'x', EB_PROCEDURE_SOURCE_MAX);
+  assert_int_equal(made_of(text, &error), EB_OK);
+  text[EB_PROCEDURE_SOURCE_MAX] = 'x';
+  assert_int_equal(made_of(text, &error), EB_OUT_OF_RANGE);
+  assert_int_equal(made_of("", &error), EB_OUT_OF_RANGE);
+  assert_int_equal(made_of("\xFF", &error), EB_BAD_TEXT);
+  free(text);
+}
+
+static const char *bad_key, *bad_text;
+static void set_text(eb_json *tree)
+{
+  eb_json_set_string(manifest_of(tree), bad_key, bad_text);
+}
+
+static void a_manifest_beyond_its_limits_is_refused_though_it_is_signed(void **state)
+{
+  (void)state;
+  static const char *const wrong[][2] = {{"id", "Twin"},
+                                         {"id", "a/b"},
+                                         {"id", ""},
+                                         {"title", ""},
+                                         {"title", "a\nb"},
+                                         {"title", "\x1B[2J"},
+                                         {"title", "a\xE2\x80\xAE"},
+                                         {"version", "1234567890123456789012345678901234567890"},
+                                         {"licence", "\x7F"},
+                                         {"hazards", "none"},
+                                         {"layouts", "x"},
+                                         {"api", "1"},
+                                         {"revision", "3"},
+                                         {"rehearsal", "good"}};
+  for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++) {
+    eb_error error = {.status = EB_OK};
+    bad_key = wrong[i][0];
+    bad_text = wrong[i][1];
+    if (signed_with(set_text, &error) != EB_BAD_FORM)
+      fail_msg("%s \"%s\" is taken: %s", bad_key, bad_text, error.message);
+  }
+}
+
+/* Memory that runs out at any moment is said, and nothing is lost. */
+typedef struct scarce {
+  int left;
+} scarce;
+
+static void *allocate_scarcely(void *context, void *block, size_t size)
+{
+  scarce *s = context;
+  if (size > 0 && s->left-- <= 0)
+    return NULL;
+  return eb_host_system()->allocate(NULL, block, size);
+}
+
+static void memory_that_runs_out_is_said(void **state)
+{
+  (void)state;
+  eb_text text = made_sample();
+  eb_status status = EB_OUT_OF_MEMORY;
+  int allowed = 0;
+  for (; status != EB_OK; allowed++) {
+    scarce s = {.left = allowed};
+    eb_host host = *eb_host_system();
+    eb_bundle bundle = {.host = NULL};
+    host.context = &s;
+    host.allocate = allocate_scarcely;
+    status = eb_bundle_read(&host, "x", text.bytes, text.size, &bundle, NULL);
+    assert_true(status == EB_OK || status == EB_OUT_OF_MEMORY);
+    eb_bundle_clear(&bundle);
+  }
+  assert_true(allowed > 5);
+  eb_text_clear(&text);
+}
+
 int main(void)
 {
   const struct CMUnitTest tests[] = {
@@ -254,6 +452,11 @@ int main(void)
       cmocka_unit_test(each_part_has_its_own_reason),
       cmocka_unit_test(a_signature_for_something_else_is_told_as_such),
       cmocka_unit_test(another_form_is_refused),
+      cmocka_unit_test(names_that_lead_elsewhere_are_refused),
+      cmocka_unit_test(limits_hold_where_they_stand),
+      cmocka_unit_test(nothing_is_made_that_nobody_could_read),
+      cmocka_unit_test(a_manifest_beyond_its_limits_is_refused_though_it_is_signed),
+      cmocka_unit_test(memory_that_runs_out_is_said),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
