@@ -9,7 +9,18 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { WIDTH = 720, PER_LINE = 6, CELL = 96, GAP = 8, FRONT = 20, ROW_TITLE = 20, PAD = 10, NAME_PX = 9, TEXT_PX = 7 };
+enum {
+  WIDTH = 720,
+  PER_LINE = 6,
+  CELL = 96,
+  GAP = 8,
+  FRONT = 20,
+  ROW_TITLE = 20,
+  PAD = 10,
+  NAME_PX = 9,
+  TEXT_PX = 7,
+  BOLD_PX = 8
+};
 
 typedef struct drawing {
   const story *s;
@@ -91,15 +102,25 @@ static void draw_words(const drawing *d, int x, int y, const char *style, const 
   eb_text_add(d->page, "</text>");
 }
 
+/* As short as a cell is wide: no tenths where a bore is off by as much as its own mean. */
+static const char *describe_deviation(double deviation, char text[EB_FORMAT_SIZE + 8])
+{
+  char number[EB_FORMAT_SIZE];
+  if (fabs(deviation) < 1)
+    return eb_format_percent(deviation, true, text);
+  snprintf(text, EB_FORMAT_SIZE + 8, "%s%s %%", deviation > 0 ? "+" : "", eb_format_fixed(deviation * 100, 0, number));
+  return text;
+}
+
 static void describe(const eb_json *bore, const char *unit, char value[96], char deviation[96])
 {
-  char number[EB_FORMAT_SIZE], doubt[EB_FORMAT_SIZE];
+  char number[EB_FORMAT_SIZE], share[EB_FORMAT_SIZE + 8], doubt[EB_FORMAT_SIZE];
   const eb_json *read = eb_json_get(bore, "value");
   value[0] = deviation[0] = '\0';
   if (eb_json_is_number(read))
     snprintf(value, 96, "%s %.12s", story_value(read, number), unit);
   if (eb_json_is_number(eb_json_get(bore, "deviation")))
-    snprintf(deviation, 96, "%s \xc2\xb1%s", eb_format_percent(eb_json_get_number(bore, "deviation", 0), true, number),
+    snprintf(deviation, 96, "%s \xc2\xb1%s", describe_deviation(eb_json_get_number(bore, "deviation", 0), share),
              eb_format_fixed(eb_json_get_number(bore, "doubt", 0) * 100, 1, doubt));
 }
 
@@ -119,7 +140,9 @@ static void draw_bore(const drawing *d, int index, int x, int y)
   eb_text_printf(d->page, "<text x=\"%d\" y=\"%d\">", x + PAD, y + 39);
   add_fitting(d->page, value, d->cell_width - 2 * PAD, TEXT_PX);
   eb_text_add(d->page, "</text>");
-  draw_words(d, x + PAD, y + 56, "bold", deviation);
+  eb_text_printf(d->page, "<text class=\"bold\" x=\"%d\" y=\"%d\">", x + PAD, y + 56);
+  add_fitting(d->page, deviation, d->cell_width - 2 * PAD, BOLD_PX);
+  eb_text_add(d->page, "</text>");
   if (deviation[0] != '\0')
     draw_lane(d, x, y + 70, off, eb_json_get_number(bore, "doubt", 0),
               eb_json_get_number(d->verdict->verdict, "tolerance", 0.05));

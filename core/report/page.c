@@ -17,7 +17,8 @@ static const char style[] =
     "*{box-sizing:border-box}\n"
     "body{margin:0;background:#fff;color:var(--ink);font:16px/1.45 system-ui,sans-serif}\n"
     "header,main{max-width:50rem;margin:0 auto;padding:0 1rem}\n"
-    "h1{font-size:1.6rem;margin:1rem 0 .2rem}h2{font-size:1.2rem;margin:1.6rem 0 .4rem;border-bottom:2px solid "
+    "h1,h2,h3,figcaption{overflow-wrap:anywhere}h1{font-size:1.6rem;margin:1rem 0 "
+    ".2rem}h2{font-size:1.2rem;margin:1.6rem 0 .4rem;border-bottom:2px solid "
     "var(--line)}h3{font-size:1rem;margin:1rem 0 .2rem}p{margin:.5rem 0}ul{margin:.3rem 0;padding-left:1.2rem}\n"
     ".claim{font-size:1.15rem;font-weight:600;border-left:6px solid var(--even);padding:.4rem .8rem;margin:.8rem 0}\n"
     ".claim.short{border-left-style:double;border-color:var(--off)}\n"
@@ -153,22 +154,28 @@ static void cells_bore(const eb_json *bore, eb_text *page)
   html_cell(page, eb_json_get_string(bore, "word", "not read"));
 }
 
+static void open_bores(const story *s, const story_verdict *first, const story_verdict *last, eb_text *page)
+{
+  static const char *const once[] = {"Bore", ">Reading", ">Deviation", "Word", NULL};
+  static const char *const twice[] = {"Bore",           ">Reading before",  ">Deviation before", "Word before",
+                                      ">Reading after", ">Deviation after", "Word after",        NULL};
+  char caption[200], records[EB_FORMAT_SIZE];
+  snprintf(caption, sizeof caption,
+           "Bores: reading in %.20s, deviation from the mean with its standard uncertainty, and word (%s)",
+           story_unit(s, last), story_records(first, last, records));
+  html_table(page, caption, last == first ? once : twice);
+}
+
 static void write_bores(const story *s, const story_verdict *first, const story_verdict *last, eb_text *page)
 {
-  static const char *const heads[] = {"Bore",           ">Reading before",  ">Deviation before", "Word before",
-                                      ">Reading after", ">Deviation after", "Word after",        NULL};
-  char caption[200];
-  snprintf(caption, sizeof caption,
-           "Bores: reading in %.20s, deviation from the mean with its standard uncertainty, and word (records %zu and "
-           "%zu)",
-           story_unit(s, last), first->record, last->record);
-  html_table(page, caption, heads);
+  open_bores(s, first, last, page);
   for (int i = 0; i < s->layout.bore_count; i++) {
     eb_text_add(page, "<tr><th scope=\"row\">");
     html_text(page, s->layout.bore[i]);
     eb_text_add(page, "</th>");
     cells_bore(eb_json_get(eb_json_get(first->verdict, "bores"), s->layout.bore[i]), page);
-    cells_bore(eb_json_get(eb_json_get(last->verdict, "bores"), s->layout.bore[i]), page);
+    if (last != first)
+      cells_bore(eb_json_get(eb_json_get(last->verdict, "bores"), s->layout.bore[i]), page);
     eb_text_add(page, "</tr>\n");
   }
   html_table_end(page);
@@ -195,8 +202,8 @@ static void write_engines(const story *s, eb_text *page)
     eb_text_add(page, "<p>No bore has been judged yet.</p>\n");
     return;
   }
-  eb_text_add(page, "<h2>Before and after</h2>\n");
-  write_engine(s, first, "before", "Before", page);
+  eb_text_add(page, last == first ? "<h2>What was measured</h2>\n" : "<h2>Before and after</h2>\n");
+  write_engine(s, first, "before", last == first ? "The one verdict" : "Before", page);
   if (last != first)
     write_engine(s, last, "after", s->end == NULL ? "At the last verdict" : "After", page);
   figure_key(eb_json_get_number(last->verdict, "tolerance", 0.05), page);

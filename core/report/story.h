@@ -67,6 +67,9 @@ const char *story_value(const eb_json *value, char text[EB_FORMAT_SIZE]);
 /* An answer in words. Returns `text`, of at least EB_FORMAT_SIZE. */
 const char *story_answer(const story *s, size_t index, char *text, size_t size);
 
+/* "record 54", or "records 54 and 60" where there are two. Returns `text`. */
+const char *story_records(const story_verdict *first, const story_verdict *last, char text[EB_FORMAT_SIZE]);
+
 /* What a reader has to know of the record before all else: that it is torn, or of another program. */
 typedef void (*story_sayer)(eb_text *to, const char *line);
 void story_warnings(const story *s, story_sayer say, eb_text *to);

@@ -153,16 +153,17 @@ static void write_effect(const story_verdict *first, const story_verdict *last, 
 void tables_effects(const story *s, eb_text *page)
 {
   static const char *const heads[] = {"Part", "It shifts air between", ">Before", ">After", NULL};
-  char caption[300];
+  char caption[300], records[EB_FORMAT_SIZE];
   const story_verdict *first = story_first(s);
   const story_verdict *last = story_last(s);
   if (first == NULL || !s->has_layout || eb_json_count(eb_json_get(first->verdict, "contrasts")) == 0)
     return;
-  snprintf(
-      caption, sizeof caption,
-      "Side, pair and bore: how much more air the first side of a part has than its second, or a lone bore than its "
-      "group, with its standard uncertainty (records %zu and %zu)",
-      first->record, last->record);
+  if (last == first)
+    last = NULL;
+  snprintf(caption, sizeof caption,
+           "Side, pair and bore: how much more air the first side of a part has than its second, or a lone bore than "
+           "its group, with its standard uncertainty (%s)",
+           story_records(first, last, records));
   html_table(page, caption, heads);
   for (int k = 0; k < s->layout.adjuster_count; k++)
     write_effect(first, last, &s->layout.adjuster[k], page);

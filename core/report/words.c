@@ -7,15 +7,24 @@
 #include <stdio.h>
 #include <string.h>
 
+enum { NAMED_MAX = 4 };
+
+/* " but bore 3 and 5", or how many where they are too many to name. */
 static void add_left_out(const story *s, eb_text *text)
 {
-  const story_verdict *last = story_last(s);
-  int count = 0;
-  for (int i = 0; last != NULL && i < s->layout.bore_count; i++) {
-    const eb_json *bore = eb_json_get(eb_json_get(last->verdict, "bores"), s->layout.bore[i]);
-    if (strcmp(eb_json_get_string(bore, "word", ""), "left out") == 0)
-      eb_text_printf(text, "%s%s", count++ == 0 ? " but bore " : " and ", s->layout.bore[i]);
-  }
+  const eb_json *bores = story_last(s) == NULL ? NULL : eb_json_get(story_last(s)->verdict, "bores");
+  int count = 0, told = 0;
+  for (int pass = 0; pass < 2; pass++)
+    for (int i = 0; i < s->layout.bore_count; i++) {
+      if (strcmp(eb_json_get_string(eb_json_get(bores, s->layout.bore[i]), "word", ""), "left out") != 0)
+        continue;
+      if (pass == 0)
+        count++;
+      else if (count <= NAMED_MAX)
+        eb_text_printf(text, "%s%s", told++ == 0 ? " but bore " : " and ", s->layout.bore[i]);
+    }
+  if (count > NAMED_MAX)
+    eb_text_printf(text, " but %d that were left out", count);
 }
 
 void story_sentence(const story *s, eb_text *text)
@@ -116,4 +125,13 @@ const char *story_maker(const story *s)
 {
   const eb_json *maker = eb_json_get(eb_json_get(s->open, "procedure"), "maker");
   return eb_json_is_object(maker) ? eb_json_get_string(maker, "name", "") : eb_json_as_string(maker, "");
+}
+
+const char *story_records(const story_verdict *first, const story_verdict *last, char text[EB_FORMAT_SIZE])
+{
+  if (last == NULL || last == first)
+    snprintf(text, EB_FORMAT_SIZE, "record %zu", first->record);
+  else
+    snprintf(text, EB_FORMAT_SIZE, "records %zu and %zu", first->record, last->record);
+  return text;
 }

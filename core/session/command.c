@@ -257,7 +257,9 @@ eb_status eb_session_stop(eb_session *s, const char *why, eb_error *error)
                          "the reason again, or the answer to this prompt", error);
   eb_text summary;
   eb_text_init(&summary, s->host);
-  eb_text_printf(&summary, "Stopped by the tuner%s%s.", why[0] == '\0' ? "" : ": ", why);
+  size_t size = strlen(why);
+  eb_text_printf(&summary, "Stopped by the tuner%s%s%s", size == 0 ? "" : ": ", why,
+                 size > 0 && why[size - 1] == '.' ? "" : ".");
   session_add_left_open(s, &summary);
   eb_error met = {.status = EB_OK};
   status = summary.failed ? EB_OUT_OF_MEMORY : session_end(s, "stopped", eb_text_string(&summary), why, &met);

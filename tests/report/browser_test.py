@@ -81,6 +81,13 @@ MEASURE = """
       if (over > 0 && deep > 3) bad.push(words + ' lies on ' + other);
     });
   });
+  svg.querySelectorAll('g').forEach(g => {
+    const cell = g.querySelector('rect').getBBox();
+    g.querySelectorAll('text').forEach(t => {
+      const a = t.getBBox();
+      if (a.x < cell.x || a.x + a.width > cell.x + cell.width) bad.push(t.textContent + ' leaves its cell');
+    });
+  });
   return bad;
 })"""
 
@@ -163,7 +170,7 @@ class Pages(unittest.TestCase):
                     self.assertIn(row, text)
 
     def test_narrow_screens_need_no_scrolling_for_words(self):
-        for _, path in self.each(USUAL):
+        for _, path in self.each(USUAL + ["long-words", "hostile"]):
             browser.open(path, width=320, height=640)
             wide = browser.run("[...document.querySelectorAll('h1,h2,h3,p,dl,ul,figure')].filter("
                                "e => e.getBoundingClientRect().right > 320).map(e => e.textContent)")

@@ -130,6 +130,56 @@ static void words_do_not_overlap(void **state)
   }
 }
 
+/* "v12-coupled numbering=odd-left | left 1 3 5 | right 2 4 6" as rows of JSON and the bores' names; how many. */
+static int read_drawn(char *line, char layout[4096], char bores[24][32])
+{
+  int count = 0;
+  char *rest = NULL, titles[512] = "";
+  size_t used = (size_t)snprintf(layout, 4096, "{\"rows\":[");
+  strtok_r(line, "|\n", &rest);
+  for (char *row = strtok_r(NULL, "|\n", &rest); row != NULL; row = strtok_r(NULL, "|\n", &rest)) {
+    char *words = NULL, *word = strtok_r(row, " ", &words);
+    if (word != NULL && strtol(word, NULL, 10) == 0) {
+      snprintf(titles + strlen(titles), sizeof titles - strlen(titles), "%s\"%s\"", titles[0] == '\0' ? "" : ",", word);
+      word = strtok_r(NULL, " ", &words);
+    }
+    used += (size_t)snprintf(layout + used, 4096 - used, "%s[", layout[used - 1] == ']' ? "," : "");
+    for (int i = 0; word != NULL; word = strtok_r(NULL, " ", &words), i++) {
+      snprintf(bores[count++], 32, "%s", word);
+      used += (size_t)snprintf(layout + used, 4096 - used, "%s\"%s\"", i == 0 ? "" : ",", word);
+    }
+    used += (size_t)snprintf(layout + used, 4096 - used, "]");
+  }
+  used += (size_t)snprintf(layout + used, 4096 - used, "]%s%s%s,\"adjusters\":[]}",
+                           titles[0] == '\0' ? "" : ",\"row_titles\":[", titles, titles[0] == '\0' ? "" : "]");
+  assert_true(used < 4096);
+  return count;
+}
+
+/* Of each built-in procedure, through all of its options, as tests/procedures/layouts.txt lists them. */
+static void words_do_not_overlap_in_any_layout_that_is_built_in(void **state)
+{
+  (void)state;
+  static char line[512], layout[4096], bores[24][32];
+  int met = 0;
+  FILE *file = fopen(EB_TESTS_FOLDER "/procedures/layouts.txt", "r");
+  assert_non_null(file);
+  while (fgets(line, sizeof line, file) != NULL) {
+    if (line[0] == '#' || line[0] == '\n')
+      continue;
+    int count = read_drawn(line, layout, bores);
+    job j;
+    job_begin(&j, "div", layout);
+    job_verdict(&j, bores, count, 28.88, 0.999, "uneven");
+    job_verdict(&j, bores, count, 6.25, 0.01, "even");
+    check_page(&j, 3);
+    job_end(&j);
+    met++;
+  }
+  fclose(file);
+  assert_true(met >= 40);
+}
+
 /* A long job: many verdicts and a stop before each. */
 static void the_course_of_a_long_job_can_be_read(void **state)
 {
@@ -156,6 +206,7 @@ int main(void)
 {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(words_do_not_overlap),
+      cmocka_unit_test(words_do_not_overlap_in_any_layout_that_is_built_in),
       cmocka_unit_test(the_course_of_a_long_job_can_be_read),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
