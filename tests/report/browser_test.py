@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
 """The report's pages in a headless Chromium: opened, judged for accessibility by axe-core, validated as HTML, measured,
-printed to PDF and read back. `report_pages` writes them; npm brings the two checkers, at the versions that
+printed to PDF and read back; the same jobs as JSON by their schema. `report_pages` writes them; npm brings the checkers, at the versions that
 package-lock.json names, into the build's folder. One browser for all."""
 import glob
 import hashlib
@@ -83,7 +83,7 @@ MEASURE = """
   });
   svg.querySelectorAll('g').forEach(g => {
     const cell = g.querySelector('rect').getBBox();
-    g.querySelectorAll('text').forEach(t => {
+    [...g.querySelectorAll('text')].filter(t => t.textContent).forEach(t => {
       const a = t.getBBox();
       if (a.x < cell.x || a.x + a.width > cell.x + cell.width) bad.push(t.textContent + ' leaves its cell');
     });
@@ -105,34 +105,42 @@ ROWS = """
   .concat([...document.querySelectorAll('li,caption,dd')].map(e => e.textContent))"""
 
 
+VALIDATE = """
+const Ajv = require('ajv/dist/2020'), fs = require('fs');
+const [schema, ...files] = process.argv.slice(1).map(path => JSON.parse(fs.readFileSync(path)));
+const valid = new Ajv({allErrors: true, allowUnionTypes: true}).compile(schema);
+const bad = files.filter(file => !valid(file)).map(() => valid.errors);
+if (bad.length) throw new Error(JSON.stringify(bad, null, 1));"""
+
+
 class Pages(unittest.TestCase):
-    def each(self, names=None):
+    def each(self, look, names=None):
         for name in names or pages:
             with self.subTest(page=name):
-                yield name, pages[name]
+                look(name, pages[name])
 
-    def test_all_are_small_and_there(self):
+    def test_all_are_there_and_small(self):
         self.assertGreaterEqual(len(pages), 16)
-        for _, path in self.each():
-            self.assertLess(os.path.getsize(path), BYTES_MOST)
+        self.each(lambda _, path: self.assertLess(os.path.getsize(path), BYTES_MOST))
+
+    def look_at(self, path, axe):
+        complaints, asked = browser.open(path)
+        self.assertEqual(complaints, [])
+        self.assertEqual(asked, [])
+        self.assertEqual(browser.run("document.scripts.length"), 0)
+        self.assertEqual(browser.run(MEASURE), [])
+        drawings = browser.run(DRAWINGS)
+        self.assertEqual(drawings, [True] * len(drawings))
+        browser.run(axe + ";0")
+        result = browser.run("axe.run(document, {runOnly: %s}).then(r => ({passes: r.passes.length, "
+                             "bad: r.violations.map(v => [v.id, v.help, v.nodes.map(n => n.html)])}))" %
+                             json.dumps(RULES))
+        self.assertEqual(result["bad"], [])
+        self.assertGreater(result["passes"], 15)
 
     def test_open_quietly_and_hold_to_the_rules(self):
         axe = read(os.path.join(CHECKERS, "node_modules", "axe-core", "axe.min.js"))
-        for _, path in self.each():
-            complaints, asked = browser.open(path)
-            self.assertEqual(complaints, [])
-            self.assertEqual(asked, [])
-            self.assertEqual(browser.run("document.scripts.length"), 0)
-            self.assertEqual(browser.run(MEASURE), [])
-            drawings = browser.run(DRAWINGS)
-            self.assertEqual(drawings, [True] * len(drawings))
-            browser.run(axe + ";0")
-            result = browser.run("axe.run(document, {runOnly: %s}).then(r => JSON.stringify({passes: r.passes.length, "
-                                 "bad: r.violations.map(v => [v.id, v.help, v.nodes.map(n => n.html)])}))" %
-                                 json.dumps(RULES))
-            result = json.loads(result)
-            self.assertEqual(result["bad"], [])
-            self.assertGreater(result["passes"], 15)
+        self.each(lambda _, path: self.look_at(path, axe))
 
     def test_the_checker_finds_what_is_wrong(self):
         """A page without a language, with grey words on white, fails: the rules are really looked at."""
@@ -150,6 +158,18 @@ class Pages(unittest.TestCase):
         call([os.path.join(CHECKERS, "node_modules", ".bin", "html-validate"), "--config",
               os.path.join(HERE, "html-validate.json"), *pages.values()], cwd=CHECKERS)
 
+    def test_json_is_as_its_schema_says(self):
+        schema = os.path.join(HERE, "..", "..", "include", "evenbore", "report.schema.json")
+        files = [path[:-5] + ".json" for path in pages.values()]
+        call(["node", "-e", VALIDATE, schema, *files], cwd=CHECKERS)
+        wrong = os.path.join(folder, "wrong.json")
+        with open(files[0]) as file:
+            job = json.load(file)
+        job["claim"] = {"tolerance": 0.05}
+        with open(wrong, "w") as file:
+            json.dump(job, file)
+        self.assertRaises(AssertionError, call, ["node", "-e", VALIDATE, schema, wrong], cwd=CHECKERS)
+
     def print(self, path, paper):
         """Pages, and the text without white space."""
         pdf = os.path.join(folder, "printed.pdf")
@@ -157,24 +177,28 @@ class Pages(unittest.TestCase):
         count = int(re.search(r"Pages:\s+(\d+)", call(["pdfinfo", pdf])).group(1))
         return count, re.sub(r"\s+", "", call(["pdftotext", "-raw", pdf, "-"]))
 
+    def print_all(self, name, path):
+        browser.open(path)
+        rows = [re.sub(r"\s+", "", row) for row in browser.run(ROWS)]
+        self.assertGreater(len(rows), 5)
+        for paper in PAPERS if name in USUAL else ["A4"]:
+            count, text = self.print(path, paper)
+            if name in USUAL:
+                self.assertLessEqual(count, PAGES_MOST, paper)
+            for row in rows:
+                self.assertIn(row, text)
+
     def test_prints_whole_on_either_paper(self):
-        for name, path in self.each():
-            browser.open(path)
-            rows = [re.sub(r"\s+", "", row) for row in browser.run(ROWS)]
-            self.assertGreater(len(rows), 5)
-            for paper in PAPERS if name in USUAL else ["A4"]:
-                count, text = self.print(path, paper)
-                if name in USUAL:
-                    self.assertLessEqual(count, PAGES_MOST, paper)
-                for row in rows:
-                    self.assertIn(row, text)
+        self.each(self.print_all)
+
+    def narrow(self, path):
+        browser.open(path, width=320, height=640)
+        wide = browser.run("[...document.querySelectorAll('h1,h2,h3,p,dl,ul,figure')].filter("
+                           "e => e.getBoundingClientRect().right > 320).map(e => e.textContent)")
+        self.assertEqual(wide, [])
 
     def test_narrow_screens_need_no_scrolling_for_words(self):
-        for _, path in self.each(USUAL + ["long-words", "hostile"]):
-            browser.open(path, width=320, height=640)
-            wide = browser.run("[...document.querySelectorAll('h1,h2,h3,p,dl,ul,figure')].filter("
-                               "e => e.getBoundingClientRect().right > 320).map(e => e.textContent)")
-            self.assertEqual(wide, [])
+        self.each(lambda _, path: self.narrow(path), USUAL + ["long-words", "hostile"])
 
 
 if __name__ == "__main__":

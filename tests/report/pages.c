@@ -1,13 +1,13 @@
-/* Writes the pages that the browser test opens: whole simulated jobs, and invented ones at the edges.
- *   report_pages FOLDER */
+/* Writes the pages that the browser test opens, and the same jobs as JSON: whole simulated jobs, and invented ones at
+ * the edges. report_pages FOLDER */
 #include "report/simulated.h"
 
 static const char *folder;
 
-static void write_file(const char *name, const eb_text *page)
+static void write_file(const char *name, const char *ending, const eb_text *page)
 {
   char path[1024];
-  snprintf(path, sizeof path, "%s/%s.html", folder, name);
+  snprintf(path, sizeof path, "%s/%s.%s", folder, name, ending);
   FILE *file = fopen(path, "wb");
   if (file == NULL)
     fail_msg("%s cannot be written", path);
@@ -15,17 +15,23 @@ static void write_file(const char *name, const eb_text *page)
   assert_int_equal(fclose(file), 0);
 }
 
+/* As a page and as JSON. */
 static void write_page(const char *name, const eb_host *host, const char *path, const char *reader)
 {
+  static const char *const endings[] = {[EB_REPORT_PAGE] = "html", [EB_REPORT_JSON] = "json"};
   eb_account account;
   eb_error error;
-  eb_text page;
-  const eb_report_options options = {.form = EB_REPORT_PAGE, .program = reader};
   assert_int_equal(eb_account_read(host, path, &account, &error), EB_OK);
-  eb_text_init(&page, eb_host_system());
-  assert_int_equal(eb_report_write(&account, &options, &page, &error), EB_OK);
-  write_file(name, &page);
-  eb_text_clear(&page);
+  for (int form = EB_REPORT_PAGE; form <= EB_REPORT_JSON; form++) {
+    if (endings[form] == NULL)
+      continue;
+    eb_text text;
+    const eb_report_options options = {.form = (eb_report_form)form, .program = reader};
+    eb_text_init(&text, eb_host_system());
+    assert_int_equal(eb_report_write(&account, &options, &text, &error), EB_OK);
+    write_file(name, endings[form], &text);
+    eb_text_clear(&text);
+  }
   eb_account_clear(&account);
 }
 
