@@ -17,13 +17,13 @@ double plan_even_up_to(const plan_case *given, double doubt, int more)
   int counting = count_counting(given);
   double low = log1p(-given->verdict->tolerance), high = log1p(given->verdict->tolerance);
   double wanted = 1 - given->verdict->risk; /* as if it alone were in doubt, which in the end it nearly is */
-  double degrees = given->verdict->degrees_of_freedom + (double)more * counting;
-  if (eb_conformity(low, high, 0, doubt, degrees) < wanted)
+  eb_student student = eb_student_of(given->verdict->degrees_of_freedom + (double)more * counting);
+  if (eb_conformity_by(&student, low, high, 0, doubt) < wanted)
     return -1;
   double even = 0, not_even = high;
   while (not_even - even > 1e-6) {
     double middle = 0.5 * (even + not_even);
-    if (eb_conformity(low, high, middle, doubt, degrees) >= wanted)
+    if (eb_conformity_by(&student, low, high, middle, doubt) >= wanted)
       even = middle;
     else
       not_even = middle;

@@ -1,5 +1,4 @@
 #include "evenbore/verdict.h"
-#include "evenbore/statistics.h"
 
 #include "contrast.h"
 
@@ -49,32 +48,37 @@ eb_level eb_adjuster_level(const eb_layout *layout, const eb_adjuster *adjuster)
 }
 
 /* Probability of a standard variable above x, which keeps its digits in the tail. */
-static double above(double x, double degrees_of_freedom)
+static double above(double x, const eb_student *student)
 {
-  return eb_t_below(-x, degrees_of_freedom);
+  return eb_student_below(student, -x);
+}
+
+double eb_conformity_by(const eb_student *student, double low, double high, double estimate, double doubt)
+{
+  assert(doubt > 0 && low <= high);
+  double a = (low - estimate) / doubt, b = (high - estimate) / doubt;
+  double inside = a > 0 ? above(a, student) - above(b, student) : above(-b, student) - above(-a, student);
+  return fmin(fmax(inside, 0), 1);
 }
 
 double eb_conformity(double low, double high, double estimate, double doubt, double degrees_of_freedom)
 {
-  assert(doubt > 0 && low <= high);
-  double a = (low - estimate) / doubt, b = (high - estimate) / doubt;
-  double inside = a > 0 ? above(a, degrees_of_freedom) - above(b, degrees_of_freedom)
-                        : above(-b, degrees_of_freedom) - above(-a, degrees_of_freedom);
-  return fmin(fmax(inside, 0), 1);
+  eb_student student = eb_student_of(degrees_of_freedom);
+  return eb_conformity_by(&student, low, high, estimate, doubt);
 }
 
-static double within(double tolerance, double deviation, double doubt, double degrees_of_freedom)
+static double within(const eb_student *student, double tolerance, double deviation, double doubt)
 {
-  return eb_conformity(log1p(-tolerance), log1p(tolerance), deviation, doubt, degrees_of_freedom);
+  return eb_conformity_by(student, log1p(-tolerance), log1p(tolerance), deviation, doubt);
 }
 
 /* Chances of the bores to be outside, added up: not less than the chance that any is [Bonferroni]. */
-static double outside(const double *deviation, const double *doubt, int count, double degrees_of_freedom,
+static double outside(const eb_student *student, const double *deviation, const double *doubt, int count,
                       double tolerance)
 {
   double sum = 0;
   for (int i = 0; i < count; i++)
-    sum += 1 - within(tolerance, deviation[i], doubt[i], degrees_of_freedom);
+    sum += 1 - within(student, tolerance, deviation[i], doubt[i]);
   return sum;
 }
 
@@ -82,11 +86,12 @@ static double outside(const double *deviation, const double *doubt, int count, d
 double eb_claim(const double *deviation, const double *doubt, int count, double degrees_of_freedom, double risk)
 {
   double low = 0, high = 1;
-  if (outside(deviation, doubt, count, degrees_of_freedom, high) > risk)
+  eb_student student = eb_student_of(degrees_of_freedom);
+  if (outside(&student, deviation, doubt, count, high) > risk)
     return high;
   while (high - low > 1e-12) {
     double middle = 0.5 * (low + high);
-    if (outside(deviation, doubt, count, degrees_of_freedom, middle) <= risk)
+    if (outside(&student, deviation, doubt, count, middle) <= risk)
       high = middle;
     else
       low = middle;
@@ -128,6 +133,7 @@ void eb_verdict_make(const eb_layout *layout, eb_bores counted, const double *de
 {
   int n = layout->bore_count, count = 0;
   double deviations[EB_BORES_MAX] = {0}, doubts[EB_BORES_MAX] = {0};
+  eb_student student = eb_student_of(degrees_of_freedom);
   assert(counted != 0 && tolerance > 0 && tolerance < 1 && risk > 0 && risk < 1);
   *verdict = (eb_verdict){.tolerance = tolerance, .risk = risk, .degrees_of_freedom = degrees_of_freedom};
   for (int i = 0; i < n; i++) {
@@ -137,7 +143,7 @@ void eb_verdict_make(const eb_layout *layout, eb_bores counted, const double *de
       continue;
     bore->deviation = deviations[count] = deviation[i];
     bore->doubt = doubts[count++] = sqrt(covariance[i * n + i]);
-    bore->probability = within(tolerance, bore->deviation, bore->doubt, degrees_of_freedom);
+    bore->probability = within(&student, tolerance, bore->deviation, bore->doubt);
     bore->word = EB_UNSURE;
   }
   for (int i = 0; i < n; i++)

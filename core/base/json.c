@@ -4,6 +4,7 @@
 #include <assert.h>
 #include <cjson/cJSON.h>
 #include <errno.h>
+#include <float.h>
 #include <limits.h>
 #include <math.h>
 #include <stdio.h>
@@ -42,7 +43,16 @@ static const char *scan_string(const char *text, size_t size, size_t *at)
   return "a string has no closing quote";
 }
 
-static const char *scan_number(const char *text, size_t size, size_t *at)
+/* Digits behind leading zeros, at least as many as are significant. */
+static int count_digits(const char *number, size_t size)
+{
+  int digits = 0;
+  for (size_t i = 0; i < size && (number[i] | 0x20) != 'e'; i++)
+    digits += number[i] >= (digits == 0 ? '1' : '0') && number[i] <= '9';
+  return digits;
+}
+
+static const char *scan_number(const char *text, size_t size, size_t *at, int *digits_most)
 {
   size_t i = *at;
   if (i < size && text[i] == '-')
@@ -71,11 +81,13 @@ static const char *scan_number(const char *text, size_t size, size_t *at)
   }
   if (i - *at > 60) /* cJSON reads at most 63 characters of a number and leaves the rest */
     return "a number is longer than 60 characters";
+  int count = count_digits(text + *at, i - *at);
+  *digits_most = count > *digits_most ? count : *digits_most;
   *at = i - 1;
   return NULL;
 }
 
-static const char *scan(const char *text, size_t size, size_t *at)
+static const char *scan(const char *text, size_t size, size_t *at, int *digits_most)
 {
   int depth = 0;
   for (; *at < size; (*at)++) {
@@ -84,7 +96,7 @@ static const char *scan(const char *text, size_t size, size_t *at)
     if (c == '"')
       wrong = scan_string(text, size, at);
     else if (c == '-' || (c >= '0' && c <= '9'))
-      wrong = scan_number(text, size, at);
+      wrong = scan_number(text, size, at, digits_most);
     else if (c == '{' || c == '[')
       wrong = ++depth > EB_JSON_DEPTH_MAX ? "the nesting is deeper than 32 levels" : NULL;
     else if (c == '}' || c == ']')
@@ -112,11 +124,11 @@ static double fifteen_digits(double number)
 }
 
 /* Quadratic in the members of one object, which EB_JSON_MEMBERS_MAX bounds. */
-static const char *check_tree(cJSON *value)
+static const char *check_tree(cJSON *value, bool rounds)
 {
   if (cJSON_IsNumber(value) && !isfinite(value->valuedouble))
     return "a number is too large";
-  if (cJSON_IsNumber(value))
+  if (rounds && cJSON_IsNumber(value))
     value->valuedouble = fifteen_digits(value->valuedouble);
   int members = 0;
   for (cJSON *child = value->child; child != NULL; child = child->next) {
@@ -126,7 +138,7 @@ static const char *check_tree(cJSON *value)
       for (const cJSON *other = child->next; other != NULL; other = other->next)
         if (strcmp(child->string, other->string) == 0)
           return "an object has the same key twice";
-    const char *wrong = check_tree(child);
+    const char *wrong = check_tree(child, rounds);
     if (wrong != NULL)
       return wrong;
   }
@@ -136,10 +148,11 @@ static const char *check_tree(cJSON *value)
 eb_status eb_json_parse(const char *text, size_t size, eb_json **value, eb_error *error)
 {
   size_t at = 0;
+  int digits_most = 0;
   if (!eb_utf8_valid(text, size, &at))
     return eb_fail(error, EB_BAD_TEXT, "", "byte %zu is not UTF-8", at + 1);
   at = 0;
-  const char *wrong = scan(text, size, &at);
+  const char *wrong = scan(text, size, &at, &digits_most);
   if (wrong != NULL)
     return eb_fail(error, EB_BAD_VALUE, "", "not JSON: %s, at byte %zu", wrong, at + 1);
   const char *end = NULL;
@@ -155,7 +168,7 @@ eb_status eb_json_parse(const char *text, size_t size, eb_json **value, eb_error
   if (end < text + size)
     wrong = "something follows the value";
   else
-    wrong = check_tree(tree);
+    wrong = check_tree(tree, digits_most > DBL_DIG); /* what is written with no more is kept as it is */
   if (wrong != NULL) {
     cJSON_Delete(tree);
     return eb_fail(error, EB_BAD_VALUE, "", "not JSON: %s", wrong);

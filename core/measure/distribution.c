@@ -45,14 +45,24 @@ static double deviance(double x, double m)
   return sum;
 }
 
+/* What of x^a y^b / B(a, b) has no part in x and y. */
+typedef struct beta_shape {
+  double a, b, rest, scale;
+} beta_shape;
+
+static beta_shape shape_of(double a, double b)
+{
+  double n = a + b;
+  return (beta_shape){a, b, stirling_rest(n) - stirling_rest(a) - stirling_rest(b), sqrt(a / n * b / TWO_PI)};
+}
+
 /* x^a y^b / B(a, b), with y = 1 - x.  The saddle-point form of the binomial probability keeps its digits
  * where the logarithms of the gamma functions are large [Loader, "Fast and accurate computation of binomial
  * probabilities", 2000]. */
-static double beta_front(double a, double b, double x, double y)
+static double beta_front(const beta_shape *shape, double x, double y)
 {
-  double n = a + b;
-  double exponent = stirling_rest(n) - stirling_rest(a) - stirling_rest(b) - deviance(a, n * x) - deviance(b, n * y);
-  return exp(exponent) * sqrt(a / n * b / TWO_PI);
+  double n = shape->a + shape->b;
+  return exp(shape->rest - deviance(shape->a, n * x) - deviance(shape->b, n * y)) * shape->scale;
 }
 
 /* The continued fraction of the incomplete beta function [Abramowitz and Stegun 26.5.8], from the front by
@@ -83,16 +93,23 @@ static double beta_fraction(double a, double b, double x)
   return fraction;
 }
 
-/* I_x(a, b), with y = 1 - x given apart so that neither is lost near an end. */
-static double beta_below(double a, double b, double x, double y)
+/* I_x(a, b), with y = 1 - x given apart so that neither is lost near an end; `turned` is the shape of b and a. */
+static double shaped_below(const beta_shape *shape, const beta_shape *turned, double x, double y)
 {
+  double a = shape->a, b = shape->b;
   if (x <= 0)
     return 0;
   if (y <= 0)
     return 1;
   if (x <= (a + 1) / (a + b + 2))
-    return beta_front(a, b, x, y) * beta_fraction(a, b, x) / a;
-  return 1 - beta_front(b, a, y, x) * beta_fraction(b, a, y) / b;
+    return beta_front(shape, x, y) * beta_fraction(a, b, x) / a;
+  return 1 - beta_front(turned, y, x) * beta_fraction(b, a, y) / b;
+}
+
+static double beta_below(double a, double b, double x, double y)
+{
+  beta_shape shape = shape_of(a, b), turned = shape_of(b, a);
+  return shaped_below(&shape, &turned, x, y);
 }
 
 /* F below f is I_x(nu1/2, nu2/2) at x = nu1 f / (nu1 f + nu2) [Abramowitz and Stegun 26.6.2]. */
@@ -120,12 +137,31 @@ double eb_f_above(double f, double nu1, double nu2)
   return beta_below(at.b, at.a, at.y, at.x);
 }
 
+/* T^2 is F with 1 and nu degrees of freedom. */
+eb_student eb_student_of(double nu)
+{
+  assert(nu >= least_nu);
+  if (isinf(nu))
+    return (eb_student){.nu = nu};
+  beta_shape shape = shape_of(nu / 2, 0.5), turned = shape_of(0.5, nu / 2);
+  return (eb_student){.nu = nu, .rest = {shape.rest, turned.rest}, .scale = {shape.scale, turned.scale}};
+}
+
+double eb_student_below(const eb_student *student, double t)
+{
+  if (isinf(student->nu))
+    return eb_normal_below(t);
+  beta_point at = point_of(t * t, 1, student->nu);
+  beta_shape shape = {at.b, at.a, student->rest[0], student->scale[0]};
+  beta_shape turned = {at.a, at.b, student->rest[1], student->scale[1]};
+  double tail = shaped_below(&shape, &turned, at.y, at.x) / 2;
+  return t > 0 ? 1 - tail : tail;
+}
+
 double eb_t_below(double t, double nu)
 {
-  if (isinf(nu))
-    return eb_normal_below(t);
-  double tail = eb_f_above(t * t, 1, nu) / 2;
-  return t > 0 ? 1 - tail : tail;
+  eb_student student = eb_student_of(nu);
+  return eb_student_below(&student, t);
 }
 
 /* The F with `tail` above it (or below it): Newton's steps on the logarithm of the tail against ln f, where both tails
@@ -135,15 +171,16 @@ static double f_with_tail(double tail, bool above, double nu1, double nu2)
   double wanted = log(tail);
   double u = 0;
   double step = 0;
+  beta_shape shape = shape_of(nu1 / 2, nu2 / 2), turned = shape_of(nu2 / 2, nu1 / 2);
   for (int i = 0; i < 200; i++) {
     beta_point at = point_of(exp(u), nu1, nu2);
-    double part = above ? beta_below(at.b, at.a, at.y, at.x) : beta_below(at.a, at.b, at.x, at.y);
+    double part = above ? shaped_below(&turned, &shape, at.y, at.x) : shaped_below(&shape, &turned, at.x, at.y);
     if (part <= 0) { /* the step went where the tail is nothing: half of it back */
       step /= 2;
       u -= step;
       continue;
     }
-    double slope = beta_front(at.a, at.b, at.x, at.y) / part;
+    double slope = beta_front(&shape, at.x, at.y) / part;
     step = (wanted - log(part)) / (above ? -slope : slope);
     u += step;
     if (fabs(step) < 1e-11) /* the next would be of the order of its square */
@@ -158,7 +195,6 @@ double eb_f_quantile(double p, double nu1, double nu2)
   return p > 0.5 ? f_with_tail(1 - p, true, nu1, nu2) : f_with_tail(p, false, nu1, nu2);
 }
 
-/* T^2 is F with 1 and nu degrees of freedom. */
 double eb_t_quantile(double p, double nu)
 {
   assert(p > 0 && p < 1);

@@ -100,6 +100,15 @@ double eb_normal_below(double z);
 double eb_normal_quantile(double p); /* relative error below 1e-15 [AS 241: Wichura, Applied Statistics 37 (1988)] */
 double eb_t_below(double t, double nu);
 double eb_t_quantile(double p, double nu);
+
+/* Student's t of one nu (0.1 or more, or INFINITY), asked about many values: what has no part in the value is worked
+ * out once.  The same doubles as eb_t_below. */
+typedef struct eb_student {
+  double nu, rest[2], scale[2]; /* all but nu are its own affair */
+} eb_student;
+eb_student eb_student_of(double nu);
+double eb_student_below(const eb_student *student, double t);
+
 double eb_f_below(double f, double nu1, double nu2); /* f >= 0 */
 double eb_f_above(double f, double nu1, double nu2); /* f >= 0, INFINITY allowed */
 double eb_f_quantile(double p, double nu1, double nu2);

@@ -7,6 +7,7 @@
 #define EVENBORE_VERDICT_H
 
 #include "evenbore/layout.h"
+#include "evenbore/statistics.h"
 
 #ifdef __cplusplus
 extern "C" {
@@ -57,6 +58,8 @@ typedef struct eb_verdict {
  * standard uncertainty `doubt` > 0: normal, or Student's t where `degrees_of_freedom` (>= 1) is finite
  * [JCGM 106:2012, clause 7]. */
 double eb_conformity(double low, double high, double estimate, double doubt, double degrees_of_freedom);
+/* The same for many quantities of equal degrees of freedom. */
+double eb_conformity_by(const eb_student *student, double low, double high, double estimate, double doubt);
 
 /* Least relative tolerance at which the chances of the `count` deviations (ln) to be outside add up to `risk` at most:
  * then all are within with a chance of 1 - risk or more [Bonferroni].  1 where none below 1 holds.  It gets no smaller
