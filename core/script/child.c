@@ -8,6 +8,7 @@
 
 #include <errno.h>
 #include <stdbool.h>
+#include <string.h>
 #include <sys/mman.h>
 #include <unistd.h>
 
@@ -47,27 +48,33 @@ static bool send_all(int socket, const void *bytes, size_t size)
   return true;
 }
 
-static bool receive_all(int socket, void *bytes, size_t size)
+/* The next reply; false where the parent has closed or is gone. */
+static bool receive_reply(int socket, frame *f)
 {
-  while (size > 0) {
-    ssize_t done = read(socket, bytes, size);
+  size_t got = 0;
+  while (got < sizeof f->head || got < frame_whole(f)) {
+    ssize_t done = read(socket, (char *)f + got, sizeof *f - got);
     if (done <= 0)
       return false;
-    bytes = (char *)bytes + done;
-    size -= (size_t)done;
+    got += (size_t)done;
+    if (got >= sizeof f->head && f->head.size > EB_PROCEDURE_REQUEST_MAX)
+      return false;
   }
   return true;
 }
 
-static bool send_frame(int socket, frame_kind kind, const void *bytes, size_t size)
+static bool send_request(int socket, frame *f, const char *request, size_t size)
 {
-  frame_head head = {.kind = kind, .size = (uint32_t)size};
-  return send_all(socket, &head, sizeof head) && send_all(socket, bytes, size);
+  f->head = (frame_head){.kind = FRAME_REQUEST, .size = (uint32_t)size};
+  memcpy(f->bytes, request, size);
+  return send_all(socket, f, frame_whole(f));
 }
 
 _Noreturn static void give_up(int socket, const eb_error *error)
 {
-  send_frame(socket, FRAME_FAILURE, error, sizeof *error);
+  frame_head head = {.kind = FRAME_FAILURE, .size = sizeof *error};
+  if (send_all(socket, &head, sizeof head))
+    send_all(socket, error, sizeof *error);
   _exit(0);
 }
 
@@ -83,18 +90,8 @@ static bool take_memory(const child_order *order, arena *memory)
   return true;
 }
 
-/* The next reply, in `buffer`; false where the parent has closed or is gone. */
-static bool receive_reply(int socket, char *buffer, size_t *size)
-{
-  frame_head head;
-  if (!receive_all(socket, &head, sizeof head) || head.size > EB_PROCEDURE_REQUEST_MAX)
-    return false;
-  *size = head.size;
-  return receive_all(socket, buffer, head.size);
-}
-
 /* From reply to request until the run fails or nobody listens any more. */
-static void lead(const child_order *order, const eb_procedure *procedure, char *buffer, eb_error *error)
+static void lead(const child_order *order, const eb_procedure *procedure, frame *f, eb_error *error)
 {
   const char *reply = NULL;
   size_t reply_size = 0;
@@ -103,11 +100,10 @@ static void lead(const child_order *order, const eb_procedure *procedure, char *
     size_t size = 0;
     if (procedure->exchange(procedure->self, reply, reply_size, &request, &size, error) != EB_OK)
       give_up(order->socket, error);
-    if (!send_frame(order->socket, FRAME_REQUEST, request, size))
+    if (!send_request(order->socket, f, request, size) || !receive_reply(order->socket, f))
       return;
-    if (!receive_reply(order->socket, buffer, &reply_size))
-      return;
-    reply = buffer;
+    reply = f->bytes;
+    reply_size = f->head.size;
   }
 }
 
@@ -131,13 +127,13 @@ void child_live(const child_order *order)
   host.context = &memory;
   host.allocate = allocate;
   host.files = (eb_files){0};
-  char *buffer = allocate(&memory, NULL, EB_PROCEDURE_REQUEST_MAX);
-  if (buffer == NULL)
+  frame *f = allocate(&memory, NULL, sizeof *f);
+  if (f == NULL)
     give_up_unlocked(order, "there is no memory to run a procedure");
   eb_runner runner = eb_script_runner(&order->limits);
   if (runner.start(runner.context, &host, order->main, order->library, order->library_count, &procedure, &error) !=
       EB_OK)
     give_up(order->socket, &error);
-  lead(order, &procedure, buffer, &error);
+  lead(order, &procedure, f, &error);
   _exit(0);
 }

@@ -2,6 +2,9 @@
 #ifndef EB_SCRIPT_FRAME_H
 #define EB_SCRIPT_FRAME_H
 
+#include "evenbore/procedure.h"
+
+#include <stddef.h>
 #include <stdint.h>
 
 typedef enum frame_kind {
@@ -14,5 +17,17 @@ typedef struct frame_head {
   uint32_t kind; /* frame_kind */
   uint32_t size; /* of the bytes behind */
 } frame_head;
+
+/* Both as they go over the socket, so that one call of the system sends or takes them.  They take turns: behind the
+ * bytes nothing follows until the other has answered. */
+typedef struct frame {
+  frame_head head;
+  char bytes[EB_PROCEDURE_REQUEST_MAX + 1]; /* and a NUL */
+} frame;
+
+static inline size_t frame_whole(const frame *f)
+{
+  return sizeof f->head + f->head.size;
+}
 
 #endif

@@ -6,12 +6,12 @@
 
 #include <assert.h>
 #include <errno.h>
-#include <poll.h>
 #include <signal.h>
 #include <stdio.h>
 #include <string.h>
 #include <sys/socket.h>
 #include <sys/syscall.h>
+#include <sys/time.h>
 #include <sys/wait.h>
 #include <time.h>
 #include <unistd.h>
@@ -30,7 +30,7 @@ typedef struct process {
   long processor_s;
   int64_t until_ms;
   char name[64];
-  char request[EB_PROCEDURE_REQUEST_MAX + 1];
+  frame frame; /* to and fro */
 } process;
 
 static int64_t now_ms(const process *p)
@@ -94,62 +94,62 @@ static eb_status fail_garbled(process *p, eb_error *error)
   return eb_fail(error, EB_SCRIPT, p->name, "the procedure's process sends what is no request; it was ended");
 }
 
-/* Until the socket can be read or written. */
-static eb_status wait_for(process *p, short event, eb_error *error)
-{
-  for (;;) {
-    int64_t left_ms = p->until_ms - now_ms(p);
-    if (left_ms <= 0)
-      return fail_late(p, error);
-    struct pollfd socket = {.fd = p->socket, .events = event};
-    int met = poll(&socket, 1, left_ms > 1000 ? 1000 : (int)left_ms);
-    if (met > 0)
-      return EB_OK;
-    if (met < 0 && errno != EINTR)
-      return fail_garbled(p, error);
-  }
-}
-
-/* Whether a failed call is to be tried again after a wait. */
+/* Whether a failed call only came to the socket's own time limit, or was interrupted. */
 static bool is_too_early(ssize_t done)
 {
   return done < 0 && (errno == EAGAIN || errno == EWOULDBLOCK || errno == EINTR);
 }
 
-static eb_status send_all(process *p, const void *bytes, size_t size, eb_error *error)
+/* What a call on the socket did: some bytes, or too early (0 in *done). */
+static eb_status judge_call(process *p, ssize_t *done, eb_error *error)
 {
-  while (size > 0) {
-    ssize_t done = send(p->socket, bytes, size, MSG_NOSIGNAL | MSG_DONTWAIT);
-    if (is_too_early(done)) {
-      eb_status status = wait_for(p, POLLOUT, error);
-      if (status != EB_OK)
-        return status;
-      continue;
-    }
-    if (done <= 0)
-      return fail_ended(p, error);
-    bytes = (const char *)bytes + done;
-    size -= (size_t)done;
-  }
+  if (is_too_early(*done))
+    *done = 0;
+  else if (*done <= 0)
+    return fail_ended(p, error);
   return EB_OK;
 }
 
-static eb_status receive_all(process *p, void *bytes, size_t size, eb_error *error)
+/* Some of the bytes have gone: whether there is time for the others. */
+static eb_status check_time(process *p, eb_error *error)
 {
-  while (size > 0) {
-    ssize_t done = recv(p->socket, bytes, size, MSG_DONTWAIT);
-    if (is_too_early(done)) {
-      eb_status status = wait_for(p, POLLIN, error);
-      if (status != EB_OK)
-        return status;
-      continue;
-    }
-    if (done <= 0)
-      return fail_ended(p, error);
-    bytes = (char *)bytes + done;
+  return p->until_ms <= now_ms(p) ? fail_late(p, error) : EB_OK;
+}
+
+static eb_status send_all(process *p, const void *bytes, size_t size, eb_error *error)
+{
+  for (;;) {
+    ssize_t done = send(p->socket, bytes, size, MSG_NOSIGNAL);
+    eb_status status = judge_call(p, &done, error);
+    if (status != EB_OK || (size_t)done == size)
+      return status;
+    bytes = (const char *)bytes + done;
     size -= (size_t)done;
+    status = check_time(p, error);
+    if (status != EB_OK)
+      return status;
   }
-  return EB_OK;
+}
+
+/* One frame, all of it and nothing behind it. */
+static eb_status receive_frame(process *p, eb_error *error)
+{
+  frame *f = &p->frame;
+  for (size_t got = 0;;) {
+    ssize_t done = recv(p->socket, (char *)f + got, sizeof *f - 1 - got, 0);
+    eb_status status = judge_call(p, &done, error);
+    if (status != EB_OK)
+      return status;
+    got += (size_t)done;
+    bool has_head = got >= sizeof f->head;
+    if (has_head && (f->head.size > EB_PROCEDURE_REQUEST_MAX || got > frame_whole(f)))
+      return fail_garbled(p, error);
+    if (has_head && got == frame_whole(f))
+      return EB_OK;
+    status = check_time(p, error);
+    if (status != EB_OK)
+      return status;
+  }
 }
 
 static eb_status send_reply(process *p, const char *reply, size_t size, eb_error *error)
@@ -157,9 +157,9 @@ static eb_status send_reply(process *p, const char *reply, size_t size, eb_error
   if (size > EB_PROCEDURE_REQUEST_MAX)
     return eb_fail(error, EB_BUDGET, p->name, "a reply of %zu bytes to the procedure; at most %d", size,
                    (int)EB_PROCEDURE_REQUEST_MAX);
-  frame_head head = {.kind = FRAME_REPLY, .size = (uint32_t)size};
-  eb_status status = send_all(p, &head, sizeof head, error);
-  return status == EB_OK ? send_all(p, reply, size, error) : status;
+  p->frame.head = (frame_head){.kind = FRAME_REPLY, .size = (uint32_t)size};
+  memcpy(p->frame.bytes, reply, size);
+  return send_all(p, &p->frame, frame_whole(&p->frame), error);
 }
 
 static bool is_of_a_run(eb_status status)
@@ -190,32 +190,22 @@ static eb_status fail_as_told(process *p, const eb_error *told, eb_error *error)
   return status;
 }
 
-static eb_status receive_failure(process *p, size_t size, eb_error *error)
+static eb_status receive_request(process *p, eb_error *error)
 {
+  frame *f = &p->frame;
+  eb_status status = receive_frame(p, error);
+  if (status != EB_OK)
+    return status;
   eb_error told;
-  if (size != sizeof told)
+  if (f->head.kind == FRAME_FAILURE && f->head.size == sizeof told) {
+    memcpy(&told, f->bytes, sizeof told);
+    return fail_as_told(p, &told, error);
+  }
+  bool is_text = f->head.kind == FRAME_REQUEST && f->head.size > 0 && eb_utf8_valid(f->bytes, f->head.size, NULL) &&
+                 memchr(f->bytes, '\0', f->head.size) == NULL;
+  if (!is_text)
     return fail_garbled(p, error);
-  eb_status status = receive_all(p, &told, sizeof told, error);
-  return status == EB_OK ? fail_as_told(p, &told, error) : status;
-}
-
-static eb_status receive_request(process *p, size_t *size, eb_error *error)
-{
-  frame_head head;
-  eb_status status = receive_all(p, &head, sizeof head, error);
-  if (status != EB_OK)
-    return status;
-  if (head.kind == FRAME_FAILURE)
-    return receive_failure(p, head.size, error);
-  if (head.kind != FRAME_REQUEST || head.size == 0 || head.size > EB_PROCEDURE_REQUEST_MAX)
-    return fail_garbled(p, error);
-  status = receive_all(p, p->request, head.size, error);
-  if (status != EB_OK)
-    return status;
-  if (!eb_utf8_valid(p->request, head.size, NULL) || memchr(p->request, '\0', head.size) != NULL)
-    return fail_garbled(p, error);
-  p->request[head.size] = '\0';
-  *size = head.size;
+  f->bytes[f->head.size] = '\0';
   return EB_OK;
 }
 
@@ -225,13 +215,12 @@ static eb_status exchange(void *self, const char *reply, size_t reply_size, cons
   process *p = self;
   p->until_ms = now_ms(p) + p->answer_ms;
   eb_status status = reply == NULL ? EB_OK : send_reply(p, reply, reply_size, error);
-  size_t size = 0;
   if (status == EB_OK)
-    status = receive_request(p, &size, error);
+    status = receive_request(p, error);
   if (status != EB_OK)
     return status;
-  *request = p->request;
-  *request_size = size;
+  *request = p->frame.bytes;
+  *request_size = p->frame.head.size;
   return EB_OK;
 }
 
@@ -263,12 +252,26 @@ static pid_t fork_to(const child_order *order, void (*live)(const child_order *o
   return id;
 }
 
+/* No call on it takes longer than a second, or than the run has for its answer. */
+static bool limit_calls(int socket, long answer_ms)
+{
+  long ms = answer_ms < 1000 ? answer_ms : 1000;
+  struct timeval most = {.tv_sec = ms / 1000, .tv_usec = ms % 1000 * 1000};
+  return setsockopt(socket, SOL_SOCKET, SO_RCVTIMEO, &most, sizeof most) == 0 &&
+         setsockopt(socket, SOL_SOCKET, SO_SNDTIMEO, &most, sizeof most) == 0;
+}
+
 static eb_status give_life(process *p, const child_order *order, void (*live)(const child_order *order),
                            eb_error *error)
 {
   int ends[2];
   if (socketpair(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC, 0, ends) != 0)
     return eb_fail(error, EB_IO, p->name, "no process can be started for the procedure (%s)", strerror(errno));
+  p->socket = ends[0];
+  if (!limit_calls(p->socket, p->answer_ms)) {
+    close(ends[1]);
+    return eb_fail(error, EB_IO, p->name, "no process can be started for the procedure (%s)", strerror(errno));
+  }
   child_order whole = *order;
   whole.socket = ends[1];
   whole.parent = getpid();
@@ -276,13 +279,10 @@ static eb_status give_life(process *p, const child_order *order, void (*live)(co
   pid_t id = fork_to(&whole, live);
   int failure = errno;
   close(ends[1]);
-  if (id < 0) {
-    close(ends[0]);
+  if (id < 0)
     return eb_fail(error, failure == ENOMEM ? EB_OUT_OF_MEMORY : EB_IO, p->name,
                    "no process can be started for the procedure (%s)", strerror(failure));
-  }
   p->id = id;
-  p->socket = ends[0];
   return EB_OK;
 }
 

@@ -14,6 +14,7 @@
 #include <seccomp.h>
 #include <signal.h>
 #include <stdlib.h>
+#include <sys/ioctl.h>
 #include <sys/prctl.h>
 #include <sys/wait.h>
 #include <unistd.h>
@@ -92,6 +93,12 @@ static void drip(const child_order *order)
     say(order->socket, " ", 1);
     usleep(20000);
   }
+}
+static void say_two_at_once(const child_order *order)
+{
+  static const char two[] = "\1\0\0\0\2\0\0\0{}\1\0\0\0\2\0\0\0{}";
+  say(order->socket, two, sizeof two - 1);
+  wait_for_ever();
 }
 static void die_within_a_text(const child_order *order)
 {
@@ -221,6 +228,7 @@ static void whatever_a_child_sends_costs_one_line(void **state)
       {"stops within a text", stop_within_a_text, EB_BUDGET, "no word from the procedure for 300 ms"},
       {"says nothing", say_nothing, EB_BUDGET, "no word from the procedure for 300 ms"},
       {"drips", drip, EB_BUDGET, "no word from the procedure for 300 ms"},
+      {"says two at once", say_two_at_once, EB_SCRIPT, "no request"},
       {"dies within a text", die_within_a_text, EB_SCRIPT, "ended without a word"},
       {"sends no UTF-8", send_no_utf8, EB_SCRIPT, "no request"},
       {"sends a NUL", send_nul, EB_SCRIPT, "no request"},
@@ -243,18 +251,28 @@ static void whatever_a_child_sends_costs_one_line(void **state)
   assert_int_equal(errno, ECHILD);
 }
 
-/* Requests without end, and no reply is read. */
-static void flood(const child_order *order)
+/* A request for each reply that has come, and none of them is read. */
+static void never_listen(const child_order *order)
 {
-  for (;;)
+  int replies = 0;
+  for (;;) {
+    int waiting = 0;
+    if (ioctl(order->socket, FIONREAD, &waiting) != 0)
+      _exit(1);
+    if (waiting < replies * (int)(sizeof(frame_head) + EB_PROCEDURE_REQUEST_MAX)) {
+      usleep(1000);
+      continue;
+    }
     say_request(order->socket, "{\"op\":\"tell\"}", 13);
+    replies++;
+  }
 }
 
 static void a_child_that_does_not_listen_is_ended(void **state)
 {
   (void)state;
   eb_procedure procedure;
-  assert_int_equal(begin(flood, 300, &procedure), EB_OK);
+  assert_int_equal(begin(never_listen, 300, &procedure), EB_OK);
   static char reply[EB_PROCEDURE_REQUEST_MAX];
   memset(reply, ' ', sizeof reply);
   const char *request = NULL;
