@@ -1,29 +1,19 @@
 #include "child.h"
 
-#include "arena.h"
 #include "frame.h"
 #include "lock.h"
+#include "prepared.h"
+#include "runner.h"
 
 #include "evenbore/json.h"
 
 #include <errno.h>
 #include <stdbool.h>
 #include <string.h>
-#include <sys/mman.h>
 #include <unistd.h>
-
-enum {
-  OVERHEAD = 2,                /* heads and rounding of the smallest blocks, as a multiple of what Lua may hold */
-  BESIDE_LUA_BYTES = 12 << 20, /* sources, a reply and the tree of a request of 32 768 members */
-};
 
 /* The JSON library's allocator has no context. Set after the fork, in a process that has one run and one arena. */
 static arena *memory_of_all;
-
-static void *allocate(void *context, void *block, size_t size)
-{
-  return arena_allocate(context, block, size);
-}
 
 static void *allocate_tree(size_t size)
 {
@@ -78,18 +68,6 @@ _Noreturn static void give_up(int socket, const eb_error *error)
   _exit(0);
 }
 
-static bool take_memory(const child_order *order, arena *memory)
-{
-  size_t size = (order->limits.memory * OVERHEAD + BESIDE_LUA_BYTES) / 4096 * 4096;
-  void *pages = mmap(NULL, size, PROT_READ | PROT_WRITE, MAP_PRIVATE | MAP_ANONYMOUS | MAP_NORESERVE, -1, 0);
-  if (pages == MAP_FAILED)
-    return false;
-  arena_init(memory, pages, size);
-  memory_of_all = memory;
-  eb_json_allocate_with(allocate_tree, release_tree);
-  return true;
-}
-
 /* From reply to request until the run fails or nobody listens any more. */
 static void lead(const child_order *order, const eb_procedure *procedure, frame *f, eb_error *error)
 {
@@ -114,25 +92,31 @@ static void give_up_unlocked(const child_order *order, const char *what)
   give_up(order->socket, &error);
 }
 
+/* The run that was prepared in this process's copy of the memory, or one from its beginning. */
+static eb_status begin(const child_order *order, prepared *own, eb_procedure *procedure, eb_error *error)
+{
+  if (own->machine != NULL)
+    return runner_begin(own->machine, order->main, order->library, order->library_count, procedure, error);
+  eb_runner runner = eb_script_runner(&order->limits);
+  return runner.start(runner.context, &own->host, order->main, order->library, order->library_count, procedure, error);
+}
+
 void child_live(const child_order *order)
 {
-  arena memory;
+  prepared fresh = {0};
+  prepared *own = order->prepared != NULL ? (prepared *)order->prepared : &fresh; /* this process's copy of it */
   eb_error error;
   eb_procedure procedure;
-  if (!take_memory(order, &memory))
+  if (own == &fresh && !prepared_take(&fresh, &order->limits))
     give_up_unlocked(order, "there is no memory to run a procedure");
   if (!lock_in(order->socket, order->parent, order->first_thread, order->processor_s, order->rules))
     give_up_unlocked(order, "a procedure cannot be locked in here");
-  eb_host host = *eb_host_system();
-  host.context = &memory;
-  host.allocate = allocate;
-  host.files = (eb_files){0};
-  frame *f = allocate(&memory, NULL, sizeof *f);
+  memory_of_all = &own->memory;
+  eb_json_allocate_with(allocate_tree, release_tree);
+  frame *f = arena_allocate(&own->memory, NULL, sizeof *f);
   if (f == NULL)
     give_up_unlocked(order, "there is no memory to run a procedure");
-  eb_runner runner = eb_script_runner(&order->limits);
-  if (runner.start(runner.context, &host, order->main, order->library, order->library_count, &procedure, &error) !=
-      EB_OK)
+  if (begin(order, own, &procedure, &error) != EB_OK)
     give_up(order->socket, &error);
   lead(order, &procedure, f, &error);
   _exit(0);

@@ -8,6 +8,8 @@
 
 #include <sys/types.h>
 
+struct prepared;
+
 /* What it is to do, made before the fork. All borrowed. */
 typedef struct child_order {
   int socket; /* its end */
@@ -19,6 +21,7 @@ typedef struct child_order {
   const eb_source *main;
   const eb_source *library;
   size_t library_count;
+  const struct prepared *prepared; /* fits that library; NULL: the run begins from nothing */
 } child_order;
 
 /* The child's part of a fork: runs the procedure to its end. Does not return. */

@@ -1,7 +1,9 @@
 /* The runner whose runs are processes: which of them may begin, and with what limits. */
+#include "prepared.h"
 #include "process.h"
 #include "source.h"
 
+#include <pthread.h>
 #include <string.h>
 
 enum {
@@ -16,6 +18,8 @@ struct eb_script_child {
   bool trusts;
   bool filtered;
   filter rules;
+  pthread_mutex_t lock; /* of what follows, until it is made; from then on it does not change */
+  prepared prepared;    /* by the first run that fits it; no pages: there was none */
 };
 
 eb_status eb_script_child_create(const eb_host *host, const eb_script_child_options *options, eb_script_child **child,
@@ -29,6 +33,10 @@ eb_status eb_script_child_create(const eb_host *host, const eb_script_child_opti
                             .answer_ms = options->answer_ms == 0 ? ANSWER_MS : options->answer_ms,
                             .trusts = options->trusts,
                             .filtered = filter_is_possible()};
+  if (pthread_mutex_init(&made->lock, NULL) != 0) {
+    host->allocate(host->context, made, 0);
+    return eb_fail(error, EB_OUT_OF_MEMORY, "", "there is no memory to lock procedures in");
+  }
   eb_status status = made->filtered ? filter_make(&made->rules, error) : EB_OK;
   if (status != EB_OK) {
     eb_script_child_destroy(made);
@@ -40,8 +48,11 @@ eb_status eb_script_child_create(const eb_host *host, const eb_script_child_opti
 
 void eb_script_child_destroy(eb_script_child *child)
 {
-  if (child != NULL)
-    child->host->allocate(child->host->context, child, 0);
+  if (child == NULL)
+    return;
+  prepared_clear(&child->prepared);
+  pthread_mutex_destroy(&child->lock);
+  child->host->allocate(child->host->context, child, 0);
 }
 
 bool eb_script_child_is_filtered(const eb_script_child *child)
@@ -76,11 +87,23 @@ static bool is_builtin(const eb_source *main, const eb_source *library, size_t l
   return true;
 }
 
+static eb_status prepare(eb_script_child *child, eb_error *error)
+{
+  eb_status status = EB_OK;
+  pthread_mutex_lock(&child->lock);
+  if (child->prepared.pages == NULL)
+    status = prepared_make(&child->prepared, &child->limits, error);
+  pthread_mutex_unlock(&child->lock);
+  return status;
+}
+
 static eb_status start(void *context, const eb_host *host, const eb_source *main, const eb_source *library,
                        size_t library_count, eb_procedure *procedure, eb_error *error)
 {
-  const eb_script_child *child = context;
+  eb_script_child *child = context;
   eb_status status = source_check(main, library, library_count, error);
+  if (status == EB_OK)
+    status = prepare(child, error);
   if (status != EB_OK)
     return status;
   if (!child->filtered && !child->trusts && !is_builtin(main, library, library_count))
@@ -91,7 +114,8 @@ static eb_status start(void *context, const eb_host *host, const eb_source *main
                        .limits = child->limits,
                        .main = main,
                        .library = library,
-                       .library_count = library_count};
+                       .library_count = library_count,
+                       .prepared = prepared_fits(&child->prepared, library, library_count) ? &child->prepared : NULL};
   return process_begin(host, &order, child_live, child->answer_ms, procedure, error);
 }
 

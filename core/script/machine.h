@@ -31,7 +31,8 @@ typedef struct script_machine {
   eb_source library[EB_PROCEDURE_FILES_MAX];
   size_t library_count;
 
-  lua_State *state;   /* NULL until the first exchange */
+  bool begun;         /* the first exchange was asked for */
+  lua_State *state;   /* NULL until then, unless the library was loaded before */
   lua_State *routine; /* the coroutine in which all of the script runs */
   size_t memory;      /* bytes that Lua holds */
   size_t most_memory; /* and held at most */

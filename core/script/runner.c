@@ -3,6 +3,7 @@
 #include "machine.h"
 #include "place.h"
 #include "report.h"
+#include "runner.h"
 #include "source.h"
 #include "verbs.h"
 
@@ -53,11 +54,11 @@ static void declare(lua_State *L)
   convert_to_request(L, -1);
 }
 
-/* All that a script does happens inside this one coroutine. */
-static int body(lua_State *L)
+static int after_library(lua_State *L, int status, lua_KContext context)
 {
+  (void)status;
+  (void)context;
   const script_machine *machine = machine_of(L);
-  source_push_library(L, "api");
   lua_settop(L, 0);
   source_load(L, &machine->main);
   lua_call(L, 0, 1);
@@ -66,6 +67,14 @@ static int body(lua_State *L)
                       lua_isnil(L, 1) ? "nothing" : "something else");
   declare(L);
   return lua_yieldk(L, 0, 0, after_declare);
+}
+
+/* All that a script does happens inside this one coroutine.  It rests where the library is there and nothing is known
+ * of the procedure. */
+static int body(lua_State *L)
+{
+  source_push_library(L, "api");
+  return lua_yieldk(L, 0, 0, after_library);
 }
 
 static int open_state(lua_State *L)
@@ -104,14 +113,21 @@ static eb_status resume(script_machine *machine, eb_error *error)
   return report_failure(machine, machine->routine, status, error);
 }
 
+/* Up to where `body` rests. */
+static eb_status load_library(script_machine *machine, eb_error *error)
+{
+  eb_status status = open_machine(machine, error);
+  return status == EB_OK ? resume(machine, error) : status;
+}
+
 static eb_status exchange_in_c_locale(script_machine *machine, const char *reply, size_t reply_size, eb_error *error)
 {
   eb_status status = EB_OK;
   machine_enter(machine);
-  if (reply == NULL)
-    status = open_machine(machine, error);
-  else
+  if (reply != NULL)
     status = eb_json_parse(reply, reply_size, &machine->reply, error);
+  else if (machine->state == NULL)
+    status = load_library(machine, error);
   if (machine->asks && eb_json_get(machine->reply, "error") == NULL)
     machine_refill(machine);
   if (status == EB_OK)
@@ -122,19 +138,34 @@ static eb_status exchange_in_c_locale(script_machine *machine, const char *reply
   return status;
 }
 
-/* Lua compares, reads and writes text by the thread's locale. */
+/* Lua compares, reads and writes text by the thread's locale. *before is what to give back by leave_c_locale. */
+static eb_status enter_c_locale(const script_machine *machine, locale_t *plain, locale_t *before, eb_error *error)
+{
+  *plain = newlocale(LC_ALL_MASK, "C", (locale_t)0);
+  if (*plain == (locale_t)0)
+    return eb_fail(error, EB_OUT_OF_MEMORY, machine->main.name, "there is no memory to run a procedure");
+  *before = uselocale(*plain);
+  return EB_OK;
+}
+
+static void leave_c_locale(locale_t plain, locale_t before)
+{
+  uselocale(before);
+  freelocale(plain);
+}
+
 static eb_status exchange(void *self, const char *reply, size_t reply_size, const char **request, size_t *request_size,
                           eb_error *error)
 {
   script_machine *machine = self;
-  assert((reply == NULL) == (machine->state == NULL));
-  locale_t plain = newlocale(LC_ALL_MASK, "C", (locale_t)0);
-  if (plain == (locale_t)0)
-    return eb_fail(error, EB_OUT_OF_MEMORY, machine->main.name, "there is no memory to run a procedure");
-  locale_t before = uselocale(plain);
-  eb_status status = exchange_in_c_locale(machine, reply, reply_size, error);
-  uselocale(before);
-  freelocale(plain);
+  locale_t plain, before;
+  assert((reply == NULL) == !machine->begun);
+  machine->begun = true;
+  eb_status status = enter_c_locale(machine, &plain, &before, error);
+  if (status != EB_OK)
+    return status;
+  status = exchange_in_c_locale(machine, reply, reply_size, error);
+  leave_c_locale(plain, before);
   if (status != EB_OK)
     return status;
   *request = machine->request;
@@ -153,21 +184,61 @@ static void destroy(void *self)
   host->allocate(host->context, machine, 0);
 }
 
-static eb_status start(void *context, const eb_host *host, const eb_source *main, const eb_source *library,
-                       size_t library_count, eb_procedure *procedure, eb_error *error)
+static eb_status machine_new(const eb_host *host, const eb_script_limits *limits, const eb_source *main,
+                             const eb_source *library, size_t library_count, script_machine **machine, eb_error *error)
 {
-  const eb_script_limits *limits = context;
   script_machine *made = host->allocate(host->context, NULL, sizeof *made);
   if (made == NULL)
     return eb_fail(error, EB_OUT_OF_MEMORY, main->name, "there is no memory to run a procedure");
   *made = (script_machine){.host = host, .limits = limits == NULL ? eb_script_limits_usual() : *limits};
   eb_status status = source_copy(made, main, library, library_count, error);
-  if (status != EB_OK) {
+  if (status == EB_OK)
+    *machine = made;
+  else
     destroy(made);
-    return status;
+  return status;
+}
+
+static eb_status start(void *context, const eb_host *host, const eb_source *main, const eb_source *library,
+                       size_t library_count, eb_procedure *procedure, eb_error *error)
+{
+  script_machine *made = NULL;
+  eb_status status = machine_new(host, context, main, library, library_count, &made, error);
+  if (status == EB_OK)
+    *procedure = (eb_procedure){.self = made, .exchange = exchange, .destroy = destroy};
+  return status;
+}
+
+eb_status runner_prepare(const eb_host *host, const eb_script_limits *limits, const eb_source *library,
+                         size_t library_count, script_machine **machine, eb_error *error)
+{
+  static const eb_source nothing = {.name = "procedure.lua", .text = ""};
+  locale_t plain, before;
+  script_machine *made = NULL;
+  eb_status status = machine_new(host, limits, &nothing, library, library_count, &made, error);
+  if (status == EB_OK)
+    status = enter_c_locale(made, &plain, &before, error);
+  if (status == EB_OK) {
+    machine_enter(made);
+    status = load_library(made, error);
+    machine_leave(made);
+    leave_c_locale(plain, before);
   }
-  *procedure = (eb_procedure){.self = made, .exchange = exchange, .destroy = destroy};
-  return EB_OK;
+  if (status == EB_OK)
+    *machine = made;
+  else if (made != NULL)
+    destroy(made);
+  return status;
+}
+
+eb_status runner_begin(script_machine *machine, const eb_source *main, const eb_source *library, size_t library_count,
+                       eb_procedure *procedure, eb_error *error)
+{
+  source_clear(machine);
+  eb_status status = source_copy(machine, main, library, library_count, error);
+  if (status == EB_OK)
+    *procedure = (eb_procedure){.self = machine, .exchange = exchange, .destroy = destroy};
+  return status;
 }
 
 eb_runner eb_script_runner(const eb_script_limits *limits)

@@ -94,6 +94,8 @@ void source_clear(script_machine *machine)
   clear_source(machine->host, &machine->main);
   for (size_t i = 0; i < machine->library_count; i++)
     clear_source(machine->host, &machine->library[i]);
+  machine->main = (eb_source){0};
+  machine->library_count = 0;
 }
 
 void source_load(lua_State *L, const eb_source *source)
