@@ -24,7 +24,7 @@ static bool take_pass(hand *h)
   for (int i = 0; i < bores; i++) {
     h->deviation[i] = 0;
     for (int k = 0; k < h->t.given->average; k++)
-      h->deviation[i] += tuner_read(&h->t, i) / h->t.given->average;
+      h->deviation[i] += study_read(&h->t, i) / h->t.given->average;
     if (h->deviation[i] <= 0)
       return false;
     sum += h->deviation[i];
@@ -96,10 +96,10 @@ static bool correct(hand *h, int k)
   if (h->t.given->shown)
     printf("hand  spread %5.2f %%  move %s by %+.3f\n", 100 * h->spread, adjuster->id, move);
   if (adjuster->stopped)
-    tuner_stop(&h->t);
-  tuner_move(&h->t, k, move);
+    study_stop(&h->t);
+  study_move(&h->t, k, move);
   if (adjuster->stopped)
-    tuner_start(&h->t);
+    study_start(&h->t);
   if (!take_pass(h))
     return false;
   if (fabs(move) >= LEARNS_FROM)
@@ -111,10 +111,10 @@ outcome study_by_hand(const task *given)
 {
   hand h;
   outcome result;
-  tuner_begin(&h.t, given);
+  study_begin(&h.t, given);
   for (int k = 0; k < given->layout->adjuster_count; k++)
     h.answer[k] = 1;
-  tuner_start(&h.t);
+  study_start(&h.t);
   bool well = take_pass(&h);
   for (int use = 0; well && h.spread > given->bound && use < USES_MAX; use++) {
     int k = choose(&h);
@@ -123,6 +123,6 @@ outcome study_by_hand(const task *given)
   h.t.so_far.failed = !well;
   h.t.so_far.says_even = well && h.spread <= given->bound;
   h.t.so_far.claim = h.t.so_far.says_even ? given->tolerance : 0;
-  tuner_end(&h.t, &result);
+  study_end(&h.t, &result);
   return result;
 }

@@ -15,7 +15,7 @@ outcome study_hindsight(const task *given)
   double deviation[EB_BORES_MAX], effort_min = 0;
   int count = 0, bores = given->layout->bore_count;
   eb_plan_options options = eb_plan_options_usual();
-  tuner_begin(&t, given);
+  study_begin(&t, given);
   eb_engine_look(t.engine, &truth);
   for (int i = 0; i < bores; i++)
     deviation[i] = log1p(truth.deviation[i]);
@@ -31,6 +31,6 @@ outcome study_hindsight(const task *given)
   t.so_far.moves = count;
   t.so_far.stops = stops;
   t.so_far.minutes = effort_min + (stops ? STUDY_STOP_MIN : 0);
-  tuner_end(&t, &result);
+  study_end(&t, &result);
   return result;
 }

@@ -16,7 +16,7 @@ static void must(eb_status status)
 
 static bool take(tuner *t, eb_evidence *evidence, int bore)
 {
-  double value = tuner_read(t, bore);
+  double value = study_read(t, bore);
   if (value <= 0)
     return false;
   must(eb_evidence_reading(evidence, bore, value, NULL));
@@ -61,13 +61,13 @@ static void make_moves(tuner *t, eb_evidence *evidence, const eb_plan *plan)
 {
   bool stops = needs_stop(t->given, plan);
   if (stops)
-    tuner_stop(t);
+    study_stop(t);
   for (int m = 0; m < plan->move_count; m++) {
-    tuner_move(t, plan->move[m].adjuster, plan->move[m].move);
+    study_move(t, plan->move[m].adjuster, plan->move[m].move);
     must(eb_evidence_move(evidence, plan->move[m].adjuster, plan->move[m].move, NULL));
   }
   if (stops) {
-    tuner_start(t);
+    study_start(t);
     must(eb_evidence_period(evidence, NULL));
   }
 }
@@ -126,15 +126,15 @@ outcome study_planned(const task *given)
   tuner t;
   outcome result;
   eb_evidence *evidence = NULL;
-  tuner_begin(&t, given);
+  study_begin(&t, given);
   must(eb_evidence_create(eb_host_system(), given->layout, &given->told, &evidence, NULL));
-  tuner_start(&t);
+  study_start(&t);
   must(eb_evidence_period(evidence, NULL));
   bool more = true, well = take_pass(&t, evidence);
   for (int step = 0; well && more && step < STEPS_MAX; step++)
     well = step_on(&t, evidence, &more);
   t.so_far.failed = !well || more;
   eb_evidence_destroy(evidence);
-  tuner_end(&t, &result);
+  study_end(&t, &result);
   return result;
 }

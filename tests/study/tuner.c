@@ -12,7 +12,7 @@ static void must(eb_status status)
   (void)status;
 }
 
-void tuner_begin(tuner *t, const task *given)
+void study_begin(tuner *t, const task *given)
 {
   eb_engine_truth truth;
   *t = (tuner){.given = given};
@@ -21,7 +21,7 @@ void tuner_begin(tuner *t, const task *given)
   t->so_far.begin = truth.spread;
 }
 
-void tuner_end(tuner *t, outcome *result)
+void study_end(tuner *t, outcome *result)
 {
   eb_engine_truth truth;
   eb_engine_look(t->engine, &truth);
@@ -31,7 +31,7 @@ void tuner_end(tuner *t, outcome *result)
 }
 
 /* Steady is: a thermometer, read twice five minutes apart, shows less than a kelvin between. */
-void tuner_start(tuner *t)
+void study_start(tuner *t)
 {
   eb_engine_truth before, now;
   must(eb_engine_start(t->engine, NULL));
@@ -46,7 +46,7 @@ void tuner_start(tuner *t)
   must(eb_engine_set_idle(t->engine, NULL));
 }
 
-void tuner_stop(tuner *t)
+void study_stop(tuner *t)
 {
   must(eb_engine_stop(t->engine, NULL));
   t->so_far.stops++;
@@ -54,7 +54,7 @@ void tuner_stop(tuner *t)
   eb_engine_wait(t->engine, STUDY_STOP_MIN);
 }
 
-double tuner_read(tuner *t, int bore)
+double study_read(tuner *t, int bore)
 {
   double value = 0;
   must(eb_engine_read(t->engine, bore, &value, NULL));
@@ -63,7 +63,7 @@ double tuner_read(tuner *t, int bore)
   return value;
 }
 
-void tuner_move(tuner *t, int adjuster, double move)
+void study_move(tuner *t, int adjuster, double move)
 {
   const eb_adjuster *moved = &t->given->layout->adjuster[adjuster];
   must(eb_engine_move(t->engine, adjuster, move, NULL));

@@ -35,13 +35,13 @@ typedef struct tuner {
   outcome so_far;
 } tuner;
 
-void tuner_begin(tuner *t, const task *given);
-void tuner_end(tuner *t, outcome *result); /* fills truth too */
+void study_begin(tuner *t, const task *given);
+void study_end(tuner *t, outcome *result); /* fills truth too */
 
-void tuner_start(tuner *t); /* starts the engine, lets it get warm and steady, sets its idle */
-void tuner_stop(tuner *t);
-double tuner_read(tuner *t, int bore);
-void tuner_move(tuner *t, int adjuster, double move);
+void study_start(tuner *t); /* starts the engine, lets it get warm and steady, sets its idle */
+void study_stop(tuner *t);
+double study_read(tuner *t, int bore);
+void study_move(tuner *t, int adjuster, double move);
 
 /* A stop and start of the engine without the measuring, minutes. The study's own figure. */
 static const double STUDY_STOP_MIN = 10;

@@ -1,0 +1,223 @@
+/* What a rehearsed session costs, and where its time goes.
+ *
+ * sessions a second and core: of the program, by the processor time of all its processes, against a bare baseline in
+ * the same run: the study's routine on the same engines, that is simulation and decisions called straight from C,
+ * without session, journal, messages, Lua or process. shares: the same rehearsal with the procedure in this thread,
+ * interrupted by the processor's clock; a moment counts for the innermost room on the stack.  What a process of its own
+ * costs besides is the difference of both, by that clock. growth: of processor time and peak memory with the number of
+ * engines; and how much sooner two threads are through. */
+#include "evenbore/script.h"
+#include "study/tuner.h"
+#include "study/layouts.h"
+#include "rehearsal.h"
+#include "turns.h"
+
+#include <dlfcn.h>
+#include <execinfo.h>
+#include <fcntl.h>
+#include <signal.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/resource.h>
+#include <sys/time.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+enum { ENGINES = 40, SHARED_ENGINES = 200, FRAMES = 48, SAMPLES = 20000 };
+
+static void die(const char *what, const char *why)
+{
+  fprintf(stderr, "bench_rehearse: %s: %s\n", what, why);
+  exit(1);
+}
+
+typedef struct spent {
+  double processor_s, wall_s;
+  long peak_kib;
+} spent;
+
+static double seconds_of(struct timeval time)
+{
+  return (double)time.tv_sec + (double)time.tv_usec * 1e-6;
+}
+
+/* The program on so many engines, its children with it. */
+static spent run_program(const char *program, int engines, int jobs)
+{
+  char count[16], threads[16];
+  snprintf(count, sizeof count, "%d", engines);
+  snprintf(threads, sizeof threads, "%d", jobs);
+  double begun = seconds_now();
+  pid_t child = fork();
+  if (child == 0) {
+    int nothing = open("/dev/null", O_WRONLY);
+    dup2(nothing, 1);
+    execl(program, program, "rehearse", "v8-coupled", "--engines", count, "--jobs", threads, "--quiet", (char *)NULL);
+    _exit(127);
+  }
+  int status = 0;
+  struct rusage used;
+  if (wait4(child, &status, 0, &used) != child || status != 0)
+    die(program, "it did not end well");
+  return (spent){seconds_of(used.ru_utime) + seconds_of(used.ru_stime), seconds_now() - begun, used.ru_maxrss};
+}
+
+/* The first of several engines' seeds is 1, as the program's. */
+static double bare_engines_s(const eb_layout *layout, int engines)
+{
+  eb_engine_options usual = eb_engine_options_usual();
+  task given = {.layout = layout, .engine = &usual, .told = usual.gauge, .tolerance = 0.05, .risk = 0.05};
+  double begun = work_seconds_now();
+  for (int i = 0; i < engines; i++) {
+    given.seed = (uint64_t)i + 1;
+    outcome met = study_planned(&given);
+    if (met.failed)
+      die("study", "an engine could not be read");
+  }
+  return work_seconds_now() - begun;
+}
+
+/* Where the processor was found. */
+static struct {
+  void *frame[SAMPLES][FRAMES];
+  int frames[SAMPLES];
+  volatile sig_atomic_t count;
+} samples;
+
+static void take_sample(int signal)
+{
+  (void)signal;
+  int at = samples.count;
+  if (at == SAMPLES)
+    return;
+  samples.frames[at] = backtrace(samples.frame[at], FRAMES);
+  samples.count = at + 1;
+}
+
+/* A room by what is known of its doors: the beginnings of names, and its library. */
+typedef struct room {
+  const char *name, *library;
+  const char *begins[10];
+} room;
+
+static const room rooms[] = {
+    {"JSON: trees and texts of messages, records, replies", "libcjson", {"eb_json_"}},
+    {"Lua: procedure and library, loaded and run", "liblua", {"eb_script_"}},
+    {"digests", "libsodium", {"eb_digest"}},
+    {"belief, verdict, plan, findings",
+     NULL,
+     {"eb_evidence_", "eb_verdict_", "eb_plan_", "eb_belief_", "eb_finding", "eb_claim", "eb_conformity", "eb_t_",
+      "eb_student_", "plan_"}},
+    {"simulation: engine, gauge, tuner", NULL, {"eb_bay_", "eb_engine_", "breath_", "engine_"}},
+    {"journal", NULL, {"eb_journal_", "eb_line_", "eb_scratch_"}},
+    {"session", NULL, {"eb_session_", "session_", "job_", "request_", "ask_", "answer_"}},
+    {"rehearsal itself", NULL, {"eb_rehearsal_"}},
+};
+enum { ROOMS = sizeof rooms / sizeof rooms[0] };
+
+static bool is_of(const room *r, const Dl_info *where)
+{
+  if (r->library != NULL && strstr(where->dli_fname, r->library) != NULL)
+    return true;
+  for (size_t i = 0; where->dli_sname != NULL && i < 10 && r->begins[i] != NULL; i++)
+    if (strncmp(where->dli_sname, r->begins[i], strlen(r->begins[i])) == 0)
+      return true;
+  return false;
+}
+
+/* ROOMS: it was in none. */
+static int room_of(int sample)
+{
+  for (int f = 0; f < samples.frames[sample]; f++) {
+    Dl_info where;
+    if (dladdr(samples.frame[sample][f], &where) == 0)
+      continue;
+    for (int r = 0; r < ROOMS; r++)
+      if (is_of(&rooms[r], &where))
+        return r;
+  }
+  return ROOMS;
+}
+
+static double play_here_s(int engines)
+{
+  enum { LINES = 1000 };
+  static atomic_uchar asked[LINES];
+  eb_loaded loaded;
+  eb_error error = {.message = ""};
+  eb_runner runner = eb_script_runner(NULL);
+  eb_rehearsed *results = calloc((size_t)engines, sizeof *results);
+  if (results == NULL || eb_load(eb_host_system(), "v8-coupled", &loaded, &error) != EB_OK)
+    die("v8-coupled", error.message);
+  eb_rehearsal r = {.host = eb_host_system(), .runner = &runner, .loaded = &loaded, .asked = asked, .lines = LINES};
+  double begun = work_seconds_now();
+  if (eb_rehearsal_crowd(&r, 1, engines, 1, true, results, &error) != EB_OK)
+    die("rehearsal", error.message);
+  double taken = work_seconds_now() - begun;
+  eb_load_clear(&loaded);
+  free(results);
+  return taken;
+}
+
+static void tell_shares(void)
+{
+  struct sigaction action = {.sa_handler = take_sample, .sa_flags = SA_RESTART};
+  struct itimerval often = {{0, 1000}, {0, 1000}}, never = {{0, 0}, {0, 0}};
+  void *first[FRAMES];
+  backtrace(first, FRAMES); /* loads what it needs before it is called by a signal */
+  sigaction(SIGPROF, &action, NULL);
+  setitimer(ITIMER_PROF, &often, NULL);
+  play_here_s(SHARED_ENGINES);
+  setitimer(ITIMER_PROF, &never, NULL);
+  int found[ROOMS + 1] = {0};
+  for (int i = 0; i < samples.count; i++)
+    found[room_of(i)]++;
+  printf("shares, the procedure in this thread, %d moments\n", (int)samples.count);
+  for (int r = 0; r <= ROOMS; r++)
+    printf("  %-52s %5.1f %%\n", r < ROOMS ? rooms[r].name : "elsewhere", 100.0 * found[r] / samples.count);
+}
+
+static void tell_growth(const char *program)
+{
+  double first = 0;
+  for (int times = 1; times <= 4; times *= 2) {
+    spent met = run_program(program, ENGINES * times, 1);
+    double each = met.processor_s / (ENGINES * times);
+    first = times == 1 ? each : first;
+    printf("growth              %4d engines %7.2f ms each, ratio %.2f   peak %.1f MiB\n", ENGINES * times, each * 1e3,
+           each / first, (double)met.peak_kib / 1024);
+  }
+}
+
+static void tell_threads(const char *program)
+{
+  pair threads;
+  for (int i = 0; i < ROUNDS; i++)
+    note(&threads, i, run_program(program, ENGINES, 1).wall_s, run_program(program, ENGINES, 2).wall_s);
+  printf("--jobs 2            %8.2f s    --jobs 1 %8.2f s   speed-up %.2f\n", median(threads.bare),
+         median(threads.ours), median(threads.ratio));
+}
+
+int main(int argc, char **argv)
+{
+  const char *program = argc > 1 ? argv[1] : EB_PROGRAM;
+  eb_layout layout;
+  eb_error error;
+  pair session, process;
+  if (study_layout_read("v8-coupled", &layout, &error) != EB_OK)
+    die("layout", error.message);
+  for (int i = 0; i < ROUNDS; i++) {
+    double whole = run_program(program, ENGINES, 1).processor_s;
+    note(&session, i, whole / ENGINES, bare_engines_s(&layout, ENGINES) / ENGINES);
+    note(&process, i, whole / ENGINES, play_here_s(ENGINES) / ENGINES);
+  }
+  printf("a session of a V8   %8.2f ms   bare decisions %6.2f ms   ratio %5.1f   %.0f a second and core\n",
+         median(session.ours) * 1e3, median(session.bare) * 1e3, median(session.ratio), 1 / median(session.ours));
+  printf("  its process       %8.2f ms   in this thread %6.2f ms   ratio %5.2f\n", median(process.ours) * 1e3,
+         median(process.bare) * 1e3, median(process.ratio));
+  tell_shares();
+  tell_growth(program);
+  tell_threads(program);
+  return 0;
+}
