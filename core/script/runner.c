@@ -138,14 +138,18 @@ static eb_status exchange_in_c_locale(script_machine *machine, const char *reply
   return status;
 }
 
-/* Lua compares, reads and writes text by the thread's locale. *before is what to give back by leave_c_locale. */
-static eb_status enter_c_locale(const script_machine *machine, locale_t *plain, locale_t *before, eb_error *error)
+static eb_status fail_memory(const char *place, eb_error *error)
 {
-  *plain = newlocale(LC_ALL_MASK, "C", (locale_t)0);
-  if (*plain == (locale_t)0)
-    return eb_fail(error, EB_OUT_OF_MEMORY, machine->main.name, "there is no memory to run a procedure");
-  *before = uselocale(*plain);
-  return EB_OK;
+  return eb_fail(error, EB_OUT_OF_MEMORY, place, "there is no memory to run a procedure");
+}
+
+/* Lua compares, reads and writes text by the thread's locale: the plain one from here, until it is left.  0: there is
+ * no memory for it. */
+static locale_t enter_c_locale(locale_t *before)
+{
+  locale_t plain = newlocale(LC_ALL_MASK, "C", (locale_t)0);
+  *before = plain == (locale_t)0 ? plain : uselocale(plain);
+  return plain;
 }
 
 static void leave_c_locale(locale_t plain, locale_t before)
@@ -158,13 +162,12 @@ static eb_status exchange(void *self, const char *reply, size_t reply_size, cons
                           eb_error *error)
 {
   script_machine *machine = self;
-  locale_t plain, before;
   assert((reply == NULL) == !machine->begun);
   machine->begun = true;
-  eb_status status = enter_c_locale(machine, &plain, &before, error);
-  if (status != EB_OK)
-    return status;
-  status = exchange_in_c_locale(machine, reply, reply_size, error);
+  locale_t before, plain = enter_c_locale(&before);
+  if (plain == (locale_t)0)
+    return fail_memory(machine->main.name, error);
+  eb_status status = exchange_in_c_locale(machine, reply, reply_size, error);
   leave_c_locale(plain, before);
   if (status != EB_OK)
     return status;
@@ -184,28 +187,38 @@ static void destroy(void *self)
   host->allocate(host->context, machine, 0);
 }
 
-static eb_status machine_new(const eb_host *host, const eb_script_limits *limits, const eb_source *main,
-                             const eb_source *library, size_t library_count, script_machine **machine, eb_error *error)
+/* NULL: *status says why. */
+static script_machine *machine_new(const eb_host *host, const eb_script_limits *limits, const eb_source *main,
+                                   const eb_source *library, size_t library_count, eb_status *status, eb_error *error)
 {
   script_machine *made = host->allocate(host->context, NULL, sizeof *made);
-  if (made == NULL)
-    return eb_fail(error, EB_OUT_OF_MEMORY, main->name, "there is no memory to run a procedure");
+  if (made == NULL) {
+    *status = fail_memory(main->name, error);
+    return NULL;
+  }
   *made = (script_machine){.host = host, .limits = limits == NULL ? eb_script_limits_usual() : *limits};
-  eb_status status = source_copy(made, main, library, library_count, error);
-  if (status == EB_OK)
-    *machine = made;
-  else
-    destroy(made);
-  return status;
+  *status = source_copy(made, main, library, library_count, error);
+  if (*status == EB_OK)
+    return made;
+  destroy(made);
+  return NULL;
 }
 
 static eb_status start(void *context, const eb_host *host, const eb_source *main, const eb_source *library,
                        size_t library_count, eb_procedure *procedure, eb_error *error)
 {
-  script_machine *made = NULL;
-  eb_status status = machine_new(host, context, main, library, library_count, &made, error);
-  if (status == EB_OK)
+  eb_status status;
+  script_machine *made = machine_new(host, context, main, library, library_count, &status, error);
+  if (made != NULL)
     *procedure = (eb_procedure){.self = made, .exchange = exchange, .destroy = destroy};
+  return status;
+}
+
+static eb_status prepare_in_c_locale(script_machine *machine, eb_error *error)
+{
+  machine_enter(machine);
+  eb_status status = load_library(machine, error);
+  machine_leave(machine);
   return status;
 }
 
@@ -213,20 +226,20 @@ eb_status runner_prepare(const eb_host *host, const eb_script_limits *limits, co
                          size_t library_count, script_machine **machine, eb_error *error)
 {
   static const eb_source nothing = {.name = "procedure.lua", .text = ""};
-  locale_t plain, before;
-  script_machine *made = NULL;
-  eb_status status = machine_new(host, limits, &nothing, library, library_count, &made, error);
-  if (status == EB_OK)
-    status = enter_c_locale(made, &plain, &before, error);
-  if (status == EB_OK) {
-    machine_enter(made);
-    status = load_library(made, error);
-    machine_leave(made);
+  eb_status status;
+  script_machine *made = machine_new(host, limits, &nothing, library, library_count, &status, error);
+  if (made == NULL)
+    return status;
+  locale_t before, plain = enter_c_locale(&before);
+  if (plain == (locale_t)0)
+    status = fail_memory(nothing.name, error);
+  else {
+    status = prepare_in_c_locale(made, error);
     leave_c_locale(plain, before);
   }
   if (status == EB_OK)
     *machine = made;
-  else if (made != NULL)
+  else
     destroy(made);
   return status;
 }
