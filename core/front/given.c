@@ -296,6 +296,8 @@ void eb_given_learn(const eb_run *run, const eb_session *session)
   eb_error error;
   int held = -1;
   bool learned = false;
+  if (eb_json_get(eb_json_get(opening, "inputs"), "practice") != NULL)
+    return; /* a simulated gauge says nothing of the shop's */
   if (gauge == NULL || eb_session_where(session) != EB_SESSION_ENDED || !(repeats.degrees_of_freedom > 0))
     return;
   eb_status status = EB_OK;

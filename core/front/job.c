@@ -198,6 +198,25 @@ static eb_status find(const eb_run *run, char path[EB_SESSION_PATH_SIZE], eb_err
   return eb_sessions_find(run->host, folder, run->options.argument, path, error);
 }
 
+/* The engine of a practice is gone with the program that simulated it. */
+static eb_status take_up(const eb_run *run, const char *path, eb_session **session, eb_recovery *recovery,
+                         eb_error *error)
+{
+  eb_status status = eb_session_resume(run->host, path, program, &run->runner, session, recovery, error);
+  if (status != EB_OK)
+    return status;
+  const eb_json *practice = eb_json_get(eb_json_get(eb_session_opening(*session), "inputs"), "practice");
+  if (practice == NULL)
+    return EB_OK;
+  double seed = eb_json_get_number(practice, "seed", 0);
+  eb_session_destroy(*session);
+  return eb_fail(
+      error, EB_REFUSED, path,
+      "a practice cannot be taken up again, its engine is gone; evenbore practice --seed %.0f begins it anew, "
+      "evenbore show tells what was done",
+      seed);
+}
+
 int eb_run_resume(const eb_run *run)
 {
   char path[EB_SESSION_PATH_SIZE];
@@ -206,7 +225,7 @@ int eb_run_resume(const eb_run *run)
     return refuse(run, &error);
   eb_session *session = NULL;
   eb_recovery recovery;
-  eb_status status = eb_session_resume(run->host, path, program, &run->runner, &session, &recovery, &error);
+  eb_status status = take_up(run, path, &session, &recovery, &error);
   if (status != EB_OK) {
     eb_run_complain(run, &error);
     return status == EB_NOT_FOUND ? EB_EXIT_USAGE : EB_EXIT_FAILED;

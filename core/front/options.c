@@ -77,6 +77,7 @@ static const option known[] = {
     {"--rehearse", FLAG, INSPECT, offsetof(eb_options, rehearse), ""},
     {"--source", FLAG, INSPECT, offsetof(eb_options, source), ""},
     {"--fault", EACH, PRACTICE, offsetof(eb_options, fault), "--fault leak"},
+    {"--keep", WORDS, PRACTICE, offsetof(eb_options, keep), "--keep first.jsonl"},
     {"--watch", FLAG, PRACTICE, offsetof(eb_options, watch), ""},
     {"--fast", FLAG, PRACTICE, offsetof(eb_options, fast), ""},
     {"--ascii", FLAG, ANY, offsetof(eb_options, ascii), ""},

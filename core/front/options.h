@@ -52,7 +52,8 @@ typedef struct eb_options {
   int value_count;
   const char *data, *gauge, *engine, *habits, *as, *output;
   const char *engines, *seed, *jobs, *faults, *require; /* of a rehearsal, and seed of practice */
-  const char *fault[EB_VALUES_MAX];                     /* of practice; each may be a list with commas */
+  const char *keep;                                     /* of practice: a file */
+  const char *fault[EB_VALUES_MAX];                     /* and of it too; each may be a list with commas */
   int fault_count;
   const char *rows, *parts, *numbering, *title;         /* of a new procedure */
   const char *passphrase_file, *by;                     /* of a maker's keys */

@@ -3,6 +3,8 @@
 
 #include "given.h"
 
+#include "evenbore/file.h"
+
 #include <stdio.h>
 #include <string.h>
 
@@ -57,6 +59,8 @@ static eb_status read_options(eb_practice *p, eb_error *error)
   p->seed = draw_seed(p->run->host);
   if (o->fast && !o->watch)
     return eb_fail(error, EB_BAD_VALUE, "--fast", "goes with --watch: it leaves the waits between answers out");
+  if (o->keep != NULL && p->run->host->files.kind(p->run->host->context, o->keep) != EB_PATH_NOTHING)
+    return eb_fail(error, EB_BAD_VALUE, "--keep", "there is something called %s already; choose another name", o->keep);
   eb_status status = eb_options_count("--seed", o->seed, 0, INT64_MAX, &p->seed, error);
   return status == EB_OK ? read_faults(p, error) : status;
 }
@@ -66,13 +70,18 @@ static void greet(const eb_practice *p)
   eb_page page;
   const eb_run *run = p->run;
   eb_page_init(&page, run->host, run->columns, run->utf8, run->styled);
-  eb_page_paragraph(&page, EB_ALARM, "", "", "Practice: a simulated engine. Nothing runs, and nothing is kept.");
+  eb_page_paragraph(&page, EB_ALARM, "", "",
+                    run->options.keep == NULL
+                        ? "Practice: a simulated engine. Nothing runs, and nothing is kept."
+                        : "Practice: a simulated engine. Nothing runs; the record is kept, marked as practice.");
   eb_page_sayf(&page, "Seed %llu; --seed %llu brings the same engine again.%s", (unsigned long long)p->seed,
                (unsigned long long)p->seed,
                run->options.watch ? " The program's own tuner works on it; Ctrl-C leaves." : "");
   eb_page_blank(&page);
   eb_run_print(run, &page);
 }
+
+static const char journal[] = "practice.jsonl"; /* in the scratch */
 
 static eb_status start(eb_practice *p, const eb_json *inputs, eb_error *error)
 {
@@ -86,7 +95,7 @@ static eb_status start(eb_practice *p, const eb_json *inputs, eb_error *error)
   if (status != EB_OK)
     return status;
   eb_session_options options = {.id = "practice",
-                                .path = "practice.jsonl",
+                                .path = journal,
                                 .program = "evenbore " EB_VERSION,
                                 .runner = &p->run->runner,
                                 .main = &p->loaded->source,
@@ -97,6 +106,28 @@ static eb_status start(eb_practice *p, const eb_json *inputs, eb_error *error)
                                 .risk = p->risk,
                                 .inputs = inputs};
   return eb_session_start(eb_scratch_host(p->scratch), &options, &p->session, error);
+}
+
+/* The record as it stands, whole or not at all, where it was asked for. */
+static eb_status keep(const eb_practice *p, eb_error *error)
+{
+  enum { MOST = 256 << 20 };
+  const char *path = p->run->options.keep;
+  const eb_host *host = p->run->host, *scratch = eb_scratch_host(p->scratch);
+  char *bytes = NULL;
+  size_t size = 0;
+  eb_status status = eb_file_read(scratch, journal, MOST, EB_FILE_NAMED, &bytes, &size, error);
+  if (status != EB_OK)
+    return status;
+  status = eb_file_create(host, path, bytes, size, 0600, error);
+  scratch->allocate(scratch->context, bytes, 0);
+  if (status != EB_OK)
+    return status;
+  char line[EB_PATH_SIZE + 64];
+  snprintf(line, sizeof line, "kept, marked as practice: evenbore show %s%s", strchr(path, '/') == NULL ? "./" : "",
+           path);
+  eb_run_remark(p->run, line);
+  return EB_OK;
 }
 
 static int lead(eb_practice *p, const eb_json *inputs)
@@ -114,7 +145,12 @@ static int lead(eb_practice *p, const eb_json *inputs)
     exit_status = eb_terminal_run(&job);
   } else
     eb_run_complain(p->run, &error);
+  bool begun = p->session != NULL;
   eb_session_destroy(p->session);
+  if (begun && p->run->options.keep != NULL && keep(p, &error) != EB_OK) {
+    eb_run_complain(p->run, &error);
+    exit_status = EB_EXIT_FAILED;
+  }
   eb_bay_destroy(p->bay);
   eb_scratch_destroy(p->scratch);
   eb_json_destroy(p->layout);
@@ -143,6 +179,16 @@ static eb_status take_given(eb_practice *p, const eb_given *given, eb_gauge *gau
   return status;
 }
 
+/* In the first record, so that it never passes for an engine's. False: out of memory. */
+static bool mark(eb_json *inputs, uint64_t seed)
+{
+  eb_json *practice = eb_json_object();
+  if (eb_json_set_number(practice, "seed", (double)seed))
+    return eb_json_set(inputs, "practice", practice);
+  eb_json_destroy(practice);
+  return false;
+}
+
 static int practise(eb_practice *p, const eb_given *given)
 {
   eb_error error;
@@ -152,7 +198,8 @@ static int practise(eb_practice *p, const eb_given *given)
     return strncmp(error.place, "--", 2) == 0 ? EB_EXIT_USAGE : EB_EXIT_FAILED;
   }
   eb_json *inputs = eb_given_inputs(p->run, given);
-  if (inputs == NULL) {
+  if (!mark(inputs, p->seed)) {
+    eb_json_destroy(inputs);
     eb_run_remark(p->run, "out of memory");
     return EB_EXIT_FAILED;
   }

@@ -205,5 +205,6 @@ void eb_practice_say_truth(const eb_practice *p, eb_page *page)
     say_work(page, &work);
     say_saved(p, page, &work);
   }
-  eb_page_sayf(page, "Seed %llu. Practice: a simulated engine, and nothing was kept.", (unsigned long long)p->seed);
+  eb_page_sayf(page, "Seed %llu. Practice: a simulated engine%s.", (unsigned long long)p->seed,
+               p->run->options.keep == NULL ? ", and nothing was kept" : "");
 }

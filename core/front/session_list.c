@@ -36,7 +36,9 @@ static void describe(const eb_account *account, const char *path, eb_session_ent
   const eb_json *open = eb_account_record(account, 0);
   const eb_json *last = eb_account_record(account, account->count - 1);
   const eb_json *end = eb_account_end(account);
-  copy(entry->engine, sizeof entry->engine, eb_json_get_string(eb_json_get(open, "inputs"), "engine", ""));
+  const eb_json *inputs = eb_json_get(open, "inputs");
+  bool practice = eb_json_get(inputs, "practice") != NULL;
+  copy(entry->engine, sizeof entry->engine, practice ? "(practice)" : eb_json_get_string(inputs, "engine", ""));
   copy(entry->procedure, sizeof entry->procedure, eb_json_get_string(eb_json_get(open, "procedure"), "id", "?"));
   copy(entry->started, sizeof entry->started, eb_json_get_string(open, "time", ""));
   copy(entry->changed, sizeof entry->changed, eb_json_get_string(last, "time", entry->started));

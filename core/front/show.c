@@ -62,9 +62,12 @@ static void say_open(telling *t, const eb_json *open)
   char date[EB_FORMAT_SIZE];
   char wanted[EB_FORMAT_SIZE];
   char risk[EB_FORMAT_SIZE];
+  char practice[EB_ACCOUNT_PRACTICE_SIZE];
   const eb_json *procedure = eb_json_get(open, "procedure");
   snprintf(line, sizeof line, "Session %.200s", eb_json_get_string(open, "session", "?"));
   eb_page_paragraph(&t->page, EB_STRONG, "", "", line);
+  if (eb_account_practice(open, practice) != NULL)
+    eb_page_paragraph(&t->page, EB_ALARM, "", "", practice);
   say_head_line(t, "begun", eb_format_date(eb_json_get_string(open, "time", ""), date));
   say_head_line(t, "engine", eb_json_get_string(eb_json_get(open, "inputs"), "engine", ""));
   snprintf(line, sizeof line, "%.120s: %.60s %.60s, file %.80s, digest %.16s",

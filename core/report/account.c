@@ -1,6 +1,7 @@
 #include "evenbore/account.h"
 #include "evenbore/layout.h"
 
+#include <stdio.h>
 #include <string.h>
 
 const eb_json *eb_account_record(const eb_account *account, size_t index)
@@ -120,4 +121,14 @@ const char *eb_account_option(const eb_json *ask, const eb_json *value)
     if (strcmp(eb_json_get_string(option, "id", ""), id) == 0)
       return eb_json_get_string(option, "text", id);
   return id;
+}
+
+const char *eb_account_practice(const eb_json *open, char text[EB_ACCOUNT_PRACTICE_SIZE])
+{
+  const eb_json *practice = eb_json_get(eb_json_get(open, "inputs"), "practice");
+  if (practice == NULL)
+    return NULL;
+  snprintf(text, EB_ACCOUNT_PRACTICE_SIZE, "Practice: a simulated engine (seed %.0f). This is no record of a real one.",
+           eb_json_get_number(practice, "seed", 0));
+  return text;
 }

@@ -268,6 +268,8 @@ void form_json(const story *s, eb_text *text)
               eb_json_set(json, "layout", s->has_layout ? eb_layout_json(&s->layout) : eb_json_null()) &&
               eb_json_set(json, "claim", claim_json(s)) && set_copy(json, "outcome", eb_json_get(s->end, "outcome")) &&
               set_copy(json, "summary", eb_json_get(s->end, "summary")) && add_lists(json, s);
+  if (made && eb_json_get(eb_json_get(s->open, "inputs"), "practice") != NULL)
+    made = eb_json_set_bool(json, "practice", true);
   char *written = made ? eb_json_text(json) : NULL;
   if (written == NULL)
     text->failed = true;

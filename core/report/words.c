@@ -104,6 +104,9 @@ void story_warnings(const story *s, story_sayer say, eb_text *to)
   char line[700];
   const eb_recovery *recovery = &s->account->recovery;
   const char *program = eb_json_get_string(s->open, "program", "?");
+  char practice[EB_ACCOUNT_PRACTICE_SIZE];
+  if (eb_account_practice(s->open, practice) != NULL)
+    say(to, practice);
   if (recovery->damaged_record > 0) {
     snprintf(line, sizeof line, "Record %zu is damaged, %.300s: it and all behind it are left out.",
              recovery->damaged_record, recovery->damage);

@@ -304,15 +304,16 @@ static eb_json *last_readings(const eb_session *s)
 static eb_status give_state(eb_session *s, eb_json **reply, eb_error *error)
 {
   const eb_json *inputs = inputs_of(s);
+  eb_json *known = inputs == NULL ? eb_json_object() : eb_json_copy(inputs);
   eb_json *r = eb_json_object();
   *reply = r;
-  bool made = eb_json_set_string(r, "engine", engine_word(s->job.engine)) &&
+  eb_json_remove(known, "practice"); /* a procedure does the same at a simulated engine as at a real one */
+  bool made = eb_json_set(r, "inputs", known) && eb_json_set_string(r, "engine", engine_word(s->job.engine)) &&
               eb_json_set(r, "open", eb_json_copy(s->job.open_parts)) && eb_json_set_number(r, "pass", s->job.pass) &&
               eb_json_set_number(r, "attempts", s->job.attempts) &&
               eb_json_set(r, "layout", s->job.has_layout ? eb_layout_json(&s->job.layout) : eb_json_null()) &&
               eb_json_set(r, "gauge", eb_gauge_json(&s->job.gauge)) &&
-              eb_json_set_number(r, "tolerance", s->job.tolerance) && eb_json_set_number(r, "risk", s->job.risk) &&
-              eb_json_set(r, "inputs", inputs == NULL ? eb_json_object() : eb_json_copy(inputs));
+              eb_json_set_number(r, "tolerance", s->job.tolerance) && eb_json_set_number(r, "risk", s->job.risk);
   if (made && s->job.has_layout)
     made = eb_json_set(r, "readings", last_readings(s));
   return made ? EB_OK : out_of_memory(error);

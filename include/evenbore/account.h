@@ -35,6 +35,11 @@ eb_json *eb_account_readings(const eb_account *account);
  * option's id. Borrowed. */
 const char *eb_account_option(const eb_json *ask, const eb_json *value);
 
+/* What the first record of a practice says: the engine was a simulated one, so that it is no record of any.  Its words
+ * in `text`, else NULL. */
+enum { EB_ACCOUNT_PRACTICE_SIZE = 96 };
+const char *eb_account_practice(const eb_json *open, char text[EB_ACCOUNT_PRACTICE_SIZE]);
+
 /* The `end` record; NULL while the session is not over. */
 const eb_json *eb_account_end(const eb_account *account);
 

@@ -107,8 +107,9 @@ typedef struct eb_session_options {
   double tolerance, risk; /* 0: what the procedure declares, else 0.05 */
   const eb_json *inputs;  /* what else was given: {"engine": "...", "habits": {as habits.h reads it}, "origin": {where
                            * the procedure comes from; "cautions": 1 to 12 texts of at most 200 characters that have to
-                           * be acknowledged before all else, and again after a resume}}; NULL: nothing.  It stands in
-                           * the first record: a resume goes by it, wherever it is made */
+                           * be acknowledged before all else, and again after a resume}, "practice": {"seed"}: the
+                           * engine is a simulated one, and no procedure is told}; NULL: nothing.  It stands in the
+                           * first record: a resume goes by it, wherever it is made */
   int prompts_max;        /* 0: EB_PROMPTS_MAX */
 } eb_session_options;
 

@@ -1,6 +1,7 @@
 #!/usr/bin/env python3
 """Practice: somebody who reads the drawn needle by eye, at a pseudo-terminal and through a pipe."""
 import fcntl
+import json
 import os
 import re
 import shutil
@@ -397,6 +398,69 @@ class Leaving(Case):
         self.go_on(terminal, Person(), terminal.screen(), "Measure, pass 1: Bore 3")
         self.assertRegex(terminal.type("/"), r"(?m)^1 +\d\.\d\d +2 +-$")
         self.assertIn("Noted.", terminal.type("note it smokes"))
+
+
+class Kept(Case):
+    def setUp(self):
+        self.folder = rig.folder()
+        self.addCleanup(shutil.rmtree, self.folder)
+        self.file = os.path.join(self.folder, "first.jsonl")
+
+    def keep(self, *arguments):
+        status, out, error = rig.run(["practice", "--keep", self.file] + list(arguments))
+        self.assertEqual(error, f"evenbore: kept, marked as practice: evenbore show {self.file}\n")
+        self.assertNotIn("nothing is kept", out)
+        self.assertNotIn("nothing was kept", out)
+        return status
+
+    def test_a_whole_one_says_what_it_is_wherever_it_is_told(self):
+        self.assertEqual(self.keep("twin-screw", "--watch", "--fast", "--seed", "5"), 0)
+        words = "Practice: a simulated engine (seed 5). This is no record of a real one."
+        for command in (["show", self.file], ["report", self.file, "--as", "text"],
+                        ["report", self.file, "--as", "page"]):
+            status, out, error = rig.run(command)
+            self.assertEqual((status, error), (0, ""))
+            self.assertIn(words, " ".join(out.split()))
+        _, out, _ = rig.run(["report", self.file, "--as", "json"])
+        self.assertIs(json.loads(out)["practice"], True)
+        os.mkdir(os.path.join(self.folder, "sessions"))
+        shutil.copy(self.file, os.path.join(self.folder, "sessions", "other.jsonl"))
+        _, out, _ = rig.run(["sessions", "--data", self.folder])
+        self.assertIn("(practice)", out)
+
+    def test_it_teaches_no_gauge(self):
+        data = ["--data", self.folder]
+        status, _, error = rig.run(["gauge", "bench", "scale=1..30", "step=0.25", "best=1..10"] + data)
+        self.assertEqual((status, error), (0, ""))
+        name = os.path.join(self.folder, "gauges", "bench.json")
+        with open(name, encoding="utf-8") as file:
+            before = file.read()
+        self.assertEqual(self.keep("twin-screw", "--watch", "--fast", "--seed", "5", "--gauge", "bench", *data), 0)
+        with open(name, encoding="utf-8") as file:
+            self.assertEqual(file.read(), before)
+
+    def test_one_that_was_left_is_not_taken_up_again(self):
+        self.assertEqual(self.keep("twin-screw", "--seed", "3"), 0)
+        status, out, error = rig.run(["resume", self.file])
+        self.assertEqual((status, out), (1, ""))
+        self.assertIn("a practice cannot be taken up again", error)
+        self.assertIn("evenbore practice --seed 3", error)
+
+    def test_nothing_is_written_over(self):
+        with open(self.file, "w", encoding="utf-8") as file:
+            file.write("mine")
+        status, out, error = rig.run(["practice", "--keep", self.file])
+        self.assertEqual((status, out), (2, ""))
+        self.assertIn("already", error)
+        with open(self.file, encoding="utf-8") as file:
+            self.assertEqual(file.read(), "mine")
+
+    def test_a_place_that_cannot_be_written(self):
+        status, out, error = rig.run(["practice", "twin-screw", "--watch", "--fast", "--seed", "5", "--keep",
+                                      os.path.join(self.folder, "no", "x.jsonl")])
+        self.assertEqual(status, 1)
+        self.assertIn("What no gauge shows:", out)
+        self.assertIn("cannot be written", error)
 
 
 class Mistakes(Case):

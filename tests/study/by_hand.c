@@ -109,7 +109,7 @@ static bool correct(hand *h, int k)
 
 outcome study_by_hand(const task *given)
 {
-  hand h;
+  hand h = {.spread = 0};
   outcome result;
   study_begin(&h.t, given);
   for (int k = 0; k < given->layout->adjuster_count; k++)
