@@ -22,7 +22,7 @@ static const char overview[] =
     "  evenbore show 1                            read what was measured and done\n"
     "\n"
     "Commands:\n"
-    "  practice [PROCEDURE]  the same prompts with a simulated engine, gauge and wrench\n"
+    "  practice [PROCEDURE]  the same prompts, at a simulated engine\n"
     "  tune [PROCEDURE]  begin a job: a procedure's id, or a .lua file\n"
     "  resume [SESSION]  go on with a job; without SESSION the latest open one\n"
     "  sessions          list the jobs, newest first\n"
@@ -504,6 +504,22 @@ static void say_keys(eb_page *page, const char *word)
       eb_fields_help(page, kept[i].format);
 }
 
+/* A usage line, a command or an option that is too wide for the screen goes on under itself; prose does not. */
+static void say_lines(const eb_run *run, eb_page *page, const char *text)
+{
+  eb_text line;
+  eb_text_init(&line, run->host);
+  for (size_t size = 0; *text != '\0'; text += size + (text[size] == '\n')) {
+    size = strcspn(text, "\n");
+    eb_text_reset(&line);
+    eb_text_add_bytes(&line, text, size);
+    bool usage = strncmp(text, "evenbore ", strlen("evenbore ")) == 0 && memchr(text, '[', size) != NULL;
+    eb_page_paragraph(page, EB_PLAIN, "", usage || text[0] == ' ' ? "      " : "", eb_text_string(&line));
+  }
+  page->text.failed = page->text.failed || line.failed;
+  eb_text_clear(&line);
+}
+
 int eb_run_help(const eb_run *run)
 {
   const char *text = run->options.argument == NULL ? overview : text_of(run->options.argument);
@@ -511,10 +527,10 @@ int eb_run_help(const eb_run *run)
     return unknown_command(run);
   eb_page page;
   eb_page_init(&page, run->host, run->columns, run->utf8, run->styled);
-  eb_page_say(&page, text);
+  say_lines(run, &page, text);
   if (text == overview) {
     eb_page_blank(&page);
-    eb_page_say(&page, overview_of_keys);
+    say_lines(run, &page, overview_of_keys);
   }
   say_keys(&page, run->options.argument);
   return eb_run_print(run, &page);
