@@ -366,6 +366,22 @@ static void who_comes_back_sees_to_all_of_it_again(void **state)
   finish(&r);
 }
 
+/* Nothing is known of the engine yet that a resume would ask for. */
+static void who_comes_back_before_the_first_start_is_warned_of_it_again(void **state)
+{
+  (void)state;
+  rig r;
+  careless(&r, DECLARE RUNNING READING("1") END);
+  passes(&r, "safety.place", NULL);
+  passes(&r, "safety.start", NULL);
+  assert_int_equal(resume(&r), EB_OK);
+  passes(&r, "resume.caution", NULL);
+  names(&r, of_first_start);
+  passes(&r, "safety.start", NULL);
+  passes(&r, "run", "1");
+  finish(&r);
+}
+
 static void back(rig *r)
 {
   assert_int_equal(eb_session_back(r->session, &r->error), EB_OK);
@@ -605,6 +621,7 @@ int main(void)
       cmocka_unit_test(what_is_said_of_an_origin_is_checked),
       cmocka_unit_test(what_a_shop_adds_is_checked),
       cmocka_unit_test(who_comes_back_sees_to_all_of_it_again),
+      cmocka_unit_test(who_comes_back_before_the_first_start_is_warned_of_it_again),
       cmocka_unit_test(a_start_that_is_taken_back_is_warned_again),
       cmocka_unit_test(a_caution_is_no_answer_to_take_back),
       cmocka_unit_test(an_answer_without_its_caution_is_a_mismatch),

@@ -168,6 +168,34 @@ static void a_bore_that_was_left_out_is_not_claimed(void **state)
   finish(&r);
 }
 
+/* A move, or a bore left out, behind the verdict: what it said is said of another engine. */
+static void a_claim_ends_with_what_it_was_about(void **state)
+{
+  (void)state;
+  static const char *const after[] = {"", ASK("adjust", "a", ",\"adjuster\":\"screw\",\"move\":0.05"),
+                                      "{\"op\":\"leave_out\",\"bore\":\"2\"}\n"};
+  for (size_t i = 0; i < sizeof after / sizeof after[0]; i++) {
+    rig r;
+    char lines[4096];
+    snprintf(lines, sizeof lines, "%s%s%s%s",
+             DECLARE RUNNING "{\"op\":\"pass\"}\n" READING("1") READING("2")
+                 READING("1") "{\"op\":\"close\"}\n{\"op\":\"verdict\"}\n",
+             after[i], NUMBER("z"), END);
+    assert_int_equal(begin(&r, lines), EB_OK);
+    type(&r, "1");
+    for (int k = 0; k < 3; k++)
+      type(&r, "6");
+    if (i == 1)
+      type(&r, "1");
+    type(&r, "20");
+    assert_int_equal(eb_session_where(r.session), EB_SESSION_ENDED);
+    bool claims = strstr(r.seen, "\"claim\":null") == NULL;
+    assert_true(claims == (i == 0));
+    assert_true((strstr(r.seen, "Nothing can be claimed") == NULL) == claims);
+    finish(&r);
+  }
+}
+
 static void back_takes_a_reading_that_was_asked_twice_as_one(void **state)
 {
   (void)state;
@@ -630,6 +658,7 @@ int main(void)
       cmocka_unit_test(a_slip_is_asked_again_and_both_are_kept),
       cmocka_unit_test(nearly_no_air_is_a_fault_and_no_evidence),
       cmocka_unit_test(a_bore_that_was_left_out_is_not_claimed),
+      cmocka_unit_test(a_claim_ends_with_what_it_was_about),
       cmocka_unit_test(back_takes_a_reading_that_was_asked_twice_as_one),
       cmocka_unit_test(verdicts_carry_their_doubt),
       cmocka_unit_test(amounts_come_with_geometry_and_never_without),
