@@ -36,7 +36,10 @@ static void write_page(const char *name, const eb_host *host, const char *path, 
 }
 
 static const simulated jobs[] = {
-    {.name = "v8", .procedure = "v8-coupled", .seed = 17, .inputs = "{\"engine\":\"red V8\"}"},
+    {.name = "v8",
+     .procedure = "v8-coupled",
+     .seed = 17,
+     .inputs = "{\"engine\":\"red V8\",\"practice\":{\"seed\":17}}"},
     {.name = "v12", .procedure = "v12-coupled", .seed = 4, .inputs = "{\"engine\":\"twelve\"}"},
     {.name = "twin", .procedure = "twin-link", .seed = 3},
     {.name = "baseline", .procedure = "cold-baseline", .seed = 3},

@@ -9,7 +9,8 @@
 #include <ctype.h>
 #include <stdlib.h>
 
-static const simulated sample = {.procedure = "v8-coupled", .seed = 17, .inputs = "{\"engine\":\"red V8\"}"};
+static const simulated sample = {
+    .procedure = "v8-coupled", .seed = 17, .inputs = "{\"engine\":\"red V8\",\"practice\":{\"seed\":17}}"};
 
 /* 64 hexadecimal digits in a row become as many dots. */
 static void blot_digests(char *text)
