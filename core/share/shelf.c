@@ -125,6 +125,13 @@ static eb_status read_item(const eb_shelf *shelf, const char *path, const char *
   return eb_fail(error, EB_DAMAGED, path, "another bundle lies here than its name says; remove the file");
 }
 
+static eb_status read_below(const eb_shelf *shelf, const char *folder, const char *name, char path[EB_PATH_SIZE],
+                            eb_bundle *bundle, eb_error *error)
+{
+  eb_status status = eb_path_join(folder, name, path, error);
+  return status == EB_OK ? read_item(shelf, path, name, bundle, error) : status;
+}
+
 static int by_id(const void *a, const void *b)
 {
   const item *one = a, *other = b;
@@ -141,9 +148,7 @@ static eb_status sort_items(items *all, const char *folder, eb_error *error)
     char path[EB_PATH_SIZE];
     eb_bundle bundle;
     eb_error why;
-    eb_status status = eb_path_join(folder, all->list[i].name, path, &why);
-    if (status == EB_OK)
-      status = read_item(all->shelf, path, all->list[i].name, &bundle, &why);
+    eb_status status = read_below(all->shelf, folder, all->list[i].name, path, &bundle, &why);
     if (status == EB_OUT_OF_MEMORY)
       return out_of_memory(error);
     if (status != EB_OK)
@@ -166,9 +171,7 @@ static eb_status show_items(const items *all, const char *folder,
     char path[EB_PATH_SIZE];
     eb_bundle bundle;
     eb_error why;
-    eb_status status = eb_path_join(folder, all->list[i].name, path, &why);
-    if (status == EB_OK)
-      status = read_item(all->shelf, path, all->list[i].name, &bundle, &why);
+    eb_status status = read_below(all->shelf, folder, all->list[i].name, path, &bundle, &why);
     if (status == EB_OUT_OF_MEMORY)
       return out_of_memory(error);
     goes_on = each(context, path, status == EB_OK ? &bundle : NULL, status == EB_OK ? NULL : &why);
@@ -247,6 +250,8 @@ static eb_status check_builtin(const eb_shelf *shelf, const eb_manifest *m, eb_e
 static eb_status check_key(const eb_shelf *shelf, const eb_manifest *m, eb_error *error)
 {
   eb_known_maker known;
+  if (eb_maker_name_check(m->maker, NULL) != EB_OK)
+    return eb_fail(error, EB_BAD_FORM, m->id, "its maker's name begins or ends with a space; it is to be told by it");
   eb_shelf_know(shelf, &m->key, &known);
   if (known.standing == EB_REVOKED_MAKER)
     return eb_fail(error, EB_REVOKED, m->id, "the key of %s that signed it is revoked (%s)", known.maker.name,

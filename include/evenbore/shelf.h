@@ -98,6 +98,7 @@ eb_status eb_shelf_take_statement(eb_shelf *shelf, const eb_statement *statement
  *
  *   EB_SHADOWS        it has the id of a built-in procedure
  *   EB_LOOKALIKE      its id looks like another one, built in or on the shelf
+ *   EB_BAD_FORM       its maker has a name that is none (maker.h)
  *   EB_REVOKED        its key is revoked
  *   EB_HANDED_OVER    its key has handed over to another one
  *   EB_OTHER_MAKER    the id is another maker's here

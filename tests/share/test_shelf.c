@@ -80,6 +80,23 @@ static void each_refusal_has_its_reason(void **state)
   shop_end(&s);
 }
 
+/* What is taken in must not keep the list of makers from being read. */
+static void a_maker_without_a_right_name_is_not_met(void **state)
+{
+  (void)state;
+  static const char *const names[] = {" Bench Nine", "Bench Nine ", " "};
+  for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
+    shop s;
+    eb_maker_key key = rig_key(1, names[i]);
+    shop_new(&s);
+    shop_open(&s);
+    assert_int_equal(rig_add(&s, &key, "twin-nine", "1.0.0", 1), EB_BAD_FORM);
+    shop_reopen(&s);
+    assert_int_equal(eb_shelf_maker_count(s.shelf), 0);
+    shop_end(&s);
+  }
+}
+
 static void looks(const char *id, const char *other, bool alike)
 {
   if (eb_ids_look_alike(id, other) != alike || eb_ids_look_alike(other, id) != alike)
@@ -314,6 +331,7 @@ int main(void)
       cmocka_unit_test(what_comes_stands_there),
       cmocka_unit_test(what_goes_leaves_its_revision_known),
       cmocka_unit_test(each_refusal_has_its_reason),
+      cmocka_unit_test(a_maker_without_a_right_name_is_not_met),
       cmocka_unit_test(ids_that_could_be_taken_for_one_another),
       cmocka_unit_test(trust_is_typed_kept_and_taken_back),
       cmocka_unit_test(a_handover_passes_trust_on),
