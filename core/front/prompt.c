@@ -306,6 +306,7 @@ void eb_prompt_show(eb_page *page, const eb_json *ask, const eb_json *last)
 void eb_prompt_repeat(eb_page *page, const eb_json *ask)
 {
   say_title(page, ask);
+  say_hazards(page, ask); /* whoever is asked for the code sees what it stands for */
   want(page, ask);
 }
 

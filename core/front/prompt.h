@@ -10,7 +10,7 @@
  * `last` is the ask shown before it (NULL: none): a text that stands on the screen already is not repeated. */
 void eb_prompt_show(eb_page *page, const eb_json *ask, const eb_json *last);
 
-/* Title and what may be typed, once more. */
+/* Title, hazards and what may be typed, once more. */
 void eb_prompt_repeat(eb_page *page, const eb_json *ask);
 
 /* What this kind of ask wants, at length. */

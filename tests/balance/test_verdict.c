@@ -17,7 +17,8 @@ static eb_layout engine(const char *text)
 }
 
 /* Deviations about their mean, all with the same doubt and otherwise independent. */
-static eb_verdict judge(const eb_layout *layout, const double *pattern, double doubt, double degrees)
+static eb_verdict judge_within(const eb_layout *layout, const double *pattern, double doubt, double degrees,
+                               double tolerance)
 {
   int n = layout->bore_count;
   double mean = 0, deviation[EB_BORES_MAX], covariance[EB_BORES_MAX * EB_BORES_MAX];
@@ -29,8 +30,13 @@ static eb_verdict judge(const eb_layout *layout, const double *pattern, double d
       covariance[i * n + j] = doubt * doubt * ((i == j) - 1.0 / n);
   }
   eb_verdict verdict;
-  eb_verdict_make(layout, eb_layout_bores(layout), deviation, covariance, degrees, 0.05, 0.05, &verdict);
+  eb_verdict_make(layout, eb_layout_bores(layout), deviation, covariance, degrees, tolerance, 0.05, &verdict);
   return verdict;
+}
+
+static eb_verdict judge(const eb_layout *layout, const double *pattern, double doubt, double degrees)
+{
+  return judge_within(layout, pattern, doubt, degrees, 0.05);
 }
 
 static void words_follow_the_probability(void **state)
@@ -119,6 +125,22 @@ static const eb_contrast *contrast_of(const eb_verdict *verdict, const eb_layout
 }
 
 /* A pattern put together from known parts is taken apart into them. */
+/* "Even" begins at the claim and nowhere before it. */
+static void even_is_what_the_claim_proves(void **state)
+{
+  (void)state;
+  eb_layout v8 = engine(ENGINE_V8);
+  uint64_t seed = 12;
+  for (int r = 0; r < 200; r++) {
+    double pattern[8], doubt = 0.002 + 0.01 * stream_uniform(&seed), degrees = 3 + 40 * stream_uniform(&seed);
+    for (int i = 0; i < 8; i++)
+      pattern[i] = 0.02 * stream_normal(&seed);
+    double claim = judge(&v8, pattern, doubt, degrees).claim;
+    assert_int_equal(judge_within(&v8, pattern, doubt, degrees, claim * 1.00001).word, EB_EVEN);
+    assert_int_not_equal(judge_within(&v8, pattern, doubt, degrees, claim * 0.99999).word, EB_EVEN);
+  }
+}
+
 static void contrasts_are_taken_apart(void **state)
 {
   (void)state;
@@ -215,10 +237,15 @@ static void a_bore_left_out_has_no_verdict(void **state)
 int main(void)
 {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(words_follow_the_probability),     cmocka_unit_test(engine_and_bores_agree),
-      cmocka_unit_test(more_doubt_makes_no_better_claim), cmocka_unit_test(without_any_proof_the_claim_is_one),
-      cmocka_unit_test(contrasts_are_taken_apart),        cmocka_unit_test(contrasts_that_overlap_are_solved_together),
-      cmocka_unit_test(levels_follow_the_bores_touched),  cmocka_unit_test(a_bore_left_out_has_no_verdict),
+      cmocka_unit_test(words_follow_the_probability),
+      cmocka_unit_test(engine_and_bores_agree),
+      cmocka_unit_test(more_doubt_makes_no_better_claim),
+      cmocka_unit_test(without_any_proof_the_claim_is_one),
+      cmocka_unit_test(even_is_what_the_claim_proves),
+      cmocka_unit_test(contrasts_are_taken_apart),
+      cmocka_unit_test(contrasts_that_overlap_are_solved_together),
+      cmocka_unit_test(levels_follow_the_bores_touched),
+      cmocka_unit_test(a_bore_left_out_has_no_verdict),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -166,6 +166,9 @@ class WholeJob(Case):
         for line in ["", "", "", "   ", "1", "yes", "11", "00", "99", code[::-1], code * 2]:
             self.assertNotIn("Engine off", terminal.type(line))
         self.assertEqual(len(self.records()), 1)
+        hazards = re.findall(r"^- .*", screen, re.MULTILINE)
+        self.assertGreater(len(hazards), 3)
+        self.assertEqual(re.findall(r"^- .*", terminal.type("**"), re.MULTILINE), hazards)
         self.assertIn("Engine off", terminal.type(code))
 
 
