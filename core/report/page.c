@@ -243,7 +243,8 @@ static void write_procedure(const story *s, eb_text *page)
   snprintf(line, sizeof line, "%.80s %.40s, SHA-256 %.64s", eb_json_get_string(procedure, "id", "?"),
            eb_json_get_string(procedure, "version", "?"), eb_json_get_string(procedure, "digest", "?"));
   write_pair(page, "Procedure", line);
-  write_pair(page, "Its maker", story_maker(s)[0] == '\0' ? "not named in the record" : story_maker(s));
+  story_maker(s, line, sizeof line);
+  write_pair(page, "Its maker", line);
   write_pair(page, "Program", eb_json_get_string(s->open, "program", "?"));
 }
 

@@ -210,7 +210,8 @@ static void add_head(const story *s, eb_text *text)
   add_pair(text, "procedure", line);
   snprintf(line, sizeof line, "SHA-256 %.64s", eb_json_get_string(procedure, "digest", "?"));
   add_pair(text, "", line);
-  add_pair(text, "maker", story_maker(s)[0] == '\0' ? "not named in the record" : story_maker(s));
+  story_maker(s, line, sizeof line);
+  add_pair(text, "maker", line);
   add_pair(text, "program", eb_json_get_string(s->open, "program", "?"));
   add_pair(text, "gauge", eb_gauge_describe(eb_json_get(s->open, "gauge"), line, sizeof line));
   add_wanted(s, text);

@@ -77,8 +77,8 @@ void story_warnings(const story *s, story_sayer say, eb_text *to);
 /* The way of the job for who has never heard of it: what it is about, how far off it was and is. */
 void story_plain(const story *s, eb_text *text);
 
-/* Who made the procedure, as the record has it; "" where it does not say. */
-const char *story_maker(const story *s);
+/* Who made the procedure and how well known that was, as the record has it from the bundle that it came in. */
+void story_maker(const story *s, char *text, size_t size);
 
 /* The one sentence, without its full stop; what it leaves out is named. */
 void story_sentence(const story *s, eb_text *text);

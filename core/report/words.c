@@ -124,10 +124,15 @@ void story_warnings(const story *s, story_sayer say, eb_text *to)
   say(to, line);
 }
 
-const char *story_maker(const story *s)
+void story_maker(const story *s, char *text, size_t size)
 {
-  const eb_json *maker = eb_json_get(eb_json_get(s->open, "procedure"), "maker");
-  return eb_json_is_object(maker) ? eb_json_get_string(maker, "name", "") : eb_json_as_string(maker, "");
+  const eb_json *origin = eb_json_get(eb_json_get(s->open, "inputs"), "origin");
+  if (origin == NULL) {
+    snprintf(text, size, "not named in the record");
+    return;
+  }
+  snprintf(text, size, "%.80s, %.40s when the job began; fingerprint %.80s", eb_json_get_string(origin, "maker", "?"),
+           eb_json_get_string(origin, "standing", "?"), eb_json_get_string(origin, "fingerprint", "?"));
 }
 
 const char *story_records(const story_verdict *first, const story_verdict *last, char text[EB_FORMAT_SIZE])

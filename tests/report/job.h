@@ -54,7 +54,8 @@ static inline void job_begin(job *j, const char *words, const char *layout)
       "{\"time\":\"2026-03-04T05:06:07.089+01:00\",\"session\":\"W\",\"program\":\"W\",\"procedure\":{\"id\":\"W\","
       "\"title\":\"W\",\"version\":\"W\",\"name\":\"W\",\"digest\":\"W\"},\"declare\":{\"layout\":%s},"
       "\"gauge\":{\"low\":1,\"high\":30,\"step\":0.25,\"best\":[1,10],\"repeatability\":0.02,\"unit\":\"W\","
-      "\"vent\":\"W\"},\"tolerance\":0.05,\"risk\":0.05,\"inputs\":{\"engine\":\"W\"}}",
+      "\"vent\":\"W\"},\"tolerance\":0.05,\"risk\":0.05,\"inputs\":{\"engine\":\"W\",\"origin\":{\"maker\":\"W\","
+      "\"fingerprint\":\"W\",\"standing\":\"W\"}}}",
       layout);
   eb_json *open = parse(text);
   fill(open, words);

@@ -230,6 +230,7 @@ static void a_torn_journal_and_one_of_another_program_say_so(void **state)
   job_play(&j, "plain");
   job_tear(&j, 10);
   assert_says(&j, "The job is not over: no claim is made.");
+  assert_says(&j, "plain, plain when the job began; fingerprint plain");
   assert_says(&j, " end is torn: ");
   assert_says(&j, " of an unfinished record behind record 12 are left out.");
   job_end(&j);
