@@ -27,6 +27,27 @@ static bool is(const reader *r, const char *word)
   return r->size == strlen(word) && memcmp(r->word, word, r->size) == 0;
 }
 
+static bool continues(char c)
+{
+  return ((unsigned char)c & 0xC0U) == 0x80U;
+}
+
+/* The nearest place at or in front of `at` that does not cut a character in two. */
+static size_t whole(const char *text, size_t at)
+{
+  while (at > 0 && continues(text[at]))
+    at--;
+  return at;
+}
+
+static int characters(const char *text, size_t size)
+{
+  int count = 0;
+  for (size_t i = 0; i < size; i++)
+    count += !continues(text[i]);
+  return count;
+}
+
 #if defined(__GNUC__)
 __attribute__((format(printf, 2, 3)))
 #endif
@@ -38,10 +59,11 @@ refuse(const reader *r, const char *format, ...)
   va_start(arguments, format);
   vsnprintf(why, sizeof why, format, arguments);
   va_end(arguments);
-  int column = (int)(r->word - r->text);
-  int from = column > 30 ? column - 30 : 0;
-  return eb_fail(r->error, EB_BAD_VALUE, "", "at character %d, %.*s<here>%.20s: %s", column + 1, column - from,
-                 r->text + from, r->word, why);
+  size_t column = (size_t)(r->word - r->text);
+  size_t from = whole(r->text, column > 30 ? column - 30 : 0);
+  size_t size = strnlen(r->word, 20);
+  return eb_fail(r->error, EB_BAD_VALUE, "", "at character %d, %.*s<here>%.*s: %s", characters(r->text, column) + 1,
+                 (int)(column - from), r->text + from, (int)whole(r->word, size), r->word, why);
 }
 
 static bool has_digit(const reader *r)
@@ -179,36 +201,103 @@ static const char *first_bore(const eb_drawing *d, eb_bores side)
   return d->bore[i];
 }
 
-static int row_of(const eb_drawing *d, eb_bores bores)
+static bool is_one(eb_bores side)
+{
+  return (side & (side - 1)) == 0;
+}
+
+/* The named row that all of them stand in, where it is more than one bore; else -1. */
+static int named_row(const eb_drawing *d, eb_bores bores)
 {
   for (int row = 0; row < d->row_count; row++)
-    if ((bores & ~row_bores(d, row)) == 0)
+    if (d->row_title[row][0] != '\0' && (bores & ~row_bores(d, row)) == 0 && !is_one(bores))
       return row;
   return -1;
+}
+
+static bool has_id(const eb_drawing *d, int count, const char *id)
+{
+  for (int i = 0; i < count; i++)
+    if (strcmp(d->part[i].id, id) == 0)
+      return true;
+  return false;
 }
 
 /* "link" where it is the only one, or "coupler-left", or "coupler-1-5": the shortest that no part before it has. */
 static void name_part(const eb_drawing *d, int index, eb_drawn_part *part)
 {
+  enum { ROOM = EB_ID_SIZE - 1 }; /* for what is left of an id that would be too long */
   int alike = 0;
   for (int i = 0; i < d->part_count; i++)
     alike += strcmp(d->part[i].kind, part->kind) == 0;
-  char names[3][EB_ID_SIZE * 4];
-  int row = row_of(d, part->first | part->second);
-  bool titled = row >= 0 && d->row_title[row][0] != '\0';
-  snprintf(names[0], sizeof names[0], "%s", part->kind);
-  snprintf(names[1], sizeof names[1], "%s-%s", part->kind, titled ? d->row_title[row] : first_bore(d, part->first));
-  snprintf(names[2], sizeof names[2], "%s-%s-%s", part->kind, first_bore(d, part->first),
-           part->second == 0 ? "alone" : first_bore(d, part->second));
-  for (size_t n = 0; n < 3; n++) {
-    bool taken = n == 0 && (part->second == 0 || alike > 1);
-    for (int i = 0; i < index && !taken; i++)
-      taken = strcmp(d->part[i].id, names[n]) == 0;
-    if (!taken || n == 2) {
-      snprintf(part->id, sizeof part->id, "%.*s", (int)sizeof part->id - 1, names[n]);
-      return;
-    }
+  char name[EB_ID_SIZE * 4];
+  const char *first = first_bore(d, part->first);
+  int row = named_row(d, part->first | part->second);
+  if (part->second != 0 && alike == 1)
+    snprintf(name, sizeof name, "%s", part->kind);
+  else
+    snprintf(name, sizeof name, "%s-%s", part->kind, row >= 0 ? d->row_title[row] : first);
+  snprintf(part->id, sizeof part->id, "%.*s", ROOM, name);
+  if (has_id(d, index, part->id) && part->second != 0) {
+    snprintf(name, sizeof name, "%s-%s-%s", part->kind, first, first_bore(d, part->second));
+    snprintf(part->id, sizeof part->id, "%.*s", ROOM, name);
   }
+  for (int n = 2; has_id(d, index, part->id); n++)
+    snprintf(part->id, sizeof part->id, "%.*s-no%d", ROOM - 5, name, n);
+}
+
+/* Puts a part among the others; two that move the same bores are one. */
+static eb_status add_part(reader *kind, eb_drawing *d, const eb_drawn_part *part)
+{
+  for (int i = 0; i < d->part_count; i++) {
+    const eb_drawn_part *p = &d->part[i];
+    bool same = p->first == part->first && p->second == part->second;
+    bool turned = part->second != 0 && p->first == part->second && p->second == part->first;
+    if (strcmp(p->kind, part->kind) != 0 || (!same && !turned))
+      continue;
+    if (part->second == 0 && is_one(part->first))
+      return refuse(kind, "bore %s has a %s already; leave one of them out", first_bore(d, part->first), part->kind);
+    return refuse(kind, "a %s moves the same bores already; leave one of them out", part->kind);
+  }
+  if (d->part_count == EB_ADJUSTERS_MAX)
+    return refuse(kind, "more than %d parts", EB_ADJUSTERS_MAX);
+  d->part[d->part_count++] = *part;
+  return EB_OK;
+}
+
+static eb_status add_each(reader *kind, eb_drawing *d, eb_drawn_part part)
+{
+  eb_bores all = part.first;
+  eb_status status = EB_OK;
+  for (int i = 0; status == EB_OK && i < d->bore_count; i++) {
+    part.first = all & (eb_bores)1 << i;
+    if (part.first != 0)
+      status = add_part(kind, d, &part);
+  }
+  return status;
+}
+
+static eb_bores all_bores(const eb_drawing *d)
+{
+  eb_bores all = 0;
+  for (int row = 0; row < d->row_count; row++)
+    all |= row_bores(d, row);
+  return all;
+}
+
+static eb_status read_sides(reader *r, const eb_drawing *d, bool each, eb_drawn_part *part)
+{
+  eb_status status = EB_OK;
+  if (each && (r->size == 0 || is(r, ";") || is(r, "|")))
+    part->first = all_bores(d);
+  else
+    status = read_side(r, d, 0, &part->first);
+  if (status != EB_OK || !is(r, "|"))
+    return status;
+  if (each)
+    return refuse(r, "each is one part for every bore; it has no second side");
+  next(r);
+  return read_side(r, d, part->first, &part->second);
 }
 
 static eb_status read_part(reader *r, eb_drawing *d)
@@ -216,34 +305,21 @@ static eb_status read_part(reader *r, eb_drawing *d)
   eb_drawn_part part = {.first = 0};
   if (!is_plain(r) || has_digit(r))
     return refuse(r, "a part begins with its kind: link, coupler, screw, bleed, plate or a word of yours");
-  if (d->part_count == EB_ADJUSTERS_MAX)
-    return refuse(r, "more than %d parts", EB_ADJUSTERS_MAX);
   reader kind = *r;
   snprintf(part.kind, sizeof part.kind, "%.*s", (int)r->size, r->word);
   for (char *c = part.kind; *c != '\0'; c++)
     *c = (char)tolower((unsigned char)*c);
   next(r);
-  eb_status status = EB_OK;
-  part.each = is(r, "each");
-  if (part.each)
+  bool each = is(r, "each");
+  if (each)
     next(r);
-  if (part.each && (r->size == 0 || is(r, ";") || is(r, "|")))
-    for (int row = 0; row < d->row_count; row++)
-      part.first |= row_bores(d, row);
-  else
-    status = read_side(r, d, 0, &part.first);
-  if (status == EB_OK && is(r, "|")) {
-    if (part.each)
-      return refuse(r, "each is one part for every bore; it has no second side");
-    next(r);
-    status = read_side(r, d, part.first, &part.second);
-  }
+  eb_status status = read_sides(r, d, each, &part);
+  if (status != EB_OK)
+    return status;
   bool joins = strcmp(part.kind, "link") == 0 || strcmp(part.kind, "coupler") == 0;
-  if (status == EB_OK && joins && part.second == 0)
+  if (joins && part.second == 0)
     return refuse(&kind, "this joins two sides; write %s, its bores, | and the others", part.kind);
-  if (status == EB_OK)
-    d->part[d->part_count++] = part;
-  return status;
+  return each ? add_each(&kind, d, part) : add_part(&kind, d, &part);
 }
 
 eb_status eb_drawing_parts(const char *text, eb_drawing *drawing, eb_error *error)

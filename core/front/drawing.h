@@ -8,7 +8,6 @@
 typedef struct eb_drawn_part {
   char id[EB_ID_SIZE], kind[EB_ID_SIZE];
   eb_bores first, second; /* by the drawing's bores; second 0: none */
-  bool each;              /* one for every bore of `first` */
 } eb_drawn_part;
 
 typedef struct eb_drawing {
@@ -21,14 +20,15 @@ typedef struct eb_drawing {
 } eb_drawing;
 
 /* "left 1 3 5 7 / right 2 4 6 8".  A word without a digit in front of a row is its name.  An error's message points at
- * the character: it holds the text and, in the next line of the message, a mark under it. EB_BAD_VALUE. */
+ * the character: it counts characters from 1 and has <here> in front of it in the text. EB_BAD_VALUE. */
 eb_status eb_drawing_rows(const char *text, eb_drawing *drawing, eb_error *error);
 
 /* "4 + 4" or "6": how many bores in each row, to be numbered. *counts has EB_ROWS_MAX elements; false where the text is
  * no such thing. */
 bool eb_drawing_counts(const char *text, int *counts, int *rows);
 
-/* "link left | right; coupler 1 3 | 5 7; plate each", behind the rows. EB_BAD_VALUE as above. */
+/* "link left | right; coupler 1 3 | 5 7; plate each", behind the rows; `each` becomes a part for every bore, and all
+ * parts have ids of their own. EB_BAD_VALUE as above. */
 eb_status eb_drawing_parts(const char *text, eb_drawing *drawing, eb_error *error);
 
 /* The whole procedure. */

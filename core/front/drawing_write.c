@@ -66,25 +66,33 @@ static void add_names(eb_text *text, const eb_drawing *d, eb_bores bores)
     }
 }
 
-/* The tuner tells parts of one kind apart by their titles. */
+/* The tuner tells parts of one kind apart by their titles; "plate of bore 7" is the library's own. */
 static void add_title(eb_text *text, const eb_drawing *d, const eb_drawn_part *part)
 {
   int alike = 0;
   for (int i = 0; i < d->part_count; i++)
     alike += strcmp(d->part[i].kind, part->kind) == 0;
-  if (part->second == 0 || alike < 2)
+  bool one = part->second == 0 && (part->first & (part->first - 1)) == 0;
+  if (one || alike < 2)
     return;
-  eb_text_printf(text, ",\n        title = \"%s between ", part->kind);
-  add_names(text, d, part->first);
-  eb_text_add(text, " and ");
-  add_names(text, d, part->second);
-  eb_text_add(text, "\"");
+  eb_text title;
+  eb_text_init(&title, text->host);
+  eb_text_printf(&title, "%s %s ", part->kind, part->second == 0 ? "of" : "between");
+  add_names(&title, d, part->first);
+  if (part->second != 0) {
+    eb_text_add(&title, " and ");
+    add_names(&title, d, part->second);
+  }
+  bool fits = title.size < sizeof((eb_adjuster *)NULL)->title;
+  eb_text_printf(text, ",\n        title = \"%s\"", fits ? eb_text_string(&title) : part->id);
+  text->failed = text->failed || title.failed;
+  eb_text_clear(&title);
 }
 
-static void add_one(eb_text *text, const eb_drawing *d, const eb_drawn_part *part, const char *id, eb_bores first)
+static void add_part(eb_text *text, const eb_drawing *d, const eb_drawn_part *part)
 {
-  eb_text_printf(text, "      %s { \"%s\", ", is_known(part->kind) ? part->kind : "adjuster", id);
-  add_bores(text, d, first);
+  eb_text_printf(text, "      %s { \"%s\", ", is_known(part->kind) ? part->kind : "adjuster", part->id);
+  add_bores(text, d, part->first);
   if (part->second != 0) {
     eb_text_add(text, ", ");
     add_bores(text, d, part->second);
@@ -92,24 +100,11 @@ static void add_one(eb_text *text, const eb_drawing *d, const eb_drawn_part *par
   add_title(text, d, part);
   if (!is_known(part->kind))
     eb_text_printf(text,
-                   ", kind = \"%s\", effort = 5, stopped = true, -- minutes of one use; whether the engine must stand\n"
+                   ", kind = \"%s\",\n"
+                   "        effort = 5, stopped = true, -- minutes of one use; whether the engine must stand\n"
                    "        how = \"Mark where it stands, then move it a little.\"",
                    part->kind);
   eb_text_add(text, " },\n");
-}
-
-static void add_part(eb_text *text, const eb_drawing *d, const eb_drawn_part *part)
-{
-  char id[EB_ID_SIZE * 2];
-  if (!part->each) {
-    add_one(text, d, part, part->id, part->first);
-    return;
-  }
-  for (int i = 0; i < d->bore_count; i++)
-    if (part->first >> i & 1) {
-      snprintf(id, sizeof id, "%.18s-%.12s", part->kind, d->bore[i]);
-      add_one(text, d, part, id, (eb_bores)1 << i);
-    }
 }
 
 void eb_drawing_write(const eb_drawing *d, const char *id, const char *title, const char *numbering, eb_text *text)

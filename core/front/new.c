@@ -10,12 +10,12 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { LINE_SIZE = 1024 };
+enum { LINE_SIZE = 1024, TITLE_SIZE = 121 };
 
 typedef struct making {
   const eb_run *run;
   eb_drawing drawing;
-  char id[EB_ID_SIZE], title[200];
+  char id[EB_ID_SIZE], title[TITLE_SIZE];
   const char *numbering; /* NULL: bores were named */
   char rows[LINE_SIZE], parts[LINE_SIZE], scheme[LINE_SIZE];
 } making;
@@ -33,6 +33,12 @@ static eb_status read_name(making *m, const char *path, eb_error *error)
                    "the file's name becomes the procedure's id: small letters, digits and hyphens, at most %d",
                    (int)EB_ID_SIZE - 1);
   snprintf(m->id, sizeof m->id, "%.*s", (int)size, base);
+  char folder[EB_PATH_SIZE];
+  if (strlen(path) >= sizeof folder)
+    return eb_fail(error, EB_OUT_OF_RANGE, "", "a path of %zu bytes; %zu are taken", strlen(path), sizeof folder - 1);
+  eb_path_folder(path, folder);
+  if (m->run->host->files.kind(m->run->host->context, folder) != EB_PATH_FOLDER)
+    return eb_fail(error, EB_NOT_FOUND, path, "there is no folder %s; make it first", folder);
   if (m->run->host->files.kind(m->run->host->context, path) != EB_PATH_NOTHING)
     return eb_fail(error, EB_EXISTS, path, "this is there already and stays as it is; choose another name");
   return EB_OK;
@@ -81,13 +87,20 @@ static eb_status number_rows(making *m, const int *counts, int rows, const char 
   return eb_drawing_rows(drawn, &m->drawing, error);
 }
 
-/* One line from standard input, without its end; false at the end of input. */
+/* One line from standard input, without its end; false at the end of input.  One that is too long is asked for anew. */
 static bool ask(const char *question, const char *example, char *line, size_t size)
 {
-  printf("%s\n%s\n> ", question, example);
-  fflush(stdout);
-  if (fgets(line, (int)size, stdin) == NULL)
-    return false;
+  for (;;) {
+    printf("%s\n%s\n> ", question, example);
+    fflush(stdout);
+    if (fgets(line, (int)size, stdin) == NULL)
+      return false;
+    if (strchr(line, '\n') != NULL || feof(stdin))
+      break;
+    for (int c = getchar(); c != '\n' && c != EOF;)
+      c = getchar();
+    printf("Not taken: a line of more than %zu bytes.\n\n", size - 2);
+  }
   line[strcspn(line, "\r\n")] = '\0';
   return true;
 }
@@ -98,23 +111,35 @@ static eb_status no_answer(const char *option, eb_error *error)
                  option);
 }
 
+static eb_status ask_numbering(making *m, const int *counts, int rows, eb_error *error)
+{
+  while (ask("How are the cylinders numbered?",
+             rows == 2
+                 ? "odd-left, odd-right, left-first or right-first; left as seen from the gearbox, looking forward"
+                 : "front-to-rear or rear-to-front; front is away from the gearbox",
+             m->scheme, sizeof m->scheme)) {
+    if (number_rows(m, counts, rows, m->scheme, error) == EB_OK)
+      return EB_OK;
+    printf("Not taken: %s.\n\n", error->message);
+  }
+  return no_answer("--numbering", error);
+}
+
 static eb_status settle_rows(making *m, const char *text, eb_error *error)
 {
   int counts[EB_ROWS_MAX], rows = 0;
   const eb_options *o = &m->run->options;
   bool counted = eb_drawing_counts(text, counts, &rows) &&
                  (strchr(text, '+') != NULL || o->numbering != NULL || strchr(text, ' ') == NULL);
+  if (!counted && o->numbering != NULL)
+    return eb_fail(error, EB_BAD_VALUE, "--numbering", "these rows have their numbers; leave it out, or count: 4 + 4");
   if (!counted)
     return eb_drawing_rows(text, &m->drawing, error);
-  if (o->numbering != NULL)
-    return number_rows(m, counts, rows, o->numbering, error);
-  if (!ask("How are the cylinders numbered?",
-           rows == 2 ? "odd-left, odd-right, left-first or right-first; left as seen "
-                       "from the gearbox, looking forward"
-                     : "front-to-rear or rear-to-front; front is away from the gearbox",
-           m->scheme, sizeof m->scheme))
-    return no_answer("--numbering", error);
-  return number_rows(m, counts, rows, m->scheme, error);
+  if (rows > 2 || (rows == 2 && counts[0] != counts[1]))
+    return eb_fail(error, EB_BAD_VALUE, "",
+                   "no scheme numbers these rows, only one row or two alike; name the bores, such as 1 2 3 / 4 5 6 7");
+  return o->numbering != NULL ? number_rows(m, counts, rows, o->numbering, error)
+                              : ask_numbering(m, counts, rows, error);
 }
 
 typedef eb_status (*settler)(making *m, const char *text, eb_error *error);
@@ -152,52 +177,118 @@ static void add_settings(eb_text *text)
   eb_text_add(text, "\n  },\n  \"workspace.library\": [\"evenbore-api.lua\"]\n}\n");
 }
 
-/* What is there already is left as it is. */
-static eb_status write_beside(const eb_run *run, const char *path, const char *name, void (*write)(eb_text *text),
-                              bool *made, eb_error *error)
-{
-  char beside[1024];
-  const char *slash = strrchr(path, '/');
-  int used = snprintf(beside, sizeof beside, "%.*s%s", slash == NULL ? 0 : (int)(slash + 1 - path), path, name);
-  *made = false;
-  if (used < 0 || (size_t)used >= sizeof beside || run->host->files.kind(run->host->context, beside) != EB_PATH_NOTHING)
-    return EB_OK;
+enum { FILES = 3 };
+
+/* One of the files that an author needs, and what became of it. */
+typedef struct made_file {
+  char path[EB_PATH_SIZE];
+  const char *name;
   eb_text text;
-  eb_text_init(&text, run->host);
-  write(&text);
-  eb_status status = text.failed ? eb_fail(error, EB_OUT_OF_MEMORY, beside, "out of memory")
-                                 : eb_file_create(run->host, beside, text.bytes, text.size, 0666, error);
-  eb_text_clear(&text);
-  *made = status == EB_OK;
+  bool made, differs; /* else it was there; then whether with something else in it */
+} made_file;
+
+static bool holds(const eb_run *run, const made_file *f)
+{
+  char *bytes = NULL;
+  size_t size = 0;
+  if (eb_file_read(run->host, f->path, f->text.size, EB_FILE_NAMED, &bytes, &size, NULL) != EB_OK)
+    return false;
+  bool same = size == f->text.size && memcmp(bytes, eb_text_string(&f->text), size) == 0;
+  run->host->allocate(run->host->context, bytes, 0);
+  return same;
+}
+
+/* Only the procedure itself must be new: what is beside it already is left as it is. */
+static eb_status write_file(const eb_run *run, made_file *f, bool must, eb_error *error)
+{
+  if (f->text.failed)
+    return eb_fail(error, EB_OUT_OF_MEMORY, f->path, "out of memory");
+  if (!must && run->host->files.kind(run->host->context, f->path) != EB_PATH_NOTHING) {
+    f->differs = !holds(run, f);
+    return EB_OK;
+  }
+  eb_status status = eb_file_create(run->host, f->path, f->text.bytes, f->text.size, 0666, error);
+  f->made = status == EB_OK;
   return status;
+}
+
+/* The procedure comes last: once it is there, all is.  What was made before a failure goes again. */
+static eb_status write_files(const eb_run *run, made_file *file, eb_error *error)
+{
+  eb_status status = EB_OK;
+  for (int i = FILES - 1; status == EB_OK && i >= 0; i--)
+    status = write_file(run, &file[i], i == 0, error);
+  for (int i = 0; status != EB_OK && i < FILES; i++)
+    if (file[i].made)
+      run->host->files.remove(run->host->context, file[i].path);
+  return status;
+}
+
+static void say_written(const char *path, const made_file *file)
+{
+  printf("Written: %s", path);
+  for (int i = 1; i < FILES; i++)
+    if (file[i].made)
+      printf(", %s", file[i].name);
+  printf("\n");
+  for (int i = 1; i < FILES; i++)
+    if (file[i].differs)
+      printf("Kept:    %s, which says something else; delete it first to have it made anew\n", file[i].name);
+  printf("Next:    evenbore check %s\n         evenbore rehearse %s\n", path, path);
 }
 
 static eb_status write_all(const making *m, const char *path, eb_error *error)
 {
-  bool api = false, settings = false;
-  eb_text text;
-  eb_text_init(&text, m->run->host);
-  eb_drawing_write(&m->drawing, m->id, m->title, m->numbering, &text);
-  eb_status status = text.failed ? eb_fail(error, EB_OUT_OF_MEMORY, path, "out of memory")
-                                 : eb_file_create(m->run->host, path, text.bytes, text.size, 0666, error);
-  eb_text_clear(&text);
+  static const char *const names[FILES] = {"", "evenbore-api.lua", ".luarc.json"};
+  const eb_run *run = m->run;
+  made_file *file = run->host->allocate(run->host->context, NULL, FILES * sizeof *file);
+  if (file == NULL)
+    return eb_fail(error, EB_OUT_OF_MEMORY, path, "out of memory");
+  char folder[EB_PATH_SIZE];
+  eb_path_folder(path, folder);
+  eb_status status = EB_OK;
+  for (int i = 0; i < FILES; i++) {
+    file[i] = (made_file){.name = names[i]};
+    eb_text_init(&file[i].text, run->host);
+    if (i == 0)
+      snprintf(file[i].path, sizeof file[i].path, "%s", path);
+    else if (status == EB_OK)
+      status = eb_path_join(folder, names[i], file[i].path, error);
+  }
+  eb_drawing_write(&m->drawing, m->id, m->title, m->numbering, &file[0].text);
+  eb_api_write_lua(&file[1].text);
+  add_settings(&file[2].text);
   if (status == EB_OK)
-    status = write_beside(m->run, path, "evenbore-api.lua", eb_api_write_lua, &api, error);
+    status = write_files(run, file, error);
   if (status == EB_OK)
-    status = write_beside(m->run, path, ".luarc.json", add_settings, &settings, error);
-  if (status != EB_OK)
-    return status;
-  printf("Written: %s%s%s\n", path, api ? ", evenbore-api.lua" : "", settings ? ", .luarc.json" : "");
-  printf("Next:    evenbore check %s\n         evenbore rehearse %s\n", path, path);
-  return EB_OK;
+    say_written(path, file);
+  for (int i = 0; i < FILES; i++)
+    eb_text_clear(&file[i].text);
+  run->host->allocate(run->host->context, file, 0);
+  return status;
+}
+
+static bool is_shown(const char *text)
+{
+  uint32_t c = 0;
+  for (size_t at = 0, size = strlen(text); at < size;) {
+    size_t step = eb_utf8_decode(text + at, size - at, &c);
+    if (step == 0 || eb_char_unprintable(c))
+      return false;
+    at += step;
+  }
+  return true;
 }
 
 static eb_status check_title(making *m, eb_error *error)
 {
   const char *title = m->run->options.title;
-  if (title != NULL && (strlen(title) >= sizeof m->title || strpbrk(title, "\"\\\n\r") != NULL))
-    return eb_fail(error, EB_BAD_VALUE, "--title", "a title is one line of less than %zu bytes, without \" and \\",
-                   sizeof m->title);
+  if (title != NULL &&
+      (strlen(title) >= sizeof m->title || strpbrk(title, "\"\\") != NULL || title[0] == '\0' || !is_shown(title)))
+    return eb_fail(error, EB_BAD_VALUE, "--title",
+                   "a title is one line of at most %zu bytes, without \", \\ and characters that hide or turn what is "
+                   "read",
+                   sizeof m->title - 1);
   snprintf(m->title, sizeof m->title, "%s", title == NULL ? m->id : title);
   return EB_OK;
 }

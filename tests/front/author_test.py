@@ -2,7 +2,10 @@
 """What an author types before there is a procedure: new, check, manual, and a library file of the shop's own."""
 import json
 import os
+import resource
 import shutil
+import signal
+import subprocess
 import unittest
 
 import rig
@@ -67,7 +70,8 @@ class New(Case):
 
     def test_it_asks_for_what_is_not_given(self):
         path = self.path("b.lua")
-        out = self.done("new", path, stdin=b"1 2 / x\n4 + 4\nodd-lefd\n4 + 4\nodd-left\nlink left | right; wedge each\n")
+        out = self.done("new", path, stdin=b"1 2 / x\n3 + 4\n4 + 4\nodd-lefd\nodd-left\nlink left | right; wedge each\n")
+        self.assertIn("Not taken: no scheme numbers these rows", out)
         self.assertIn("Not taken: at character 8", out)
         self.assertIn("did you mean \"odd-left\"?", out)
         with open(path, encoding="utf-8") as file:
@@ -76,11 +80,71 @@ class New(Case):
         self.assertIn("kind = \"wedge\"", text)
         self.assertIn("0 wrong, 0 to look at.", self.done("check", "--strict", path))
 
+    def test_every_part_has_an_id_and_a_title_of_its_own(self):
+        for rows, parts in (("1 2 3 4", "screw 1 | 2; screw 1 | 2 3; screw 1 | 2 4; screw each"),
+                            ("left 1 2 / right 3 4", "link left | right; link 1 3 | 2 4; screw 1 2; screw 3 4; plate each"),
+                            ("left 1 2 / right 3 4", "screw left; screw 1; screw 2; coupler 1 | 2; coupler 3 | 4; plate each right"),
+                            ("a%s b%s c%s" % (("9" * 18,) * 3), "wordofnineteenlette each; screw a%s b%s | c%s; "
+                             "screw a%s | c%s b%s" % (("9" * 18,) * 6))):
+            path = self.path("a.lua")
+            self.done("new", path, "--rows", rows, "--parts", parts)
+            self.assertIn("0 wrong, 0 to look at.", self.done("check", "--strict", path))
+            os.remove(path)
+
+    def test_titles(self):
+        path = self.path("a.lua")
+        for title in ("two\nlines", "a \"quote\"", "turn\u202eed", "bell\a", "hid\u200bden", "long " * 25):
+            self.assertIn("--title: a title is one line of at most 120 bytes",
+                          self.done("new", path, *V8[:-1], title, status=2))
+        self.assertEqual(os.listdir(self.folder), [])
+        self.done("new", path, *V8[:-1], "Zw\u00f6lf, [[zwei]] -- Reihen " + "x" * 80)
+        self.assertIn("0 wrong, 0 to look at.", self.done("check", "--strict", path))
+
+    def test_what_fails_half_way_leaves_nothing(self):
+        def limit():
+            signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+            resource.setrlimit(resource.RLIMIT_FSIZE, (8192, 8192))
+        done = subprocess.run([rig.PROGRAM, "new", self.path("a.lua")] + V8, capture_output=True, check=False,
+                              env=rig.environment(), preexec_fn=limit)
+        self.assertEqual(done.returncode, 1)
+        self.assertIn(b"evenbore-api.lua: this file cannot be written (File too large)", done.stderr)
+        self.assertEqual(os.listdir(self.folder), [])
+        self.assertIn("there is no folder", self.done("new", self.path("none/a.lua"), *V8, status=2))
+
+    def test_at_a_terminal(self):
+        path = self.path("a.lua")
+        talk = rig.Terminal(["new", path])
+        self.addCleanup(talk.kill)
+        self.assertIn("such as  left 1 3 5 7 / right 2 4 6 8", talk.screen())
+        self.assertIn("Not taken: at character 3, 1 <here>1: this bore stands in the rows already", talk.type("1 1"))
+        self.assertIn("Not taken: at character 3, 1 <here>\u00e92: a bore is a number", talk.type("1 \u00e92"))
+        self.assertIn("Not taken: at character 1, <here>: a row without a bore", talk.type(""))
+        self.assertIn("How are the cylinders numbered?", talk.type("4"))
+        self.assertIn("did you mean \"front-to-rear\"?", talk.type("front-to-raer"))
+        self.assertIn("What can be adjusted", talk.type("front-to-rear"))
+        self.assertIn("Not taken: at character 1", talk.type("1 | 2"))
+        self.assertIn("Not taken: a line of more than", talk.type(b"plate each " + b"; plate 1" * 150 + b"\n"))
+        self.assertIn("Written: " + path, talk.type("screw 1 2 | 3 4; plate each"))
+        self.assertEqual(talk.wait()[0], 0)
+        self.assertIn("0 wrong, 0 to look at.", self.done("check", "--strict", path))
+
+    def test_interrupted(self):
+        for key, status, told in ((b"\x03", -signal.SIGINT, ""), (b"\x04", 2, "nothing was written; type it, or give --parts")):
+            talk = rig.Terminal(["new", self.path("a.lua")])
+            self.addCleanup(talk.kill)
+            talk.screen()
+            talk.type("1 2 3 4")
+            talk.send(key)
+            got, rest = talk.wait()
+            self.assertEqual(got, status)
+            self.assertIn(told, rest)
+            self.assertEqual(os.listdir(self.folder), [])
+
     def test_nothing_is_written_over(self):
         path = self.path("mine.lua", "-- mine")
         api = self.path("evenbore-api.lua", "-- mine too")
         self.assertIn("stays as it is", self.done("new", path, *V8, status=1))
-        self.done("new", self.path("other.lua"), *V8)
+        self.assertIn("Kept:    evenbore-api.lua, which says something else", self.done("new", self.path("other.lua"), *V8))
         for kept, text in ((path, "-- mine"), (api, "-- mine too")):
             with open(kept, encoding="utf-8") as file:
                 self.assertEqual(file.read(), text)
@@ -93,7 +157,11 @@ class New(Case):
                 ("1 2", "screw 1 | 3", "--parts: at character 11, screw 1 | <here>3: this is neither a bore"),
                 ("1 2", "screw 1 | 1", "on the other side too"), ("1 2", "link 1", "this joins two sides"),
                 ("1 2", "screw each | 1", "no second side"), ("1 2", "1 | 2", "begins with its kind"),
-                ("1 2", "screw 1 2 2", "twice on one side"), ("1 2", "screw |", "a side without a bore"),
+                ("1 2", "screw 1 2 2", "twice on one side"), ("\u00fc", "screw each", "at character 1, <here>\u00fc: "),
+                ("1 2", "screw 1 | \u00fc", "at character 11, screw 1 | <here>\u00fc: "),
+                ("1 2", "plate each; plate 2", "at character 13, plate each; <here>plate 2: bore 2 has a plate already"),
+                ("1 2", "screw 1 | 2; screw 2 | 1", "<here>screw 2 | 1: a screw moves the same bores already"),
+                ("a 1 2 / b 3 4", "plate each a; plate each", "<here>plate each: bore 1 has a plate already"), ("1 2", "screw |", "a side without a bore"),
                 ("1 2", ";", "begins with its kind")):
             error = self.done("new", path, "--rows", rows, "--parts", parts, status=2)
             self.assertIn(words, error)
@@ -102,6 +170,10 @@ class New(Case):
         self.assertIn("small letters", self.done("new", self.path("My V8.lua"), *V8, status=2))
         self.assertIn("does not fill", self.done("new", path, "--rows", "3 + 3", "--numbering", "front-to-rear", "--parts",
                                                   "screw each", status=2))
+        self.assertIn("only one row or two alike", self.done("new", path, "--rows", "3 + 4", "--numbering", "odd-left",
+                                                             "--parts", "screw each", status=2))
+        self.assertIn("leave it out", self.done("new", path, "--rows", "1 2", "--numbering", "odd-left", "--parts",
+                                                "screw each", status=2))
         self.assertEqual(os.listdir(self.folder), [])
 
 

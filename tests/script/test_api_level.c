@@ -30,8 +30,8 @@ static void note(void *context, const eb_json *message)
   size_t used = strlen(told);
   bool asks = strcmp(type, "ask") == 0 && (strncmp(key, "own.", 4) == 0 || strncmp(text, "own", 3) == 0);
   if (asks)
-    snprintf(told + used, TEXT_SIZE - used, "ask %s %s, %s: %s\n", kind, key,
-             eb_json_get_string(message, "title", ""), text);
+    snprintf(told + used, TEXT_SIZE - used, "ask %s %s, %s: %s\n", kind, key, eb_json_get_string(message, "title", ""),
+             text);
   else if (strcmp(type, "tell") == 0 && strncmp(text, "own:", 4) == 0)
     snprintf(told + used, TEXT_SIZE - used, "tell %s %s\n", kind, text + 5);
 }
