@@ -1,4 +1,5 @@
-/* The table of api.h as others read it: a language server, and luacheck. */
+/* The table of api.h as others read it: a language server, and luacheck.  Annotations keep to their documented grammar
+ * (https://luals.github.io/wiki/annotations/): what a class is for stands above it, of a field behind its type. */
 #include "evenbore/api.h"
 
 #include <stdio.h>
@@ -66,7 +67,7 @@ static void add_help(eb_text *text, const eb_api_field *f)
 
 static void add_table(eb_text *text, const eb_api_table *table, const char *methods)
 {
-  eb_text_printf(text, "---@class evenbore.%s %s\n", table->name, table->help);
+  eb_text_printf(text, "--- %s\n---@class evenbore.%s\n", table->help, table->name);
   for (size_t i = 0; i < table->field_count; i++) {
     const eb_api_field *f = &table->fields[i];
     bool numbered = f->name[0] >= '0' && f->name[0] <= '9';
@@ -105,7 +106,7 @@ void eb_api_write_lua(eb_text *text)
   eb_text_add(text,
               "---@meta\n-- What a procedure of evenbore can name, for an editor. Made by: evenbore manual api --as "
               "lua\n-- It is not run; the program does not read it.\n\n"
-              "---@class evenbore.made an adjuster, for a layout's list of adjusters\n\n");
+              "--- an adjuster, for a layout's list of adjusters\n---@class evenbore.made\n\n");
   for (size_t i = 0; i < table_count; i++)
     add_table(text, &tables[i], "");
   add_table(text, eb_api_job_fields(), "local job = {}\n");

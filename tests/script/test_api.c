@@ -142,6 +142,75 @@ static void luacheck_has_the_names(void **state)
   eb_text_clear(&made);
 }
 
+/* What stands at `at` up to a character of `ends`. */
+static size_t up_to(const char *at, const char *ends)
+{
+  return strcspn(at, ends);
+}
+
+/* One type: a word of Lua's or a class of ours, and [] behind it; 0 where it is none. */
+static size_t type_size(const char *at)
+{
+  static const char *const words[] = {"string", "number", "integer", "boolean", "any", "function"};
+  size_t size = 0, word = strspn(at, "abcdefghijklmnopqrstuvwxyz_.");
+  bool known = strncmp(at, "evenbore.", 9) == 0;
+  if (*at == '(') {
+    for (size = 1; type_size(at + size) > 0;) {
+      size += type_size(at + size);
+      if (at[size++] != '|')
+        break;
+    }
+    known = at[size - 1] == ')';
+  } else {
+    for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
+      known = known || (strlen(words[i]) == word && strncmp(at, words[i], word) == 0);
+    size = word;
+  }
+  while (known && strncmp(at + size, "[]", 2) == 0)
+    size += 2;
+  return known ? size : 0;
+}
+
+static void check_types(const char *line, const char *at)
+{
+  for (;;) {
+    size_t size = type_size(at);
+    if (size == 0)
+      fail_msg("no type: %.*s", (int)up_to(line, "\n"), line);
+    at += size;
+    if (*at != '|')
+      break;
+    at++;
+  }
+  /* What follows is said of it, and is not to read like more of the type. */
+  if (*at != '\n' && (*at != ' ' || strchr("|[?<,:#", at[1]) != NULL))
+    fail_msg("a type that goes on: %.*s", (int)up_to(line, "\n"), line);
+}
+
+/* Each annotation is one of five kinds, in the documented grammar. */
+static void annotations_keep_to_their_grammar(void **state)
+{
+  (void)state;
+  eb_text made;
+  eb_text_init(&made, eb_host_system());
+  eb_api_write_lua(&made);
+  int met = 0;
+  for (const char *line = eb_text_string(&made); line[0] != '\0'; line += up_to(line, "\n") + 1) {
+    bool named = strncmp(line, "---@field ", 10) == 0 || strncmp(line, "---@param ", 10) == 0;
+    if (strncmp(line, "---@", 4) != 0)
+      continue;
+    met++;
+    if (named && line[10 + up_to(line + 10, " \n")] == ' ')
+      check_types(line, line + 11 + up_to(line + 10, " "));
+    else if (strncmp(line, "---@return ", 11) == 0)
+      check_types(line, line + 11);
+    else if (strncmp(line, "---@class evenbore.", 19) != 0 && strncmp(line, "---@meta\n", 9) != 0)
+      fail_msg("what is this: %.*s", (int)up_to(line, "\n"), line);
+  }
+  assert_true(met > 250);
+  eb_text_clear(&made);
+}
+
 /* The annotations name every call, and every class that they use is one that they declare. */
 static void the_definition_file_is_whole(void **state)
 {
@@ -162,7 +231,7 @@ static void the_definition_file_is_whole(void **state)
   for (const char *at = strstr(text, class); at != NULL; at = strstr(at + 1, class)) {
     char line[100];
     size_t size = strspn(at + strlen(class), "abcdefghijklmnopqrstuvwxyz_");
-    snprintf(line, sizeof line, "---@class evenbore.%.*s ", (int)size, at + strlen(class));
+    snprintf(line, sizeof line, "---@class evenbore.%.*s\n", (int)size, at + strlen(class));
     if (strstr(text, line) == NULL)
       fail_msg("no %s", line);
   }
@@ -177,6 +246,7 @@ int main(void)
       cmocka_unit_test(a_field_without_a_row_is_refused),
       cmocka_unit_test(luacheck_has_the_names),
       cmocka_unit_test(the_definition_file_is_whole),
+      cmocka_unit_test(annotations_keep_to_their_grammar),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
