@@ -19,11 +19,26 @@ static void set_place(const eb_check *c, const char *place, eb_check_finding *f)
       colon == NULL || strspn(colon + 1, "0123456789") != strlen(colon + 1) ? strlen(place) : (size_t)(colon - place);
   f->line = place[size] == ':' ? (unsigned)strtoul(place + size + 1, NULL, 10) : 0;
   if (size == 0 || (strlen(name) == size && memcmp(name, place, size) == 0))
-    snprintf(f->file, sizeof f->file, "%.159s", c->path);
+    snprintf(f->file, sizeof f->file, "%s", c->path);
   else if (strncmp(place, "./", 2) == 0 && slash != NULL)
     snprintf(f->file, sizeof f->file, "%.*s/%.*s", (int)(slash - c->path), c->path, (int)size - 2, place + 2);
   else
     snprintf(f->file, sizeof f->file, "%.*s", (int)size, place);
+}
+
+/* Where there is no room, what is wrong goes before what is only to be looked at. */
+static void keep(eb_check *c, const eb_check_finding *f)
+{
+  if (c->count < EB_CHECK_FINDINGS) {
+    c->finding[c->count++] = *f;
+    return;
+  }
+  c->more = true;
+  for (int i = c->count - 1; f->error && i >= 0; i--)
+    if (!c->finding[i].error) {
+      c->finding[i] = *f;
+      return;
+    }
 }
 
 void eb_check_add(eb_check *c, bool error, const char *place, const char *format, ...)
@@ -40,8 +55,7 @@ void eb_check_add(eb_check *c, bool error, const char *place, const char *format
     if (f->line == made.line && strcmp(f->file, made.file) == 0 && strncmp(f->text, made.text, head) == 0)
       return;
   }
-  if (c->count < EB_CHECK_FINDINGS)
-    c->finding[c->count++] = made;
+  keep(c, &made);
 }
 
 static int in_order(const void *a, const void *b)
@@ -147,7 +161,7 @@ void eb_check_say(eb_page *page, const eb_check *c)
   if (c->run->options.budget && c->engines > 0)
     say_budget(page, c);
   for (int i = 0; i < c->count; i++) {
-    char line[1000];
+    char line[sizeof c->finding[0]];
     const eb_check_finding *f = &c->finding[i];
     if (f->line > 0)
       snprintf(line, sizeof line, "%s:%u: %s: %s", f->file, f->line, f->error ? "wrong" : "look", f->text);
@@ -155,6 +169,8 @@ void eb_check_say(eb_page *page, const eb_check *c)
       snprintf(line, sizeof line, "%s: %s: %s", f->file, f->error ? "wrong" : "look", f->text);
     eb_page_paragraph(page, f->error ? EB_ALARM : EB_PLAIN, "", "  ", line);
   }
+  if (c->more)
+    eb_page_say(page, "There is more, for which there is no room here: mend these first.");
   eb_page_sayf(page, "%d wrong, %d to look at.", errors, c->count - errors);
 }
 
@@ -171,12 +187,22 @@ static eb_json *use_json(const eb_check *c)
   return NULL;
 }
 
-static eb_json *finding_json(const eb_check_finding *f)
+/* A file's name may be any bytes, JSON is UTF-8: what is none is written as \xNN. */
+static bool set_path(const eb_host *host, eb_json *made, const char *path)
+{
+  eb_text safe;
+  eb_text_init(&safe, host);
+  eb_text_add_safe(&safe, path, strlen(path), false);
+  bool set = !safe.failed && eb_json_set_string(made, "file", eb_text_string(&safe));
+  eb_text_clear(&safe);
+  return set;
+}
+
+static eb_json *finding_json(const eb_host *host, const eb_check_finding *f)
 {
   eb_json *made = eb_json_object();
-  if (eb_json_set_string(made, "severity", f->error ? "error" : "warning") &&
-      eb_json_set_string(made, "file", f->file) && eb_json_set_number(made, "line", f->line) &&
-      eb_json_set_string(made, "text", f->text))
+  if (eb_json_set_string(made, "severity", f->error ? "error" : "warning") && set_path(host, made, f->file) &&
+      eb_json_set_number(made, "line", f->line) && eb_json_set_string(made, "text", f->text))
     return made;
   eb_json_destroy(made);
   return NULL;
@@ -187,8 +213,10 @@ static bool add_json(eb_json *files, const eb_check *c)
   eb_json *one = eb_json_object(), *findings = eb_json_array();
   bool ok = one != NULL && findings != NULL;
   for (int i = 0; ok && i < c->count; i++)
-    ok = eb_json_add(findings, finding_json(&c->finding[i]));
-  ok = eb_json_set_string(one, "file", c->path) && eb_json_set_number(one, "engines", c->engines) && ok;
+    ok = eb_json_add(findings, finding_json(c->run->host, &c->finding[i]));
+  ok = set_path(c->run->host, one, c->path) && eb_json_set_number(one, "engines", c->engines) && ok;
+  if (c->more)
+    ok = eb_json_set_bool(one, "more", true) && ok;
   ok = eb_json_set(one, "findings", findings) && ok;
   if (c->run->options.budget)
     ok = eb_json_set(one, "budget", use_json(c)) && ok;
@@ -213,9 +241,11 @@ static int print_json(const eb_run *run, eb_json *files)
     eb_run_remark(run, "out of memory");
     return EB_EXIT_FAILED;
   }
-  int status = printf("%s\n", text) < 0 || fflush(stdout) != 0 ? EB_EXIT_FAILED : EB_EXIT_DONE;
+  bool written = printf("%s\n", text) >= 0 && fflush(stdout) == 0;
+  if (!written)
+    eb_run_remark(run, "standard output cannot be written");
   eb_json_text_free(text);
-  return status;
+  return written ? EB_EXIT_DONE : EB_EXIT_FAILED;
 }
 
 /* One file; false where checking itself failed. *bad is set where the exit status is to tell of it. */

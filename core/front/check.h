@@ -5,12 +5,14 @@
 #include "load.h"
 #include "run.h"
 
+#include "evenbore/file.h"
+
 enum { EB_CHECK_FINDINGS = 200 };
 
 typedef struct eb_check_finding {
-  bool error;     /* else a warning */
-  unsigned line;  /* 0: the file as a whole */
-  char file[160]; /* as it was given, or a library file beside it */
+  bool error;              /* else a warning */
+  unsigned line;           /* 0: the file as a whole */
+  char file[EB_PATH_SIZE]; /* as it was given, or a library file beside it */
   char text[700];
 } eb_check_finding;
 
@@ -35,6 +37,7 @@ typedef struct eb_check {
   void (*see)(void *context, const eb_json *request);
   void *context;
   int count;
+  bool more; /* there were others, for which there is no room */
   eb_check_finding finding[EB_CHECK_FINDINGS];
 } eb_check;
 
@@ -55,7 +58,8 @@ void eb_check_clear(eb_check *check);
 
 /* The parts of a check, in their order. */
 void eb_check_source(eb_check *check, const eb_source *source); /* letters, and names that nothing is known of */
-void eb_check_layout(eb_check *check, const eb_json *layout);   /* a layout, as the procedure declares it */
-eb_status eb_check_play(eb_check *check, eb_error *error);      /* rehearsals; EB_OUT_OF_MEMORY, EB_IO */
+void eb_check_prompt(eb_check *check, const eb_json *ask, bool authors); /* its words; whether a line of theirs asks */
+void eb_check_layout(eb_check *check, const eb_json *layout);            /* a layout, as the procedure declares it */
+eb_status eb_check_play(eb_check *check, eb_error *error);               /* rehearsals; EB_OUT_OF_MEMORY, EB_IO */
 
 #endif

@@ -10,7 +10,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { WAYS_MAX = 48, ENGINES_LEAST = 8, GLANCE = 160, KEYS_MAX = 64, OPTIONS_MAX = 24, VALUES_MAX = 24 };
+enum { WAYS_MAX = 48, ENGINES_LEAST = 8, KEYS_MAX = 64, OPTIONS_MAX = 24, VALUES_MAX = 24 };
 
 /* Stands between session and procedure and sees what the procedure sends. */
 typedef struct listener {
@@ -38,38 +38,34 @@ static void raise(double *most, double value)
   *most = value > *most ? value : *most;
 }
 
-static int lines_in(const char *text)
+/* The author's file that a place lies in, and its line there; NULL: it is none of them. */
+static const eb_source *own_file(const eb_check *c, const char *at, unsigned long *line)
 {
-  int lines = 1;
-  for (; *text != '\0'; text++)
-    lines += *text == '\n';
-  return lines;
+  for (size_t i = c->loaded.builtin_count; i <= c->loaded.library_count; i++) {
+    const eb_source *source = i == c->loaded.library_count ? &c->loaded.source : &c->loaded.library[i];
+    size_t size = strlen(source->name);
+    if (strncmp(at, source->name, size) == 0 && at[size] == ':') {
+      *line = strtoul(at + size + 1, NULL, 10);
+      return source;
+    }
+  }
+  return NULL;
 }
 
-static int characters_in(const char *text)
+/* Whether the ask is one that a line of the author's files makes by itself, and no routine. */
+static bool is_the_authors(const eb_check *c, const eb_json *ask)
 {
-  int count = 0;
-  for (; *text != '\0'; text++)
-    count += ((unsigned char)*text & 0xC0U) != 0x80U;
-  return count;
-}
-
-static void look_at_text(eb_check *c, const eb_json *request)
-{
-  const char *text = eb_json_get_string(request, "text", "");
-  const char *at = eb_json_get_string(request, "at", "");
-  int characters = characters_in(text);
-  raise(&c->use.text, characters);
-  if (characters > GLANCE)
-    eb_check_add(c, false, at,
-                 "the prompt \"%.64s\" has a text of %d characters; %d at most are read at a glance: say less, "
-                 "or put the reason into why",
-                 eb_json_get_string(request, "key", "?"), characters, (int)GLANCE);
-  else if (lines_in(text) > 2)
-    eb_check_add(c, false, at,
-                 "the prompt \"%.64s\" has %d lines; two at most are read at a glance: say less, or ask in two "
-                 "prompts",
-                 eb_json_get_string(request, "key", "?"), lines_in(text));
+  size_t from = 0;
+  unsigned line = 1;
+  unsigned long asked = 0;
+  const char *call = NULL;
+  const eb_source *source = own_file(c, eb_json_get_string(ask, "at", ""), &asked);
+  if (source == NULL)
+    return false;
+  while (eb_call_site_next(source->text, source->size, &from, &line, &call))
+    if (line == asked && strcmp(call, "pass") != 0 && strcmp(call, "read") != 0)
+      return true;
+  return false;
 }
 
 static void listen(listening *l, const char *text, size_t size)
@@ -90,7 +86,7 @@ static void listen(listening *l, const char *text, size_t size)
   }
   if (strcmp(op, "ask") == 0) {
     c->runs = c->runs || strcmp(eb_json_get_string(request, "state", ""), "running") == 0;
-    look_at_text(c, request);
+    eb_check_prompt(c, request, is_the_authors(c, request));
     raise(&c->use.prompts, ++l->prompts);
   }
   if (c->see != NULL)
@@ -131,23 +127,6 @@ static eb_status start_listening(void *context, const eb_host *host, const eb_so
   }
   *procedure = (eb_procedure){.self = l, .exchange = pass_on, .destroy = stop_listening};
   return EB_OK;
-}
-
-/* Whether the ask is one that a line of the author's file makes by itself, and no routine. */
-static bool is_the_authors(const eb_check *c, const eb_json *ask)
-{
-  const char *at = eb_json_get_string(ask, "at", "");
-  const eb_source *source = &c->loaded.source;
-  size_t size = strlen(source->name), from = 0;
-  unsigned line = 1;
-  const char *call = NULL;
-  if (strncmp(at, source->name, size) != 0 || at[size] != ':')
-    return false;
-  unsigned long asked = strtoul(at + size + 1, NULL, 10);
-  while (eb_call_site_next(source->text, source->size, &from, &line, &call))
-    if (line == asked && strcmp(call, "pass") != 0 && strcmp(call, "read") != 0)
-      return true;
-  return false;
 }
 
 static bool is_new(playing *p, const char *key)

@@ -242,7 +242,7 @@ static void name_part(const eb_drawing *d, int index, eb_drawn_part *part)
     snprintf(name, sizeof name, "%s-%s-%s", part->kind, first, first_bore(d, part->second));
     snprintf(part->id, sizeof part->id, "%.*s", ROOM, name);
   }
-  for (int n = 2; has_id(d, index, part->id); n++)
+  for (int n = 2; n <= EB_ADJUSTERS_MAX && has_id(d, index, part->id); n++)
     snprintf(part->id, sizeof part->id, "%.*s-no%d", ROOM - 5, name, n);
 }
 

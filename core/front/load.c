@@ -2,12 +2,11 @@
 
 #include "shop_shelf.h"
 
+#include "evenbore/file.h"
 #include "evenbore/script.h"
 #include "evenbore/text.h"
 
 #include <assert.h>
-#include <errno.h>
-#include <fcntl.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -45,24 +44,6 @@ static eb_status unknown_procedure(const eb_shop_shelf *shop, const char *name, 
                  "in .lua");
 }
 
-static eb_status read_all(const eb_host *host, int file, const char *path, char *text, size_t *size, eb_error *error)
-{
-  *size = 0;
-  for (;;) {
-    ptrdiff_t got = host->files.read(host->context, file, text + *size, EB_PROCEDURE_SOURCE_MAX + 1 - *size);
-    if (got < 0 && errno == EINTR)
-      continue;
-    if (got < 0)
-      return eb_fail(error, EB_IO, path, "this file cannot be read (%s)", strerror(errno));
-    *size += (size_t)got;
-    if (*size > EB_PROCEDURE_SOURCE_MAX)
-      return eb_fail(error, EB_OUT_OF_RANGE, path, "this file is larger than %d KiB; a procedure is a short text",
-                     (int)EB_PROCEDURE_SOURCE_MAX / 1024);
-    if (got == 0)
-      return EB_OK;
-  }
-}
-
 static eb_status check_text(const char *path, const char *text, size_t size, eb_error *error)
 {
   size_t bad = 0;
@@ -76,33 +57,18 @@ static eb_status check_text(const char *path, const char *text, size_t size, eb_
 }
 
 /* The whole text of a file, owned by the caller. */
-static eb_status read_text(const eb_host *host, const char *path, char **text, size_t *text_size, eb_error *error)
+static eb_status read_text(const eb_host *host, const char *path, char **text, size_t *size, eb_error *error)
 {
-  if (host->files.kind(host->context, path) == EB_PATH_FOLDER)
-    return eb_fail(error, EB_BAD_VALUE, path, "this is a folder; a procedure is a file that ends in .lua");
-  int file = host->files.open(host->context, path, O_RDONLY | O_NONBLOCK, 0);
-  if (file < 0 && (errno == ENOENT || errno == ENOTDIR))
-    return eb_fail(error, EB_NOT_FOUND, path, "no such file");
-  if (file < 0)
-    return eb_fail(error, EB_IO, path, "this file cannot be read (%s)", strerror(errno));
-  size_t size = 0;
-  eb_status status = EB_OUT_OF_MEMORY;
-  char *made = host->allocate(host->context, NULL, EB_PROCEDURE_SOURCE_MAX + 2);
-  if (made == NULL)
-    eb_fail(error, EB_OUT_OF_MEMORY, path, "out of memory");
-  else
-    status = read_all(host, file, path, made, &size, error);
-  host->files.close(host->context, file);
-  if (status == EB_OK)
-    status = check_text(path, made, size, error);
-  if (status != EB_OK) {
-    host->allocate(host->context, made, 0);
+  char *made = NULL;
+  eb_status status = eb_file_read(host, path, EB_PROCEDURE_SOURCE_MAX, EB_FILE_NAMED, &made, size, error);
+  if (status != EB_OK)
     return status;
-  }
-  made[size] = '\0';
-  *text = made;
-  *text_size = size;
-  return EB_OK;
+  status = check_text(path, made, *size, error);
+  if (status == EB_OK)
+    *text = made;
+  else
+    host->allocate(host->context, made, 0);
+  return status;
 }
 
 bool eb_load_next_required(const eb_source *source, size_t *at, char *name, size_t room)

@@ -6,6 +6,7 @@ import resource
 import shutil
 import signal
 import subprocess
+import time
 import unittest
 
 import rig
@@ -194,6 +195,160 @@ class Check(Case):
         self.assertIn("did you mean title?", out.replace("\n  ", " "))
         self.assertIn("no such file", out)
         self.assertLess(out.index("bad.lua"), out.index("good.lua"))
+
+
+TWO = """return procedure {
+  id = "two", version = "1", api = 1, title = "Two",
+  layout = { rows = { { 1, 2 } }, adjusters = { screw { "balance", { 1 }, { 2 } } } },
+  run = function(job)
+    job:prepare()
+%s
+    job:balance()
+    job:finish()
+  end,
+}
+"""
+
+
+class Meaning(Case):
+    """What is sound Lua and makes no sense, each with the line and the words that tell of it; none of it is an error."""
+
+    def look(self, name, text, line, *words):
+        path = self.path(name, text)
+        file = json.loads(self.done("check", "--json", path))["files"][0]
+        told = [(f["line"], f["text"]) for f in file["findings"] if f["severity"] == "warning"]
+        self.assertEqual(len(told), len(file["findings"]), file["findings"])
+        self.assertTrue([t for at, t in told if at == line and all(word in t for word in words)], (line, words, told))
+        self.assertEqual(rig.run(["check", "--strict", path])[0], 1)
+
+    def test_each(self):
+        self.look("fixed.lua", "return procedure {\n  id = 'f', version = '1', api = 1, title = 'F', layout = {\n"
+                  "    rows = { { 1, 2, 3 } }, adjusters = { screw { 's', { 1 }, { 2, 3 } } } },\n"
+                  "  run = function(job) job:prepare() job:balance() job:finish() end }\n", 3,
+                  "no adjuster moves bores 2 3 against one another", "plates(rows)")
+        self.look("twins.lua", TWO.replace("{ 1 }, { 2 } }", "{ 1 }, { 2 } },\n  screw { \"other\", { 2 }, { 1 } }") % "", 4,
+                  "\"other\" does the same as \"balance\" the other way round")
+        self.look("never.lua", TWO % "if job:state().pass > 99 then\n    job:must { key = 'k', title = 'T', text = 'Q?', "
+                  "otherwise = 'D' } end", 7, "job:must here was never asked", "is what leads to it ever true?")
+        self.look("long.lua", TWO % ("job:confirm { key = 'k', title = 'T', text = '%s' }" % ("wide " * 40)), 6,
+                  "has a text of 200 characters", "put the reason into why")
+        self.look("lines.lua", TWO % "job:confirm { key = 'k', title = 'T', text = 'One.\\nTwo.\\nThree?' }", 6,
+                  "has 3 lines; two at most")
+        self.look("no-claim.lua", TWO.replace("job:balance()", "job:pass()") % "", 1, "without a claim")
+
+    def test_hands(self):
+        sends = (("Press the lever home. Done?", "press"), ("Idling: then turn it. Done?", "turn"),
+                 ("Look, and PULL it. Done?", "pull"), ("Is it tight by hand?", "by hand"),
+                 ("First\\nTake off the lid. Done?", "take off"), ("Keep your hand there. Done?", "your hand"))
+        not_so = ("Pressure steady?", "Is the turn counted?", "Does it return?", "Handbook at hand?", "A single push-rod?")
+        prompt = "job:must { key = 'k%d', title = 'T', text = '%s', otherwise = 'D'%s }"
+
+        def whole(texts, more):
+            return TWO % "\n".join(prompt % (i, text, more) for i, text in enumerate(texts))
+        path = self.path("hands.lua", whole([text for text, _ in sends], ""))
+        told = [(f["line"], f["text"]) for f in json.loads(self.done("check", "--json", path))["files"][0]["findings"]]
+        self.assertEqual([line for line, _ in told], list(range(6, 12)))
+        for (_, words), (_, met) in zip(told, sends):
+            self.assertIn("(\"%s\"), and no caution for that comes before it; write hands = true" % met, words)
+        path = self.path("known.lua", whole([text for text, _ in sends], ", hands = true"))
+        self.assertIn("0 wrong, 0 to look at.", self.done("check", "--strict", path))
+        path = self.path("not-so.lua", whole(not_so, ""))
+        self.assertIn("0 wrong, 0 to look at.", self.done("check", "--strict", path))
+
+    def test_hands_in_a_library_file(self):
+        path = self.path("uses.lua", USES)
+        self.path("lib/ours.lua", OURS.replace("Shims under both stops?", "Push shims under both stops. Done?"))
+        self.assertIn("lib/ours.lua:3: look: the prompt \"cold.shims\" sends hands to the engine (\"push\")",
+                      rig.run(["check", path])[1].replace("\n  ", " "))
+
+    def test_what_cannot_be_seen(self):
+        for name, text, words in (("turned.lua", "-- \u202eturned", "U+202E"), ("hidden.lua", "-- hid\u200bden", "U+200B"),
+                                  ("bell.lua", "-- bell\a", "U+0007"), ("mark.lua", "-- \ufeff", "U+FEFF")):
+            status, out, _ = rig.run(["check", self.path(name, (TWO % text))])
+            self.assertEqual(status, 1)
+            self.assertIn("%s:6: wrong: the character %s hides" % (name, words), out.replace("\n  ", " "))
+        self.look("alike.lua", TWO % "job:tell 'Sp\u0430cer fitted.'", 6, "U+0430 looks like a letter of another alphabet")
+        self.assertIn("0 wrong, 0", self.done("check", "--strict", self.path("greek.lua", TWO % "job:tell '5 \u00b5m, \u03b1.'")))
+
+    def test_units(self):
+        for line, words in (("job:number { key = 'k', title = 'T', text = 'Q', quantity = 'length', unit = 'C', low = 0, high = 1 }",
+                             "unit"),
+                            ("job:number { key = 'k', title = 'T', text = 'Q', quantity = 'lenght', unit = 'mm', low = 0, high = 1 }",
+                             "it is one of: ")):
+            status, out, _ = rig.run(["check", self.path("units.lua", TWO % line)])
+            self.assertEqual(status, 1, out)
+            self.assertIn("units.lua:6: wrong: ", out)
+            self.assertIn(words, out.replace("\n  ", " "))
+
+    def test_loops(self):
+        for line, words in (("while true do end", "more than 5000000 steps"),
+                            ("while true do job:confirm { key = 'k', title = 'T', text = 'Q' } end", "times in a row")):
+            begun = time.monotonic()
+            status, out, _ = rig.run(["check", self.path("loop.lua", TWO % line)], patience=MINUTES_S)
+            self.assertLess(time.monotonic() - begun, MINUTES_S / 2)
+            self.assertEqual(status, 1, out)
+            self.assertIn("loop.lua:6: wrong: ", out)
+            self.assertIn(words, out.replace("\n  ", " "))
+
+
+class Files(Case):
+    """What is no procedure costs one line, and the others are looked at all the same."""
+
+    def test_no_procedure(self):
+        os.mkdir(self.path("folder.lua"))
+        os.mkfifo(self.path("pipe.lua"))
+        os.symlink("nowhere", self.path("dangling.lua"))
+        for name, content, words in (
+                ("folder.lua", None, "this is no file, it is a folder"), ("pipe.lua", None, "this is no file, it is a pipe or a device"),
+                ("dangling.lua", None, "no such file"), ("none.lua", None, "no such file"),
+                ("empty.lua", b"", "this file is empty"), ("huge.lua", b"-- \n" * 20000, "this file is larger than 64 KiB"),
+                ("bytes.lua", b"return \0procedure {}", "this file holds a NUL byte"), ("latin.lua", b"-- \xe9", "byte 4 is not UTF-8"),
+                ("compiled.lua", b"\x1bLuaT", "compiled Lua"), ("no-lua.txt", None, "no such file"), ("no-lua", None, "no such file"),
+                ("half.lua", b"return procedure {", "unexpected symbol near <eof>")):
+            path = self.path(name)
+            if content is not None:
+                with open(path, "wb") as file:
+                    file.write(content)
+            status, out, error = rig.run(["check", path])
+            self.assertEqual((status, error), (1, ""), name)
+            self.assertIn("wrong: " + words, out.replace("\n  ", " "), name)
+
+    def test_unreadable(self):
+        path = self.path("shut.lua", TWO % "")
+        os.chmod(path, 0)
+        program = ["setpriv", "--reuid", "65534", "--clear-groups"] if os.geteuid() == 0 else []
+        os.chmod(self.folder, 0o755)
+        done = subprocess.run(program + [rig.PROGRAM, "check", path], capture_output=True, check=False,
+                              env=rig.environment())
+        self.assertEqual(done.returncode, 1)
+        self.assertIn(b"cannot be read (Permission denied)", done.stdout.replace(b"\n  ", b" "))
+
+    def test_sorted_and_complete(self):
+        many = "\n".join("job:confirm { key = 'k%d', title = 'T', text = '%s' }" % (i, "long " * 40) for i in range(250))
+        file = json.loads(self.done("check", "--json", self.path("many.lua", TWO % many)))["files"][0]
+        lines = [f["line"] for f in file["findings"]]
+        self.assertEqual((lines, len(lines), file["more"]), (sorted(lines), 200, True))
+        self.assertIn("There is more, for which there is no room here", self.done("check", self.path("many.lua")))
+
+    def test_names_that_are_no_text(self):
+        name = os.fsencode(self.folder) + b"/a\xff\nb.lua"
+        done = subprocess.run([rig.PROGRAM.encode(), b"check", b"--json", name], capture_output=True, check=False,
+                              env=rig.environment())
+        self.assertTrue(json.loads(done.stdout.decode())["files"][0]["file"].endswith("a\\xFF\\u{A}b.lua"), done.stdout)
+
+    def test_output_that_cannot_be_written(self):
+        path = self.path("two.lua", TWO % "")
+        for json_too in ([], ["--json"]):
+            with open("/dev/full", "wb") as full:
+                done = subprocess.run([rig.PROGRAM, "check", path] + json_too, stdout=full, stderr=subprocess.PIPE,
+                                      check=False, env=rig.environment())
+            self.assertEqual(done.returncode, 1)
+            self.assertIn(b"standard output", done.stderr)
+
+    def test_budget(self):
+        out = self.done("check", "--budget", self.path("two.lua", TWO % ""))
+        for words in ("steps between two answers", "memory, bytes", "prompts of one job", "text of one prompt", "one request"):
+            self.assertRegex(out, words + r",?.* of +\d+, +\d+\.\d %")
 
 
 class Library(Case):
