@@ -161,7 +161,7 @@ void eb_check_say(eb_page *page, const eb_check *c)
   if (c->run->options.budget && c->engines > 0)
     say_budget(page, c);
   for (int i = 0; i < c->count; i++) {
-    char line[sizeof c->finding[0]];
+    char line[sizeof c->finding[0] + 40];
     const eb_check_finding *f = &c->finding[i];
     if (f->line > 0)
       snprintf(line, sizeof line, "%s:%u: %s: %s", f->file, f->line, f->error ? "wrong" : "look", f->text);
