@@ -112,8 +112,8 @@ void eb_api_write_lua(eb_text *text)
   add_table(text, eb_api_job_fields(), "local job = {}\n");
   for (size_t i = 0; i < call_count; i++)
     add_call(text, &calls[i]);
-  eb_text_add(text, "--- the parts of a text between separators, or between white space\n---@param s string\n"
-                    "---@param separator? string\n---@return string[]\nfunction string.split(s, separator) end\n\n"
+  eb_text_add(text, "--- the pieces of a text between the places where the separator stands\n---@param s string\n"
+                    "---@param separator string\n---@return string[]\nfunction string.split(s, separator) end\n\n"
                     "--- without white space at its ends\n---@param s string\n---@return string\n"
                     "function string.trim(s) end\n");
 }

@@ -74,7 +74,6 @@ local function leak(job, one)
     },
   }
   if choice == "leave-out" then
-    job.at.left_out[bore] = true
     job:leave_out(bore, "leak at its clamp")
   else
     job:read(bore, "Clamp sealed, hands off: read it again.")
@@ -160,7 +159,6 @@ local function leave(job, one)
     return false
   end
   for _, bore in ipairs(one.bores) do
-    job.at.left_out[bore] = true
     job:leave_out(bore, "its plate sticks")
   end
   return false

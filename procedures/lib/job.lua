@@ -121,7 +121,8 @@ function calls.period(_, why)
   core.request { op = "period", why = why }
 end
 
-function calls.leave_out(_, bore, why)
+function calls.leave_out(job, bore, why)
+  job.at.left_out[tostring(bore)] = true
   core.request { op = "leave_out", bore = tostring(bore), why = why }
 end
 

@@ -35,6 +35,10 @@ end
 function measure.read(job, bore, text, pressed)
   bore = tostring(bore)
   if job.at.left_out[bore] then return nil end
+  -- Where lengths were measured cold, the core would take one more of them.
+  if job:state().engine == "stopped" then
+    core.fail "a reading needs a running engine, and this one stands; start it with job:start_engine"
+  end
   while true do
     local reply = core.request {
       op = "ask", kind = "reading", bore = bore, pressed = pressed, key = "reading." .. bore, stage = job.at.stage,
@@ -51,7 +55,6 @@ function measure.read(job, bore, text, pressed)
       return value, reply.outside_best
     end
     if choice == "leave-out" then
-      job.at.left_out[bore] = true
       job:leave_out(bore, "nearly no air, or not readable")
       return nil
     end

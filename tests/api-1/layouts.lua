@@ -24,8 +24,17 @@ return procedure {
     }
   end,
   run = function(job)
+    for _, scheme in ipairs { "odd-left", "odd-right", "left-first", "right-first", "front-to-rear", "rear-to-front" } do
+      local rows = numbering(scheme, 4)
+      for i, row in ipairs(rows) do rows[i] = table.concat(row, " ") end
+      job:tell(("own: %s: %s"):format(scheme, table.concat(rows, " / ")))
+    end
+    job:tell("own: stations " .. table.concat(stations({ 5, 6, 7, 8 }, 2, 3), " "))
+    job:tell("own: bores " .. table.concat(job:state().layout.bores, " "))
     for _, adjuster in ipairs(job:state().layout.adjusters) do
-      job:tell(("own: %s is a %s, stopped %s"):format(adjuster.id, adjuster.kind, tostring(adjuster.stopped)))
+      local sides = { table.concat(adjuster.sides[1], " "), adjuster.sides[2] and table.concat(adjuster.sides[2], " ") }
+      job:tell(("own: %s is a %s, stopped %s, %s"):format(adjuster.id, adjuster.kind, tostring(adjuster.stopped),
+        table.concat(sides, " against ")))
     end
     job:prepare()
     job:cross_check()

@@ -1,5 +1,6 @@
-/* Level 1 of what procedures can call, frozen: tests/api-1 uses every call and every field, and what its own prompts
- * and texts come to stands beside it.  What a later level changes must leave these as they are. */
+/* Level 1 of what procedures can call, frozen: tests/api-1 uses every call, every field and every name of Lua's own,
+ * and what its own prompts and texts come to stands beside it, with all that a front is told of them.  What a later
+ * level changes must leave these as they are. */
 #include "play.h"
 
 #include "evenbore/api.h"
@@ -21,19 +22,35 @@ static char *read_text(const char *name, const char *ending)
   return text;
 }
 
+/* What came with it, in the order of this list. */
+static void add_members(char *told, const eb_json *message)
+{
+  static const char *const names[] = {"stage",     "why",    "hazards", "critical", "options", "quantity",
+                                      "unit",      "low",    "high",    "step",     "limit",   "default",
+                                      "takes_off", "refits", "snaps",   "hands"};
+  for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
+    const eb_json *member = eb_json_get(message, names[i]);
+    char *text = member == NULL ? NULL : eb_json_text(member);
+    if (text != NULL)
+      snprintf(told + strlen(told), TEXT_SIZE - strlen(told), "  %s %s\n", names[i], text);
+    eb_json_text_free(text);
+  }
+}
+
 /* What the case itself asks and tells; the routine's own prompts may change within a level. */
 static void note(void *context, const eb_json *message)
 {
   char *told = context;
   const char *type = eb_json_get_string(message, "type", ""), *text = eb_json_get_string(message, "text", "");
   const char *key = eb_json_get_string(message, "key", ""), *kind = eb_json_get_string(message, "kind", "");
-  size_t used = strlen(told);
   bool asks = strcmp(type, "ask") == 0 && (strncmp(key, "own.", 4) == 0 || strncmp(text, "own", 3) == 0);
-  if (asks)
-    snprintf(told + used, TEXT_SIZE - used, "ask %s %s, %s: %s\n", kind, key, eb_json_get_string(message, "title", ""),
-             text);
-  else if (strcmp(type, "tell") == 0 && strncmp(text, "own:", 4) == 0)
-    snprintf(told + used, TEXT_SIZE - used, "tell %s %s\n", kind, text + 5);
+  if (asks) {
+    snprintf(told + strlen(told), TEXT_SIZE - strlen(told), "ask %s %s, %s: %s\n", kind, key,
+             eb_json_get_string(message, "title", ""), text);
+    if (strncmp(key, "own.", 4) == 0)
+      add_members(told, message);
+  } else if (strcmp(type, "tell") == 0 && strncmp(text, "own:", 4) == 0)
+    snprintf(told + strlen(told), TEXT_SIZE - strlen(told), "tell %s %s\n", kind, text + 5);
 }
 
 static void play_case(const char *name)
@@ -75,6 +92,12 @@ static void layouts_are_as_they_were(void **state)
   play_case("layouts");
 }
 
+static void the_language_is_as_it_was(void **state)
+{
+  (void)state;
+  play_case("language");
+}
+
 static bool uses(const char *text, const char *before, const char *name)
 {
   char word[100];
@@ -90,7 +113,12 @@ static void every_call_and_field_is_frozen(void **state)
 {
   (void)state;
   char *prompts = read_text("prompts", ".lua"), *layouts = read_text("layouts", ".lua");
+  char *language = read_text("language", ".lua");
   size_t count = 0;
+  const char *const *names = eb_api_language(&count);
+  for (size_t i = 0; i < count; i++)
+    if (!uses(language, "", names[i]))
+      fail_msg("tests/api-1/language.lua does not use %s", names[i]);
   const eb_api_call *calls = eb_api_calls(&count);
   for (size_t i = 0; i < count; i++) {
     const char *before = calls[i].of[0] == '\0' ? "" : "job:";
@@ -105,6 +133,7 @@ static void every_call_and_field_is_frozen(void **state)
       if (!numbered && !uses(prompts, "", name) && !uses(layouts, "", name))
         fail_msg("tests/api-1 does not use %s of %s", name, tables[i].name);
     }
+  free(language);
   free(prompts);
   free(layouts);
 }
@@ -140,6 +169,7 @@ int main(void)
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(prompts_are_as_they_were),
       cmocka_unit_test(layouts_are_as_they_were),
+      cmocka_unit_test(the_language_is_as_it_was),
       cmocka_unit_test(every_call_and_field_is_frozen),
       cmocka_unit_test(a_newer_level_is_refused_with_what_to_do),
   };
