@@ -123,10 +123,10 @@ void eb_drawing_write(const eb_drawing *d, const char *id, const char *title, co
                     "    adjusters = {\n");
   for (int i = 0; i < d->part_count; i++)
     add_part(text, d, &d->part[i]);
-  eb_text_add(text,
-              "    },\n  },\n\n  -- idle_rpm = 900, warm_c = 75, -- what this engine is to have, where it is known\n\n"
-              "  run = function(job)\n"
-              "    job:prepare() -- cautions, cold checks, gauge, warm and steady, idle\n"
-              "    job:balance() -- pass, verdict, plan, adjust, until the claim holds\n"
-              "    job:finish()  -- part throttle, sensor, cross-check, everything back on\n  end,\n}\n");
+  eb_text_add(text, "    },\n  },\n\n  -- What this engine is to have, where it is known:\n"
+                    "  -- idle_rpm = 900, warm_c = 75, idle_by = \"what sets the idle of all rows alike\",\n\n"
+                    "  run = function(job)\n"
+                    "    job:prepare() -- cautions, cold checks, gauge, warm and steady, idle\n"
+                    "    job:balance() -- pass, verdict, plan, adjust, until the claim holds\n"
+                    "    job:finish()  -- part throttle, sensor, cross-check, everything back on\n  end,\n}\n");
 }

@@ -74,6 +74,23 @@ class Guide(unittest.TestCase):
                 self.clean("block.lua")
         self.assertEqual(kinds, {"adjusters", "fields", "run", "file"})
 
+    def test_minutes_of_the_kinds(self):
+        with open(os.path.join(ROOT, "procedures", "README.md"), encoding="utf-8") as file:
+            told = re.search(r"one use of a (link is .*?)\.", file.read(), re.S).group(1)
+        with open(os.path.join(ROOT, "procedures", "lib", "adjusters.lua"), encoding="utf-8") as file:
+            kinds = dict(re.findall(r"^  (\w+) = \{\n    title = .*?effort = (\d+)", file.read(), re.M))
+        self.assertEqual(dict(re.findall(r"(\w+)(?: is)? (\d+)", told)), kinds)
+
+    def test_the_account(self):
+        command = next(line for kind, _, text in BLOCKS if kind == "sh" for line in text.splitlines() if " new " in line)
+        self.run_here(shlex.split(command)[1:])
+        with open(os.path.join(self.folder, "w-nine.lua"), encoding="utf-8") as file:
+            made = file.read().splitlines()
+        with open(os.path.join(ROOT, "tests", "procedures", "w-nine.lua"), encoding="utf-8") as file:
+            kept = file.read().splitlines()
+        self.assertEqual([line.split()[0] for line in kept if line not in made],
+                         ["--", "title", "link", "idle_rpm", "idle_by"])
+
     def test_a_layout_that_is_not_shipped(self):
         path = os.path.join(ROOT, "tests", "procedures", "w-nine.lua")
         self.clean(path)
