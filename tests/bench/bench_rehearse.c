@@ -148,7 +148,7 @@ static double play_here_s(int engines)
   eb_error error = {.message = ""};
   eb_runner runner = eb_script_runner(NULL);
   eb_rehearsed *results = calloc((size_t)engines, sizeof *results);
-  if (results == NULL || eb_load(eb_host_system(), NULL, "v8-coupled", &loaded, &error) != EB_OK)
+  if (results == NULL || eb_load(eb_host_system(), "/nowhere", "v8-coupled", &loaded, &error) != EB_OK)
     die("v8-coupled", error.message);
   eb_rehearsal r = {.host = eb_host_system(), .runner = &runner, .loaded = &loaded, .asked = asked, .lines = LINES};
   double begun = work_seconds_now();

@@ -64,10 +64,13 @@ class Case(unittest.TestCase):
 
 
 class Results(Case):
-    def test_any_number_of_threads_gives_the_same(self):
-        one = self.result("twin-bank", "--engines", "6", "--seed", "11", "--faults", "all", "--jobs", "1")
-        four = self.result("twin-bank", "--engines", "6", "--seed", "11", "--faults", "all", "--jobs", "4")
-        self.assertEqual(one, four)
+    def test_any_number_of_threads_gives_the_same_bytes(self):
+        asked = ["twin-bank", "--engines", "6", "--seed", "11", "--faults", "all", "--quiet"]
+        for form in ([], ["--json"]):
+            by_one = self.rehearse(*asked, *form, "--jobs", "1")
+            for jobs in ("2", "3"):
+                self.assertEqual(self.rehearse(*asked, *form, "--jobs", jobs), by_one)
+        one = json.loads(by_one[0])
         self.assertEqual(one["even"] + one["claimed"] + one["stuck"] + one["failed"], 6)
         self.assertEqual(sum(one["minutes"]["histogram"]), 6)
         self.assertLessEqual(one["minutes"]["least"], one["minutes"]["median"])
@@ -116,6 +119,22 @@ class Results(Case):
     def test_nothing_is_kept(self):
         self.rehearse("twin-screw", "--engines", "1", "--quiet", "--data", self.data)
         self.assertEqual(os.listdir(self.data), [])
+
+
+class Shipped(Case):
+    """A small share of the table in procedures/README.md."""
+
+    def test_every_procedure_evens_the_engines_that_it_is_made_for(self):
+        folder = os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", "..", "procedures")
+        names = sorted(name[:-4] for name in os.listdir(folder) if name.endswith(".lua"))
+        self.assertGreaterEqual(len(names), 9)
+        for name in names:
+            with self.subTest(name):
+                met = self.result(name, "--engines", "8", "--require", "failed=0,stuck=0,wrong=25")
+                if name == "cold-baseline": # measures no air
+                    self.assertEqual((met["claimed"], met["claims"]), (8, 0))
+                else:
+                    self.assertEqual((met["even"], met["claims"], met["never_asked"]), (8, 8, []))
 
 
 class Mistakes(Case):
