@@ -9,8 +9,6 @@
 #include <stdio.h>
 #include <string.h>
 
-static const char *const end_words[EB_REHEARSAL_ENDS] = {"even", "claimed", "stuck", "failed"};
-
 /* Quoted for a shell, unless it needs none. */
 static void add_word(eb_text *text, const char *word)
 {
@@ -89,7 +87,7 @@ static void say_ends(eb_page *page, const eb_tally *t)
   static const char *const what[EB_REHEARSAL_ENDS] = {"of all engines", "ended with less than was wanted",
                                                       "never come to an end", "the procedure's error"};
   for (int end = 0; end < EB_REHEARSAL_ENDS; end++)
-    say_count(page, end_words[end], t->ended[end], t->engines, what[end]);
+    say_count(page, eb_rehearsal_end_word((eb_rehearsal_end)end), t->ended[end], t->engines, what[end]);
   say_count(page, "wrong", t->wrong, t->claims, "of all claims do not hold");
   eb_page_blank(page);
 }
@@ -188,7 +186,7 @@ static void describe(const eb_rehearsed *r, char *text, size_t size)
 {
   char claim[EB_FORMAT_SIZE], spread[EB_FORMAT_SIZE];
   if (r->end == EB_REHEARSAL_STUCK || r->end == EB_REHEARSAL_FAILED)
-    snprintf(text, size, "%s", end_words[r->end]);
+    snprintf(text, size, "%s", eb_rehearsal_end_word(r->end));
   else if (!r->claims)
     snprintf(text, size, "claims nothing");
   else
@@ -240,36 +238,6 @@ int eb_rehearse_print(const eb_rehearse *o)
   return eb_run_print(o->run, &page);
 }
 
-static eb_json *figures_json(const eb_figures *f)
-{
-  eb_json *made = eb_json_object(), *bins = eb_json_array();
-  bool ok = eb_json_set_number(made, "median", f->median) && eb_json_set_number(made, "nine_in_ten", f->high) &&
-            eb_json_set_number(made, "least", f->least) && eb_json_set_number(made, "most", f->most);
-  for (int i = 0; i < EB_TALLY_BINS; i++)
-    ok = eb_json_add_number(bins, f->bin[i]) && ok;
-  if (eb_json_set(made, "histogram", bins) && ok)
-    return made;
-  eb_json_destroy(made);
-  return NULL;
-}
-
-static eb_json *findings_json(const eb_tally *t)
-{
-  eb_json *list = eb_json_array();
-  bool ok = list != NULL;
-  for (int i = 0; ok && i < t->findings; i++) {
-    eb_json *one = eb_json_object();
-    ok = eb_json_set_number(one, "engines", t->finding[i].engines) &&
-         eb_json_set_number(one, "first_seed", (double)t->finding[i].seed) &&
-         eb_json_set_string(one, "what", t->finding[i].text);
-    ok = eb_json_add(list, one) && ok;
-  }
-  if (ok)
-    return list;
-  eb_json_destroy(list);
-  return NULL;
-}
-
 static eb_json *unasked_json(const eb_rehearse *o)
 {
   size_t at = 0;
@@ -294,7 +262,8 @@ static eb_json *engine_json(const eb_rehearse *o, const eb_rehearsed *r)
 {
   char again[600];
   eb_json *one = eb_json_object();
-  bool ok = eb_json_set_number(one, "seed", (double)r->seed) && eb_json_set_string(one, "end", end_words[r->end]) &&
+  bool ok = eb_json_set_number(one, "seed", (double)r->seed) &&
+            eb_json_set_string(one, "end", eb_rehearsal_end_word(r->end)) &&
             eb_json_set(one, "claim", r->claims ? eb_json_from_number(r->claim) : eb_json_null()) &&
             eb_json_set_number(one, "truth", r->spread) && eb_json_set_number(one, "began", r->began) &&
             eb_json_set_bool(one, "wrong", eb_rehearsed_wrong(r)) && eb_json_set_string(one, "why", r->why) &&
@@ -325,13 +294,7 @@ static eb_json *result_json(const eb_rehearse *o)
   bool ok = eb_json_set_string(made, "procedure", o->id) && eb_json_set_string(made, "version", o->version) &&
             eb_json_set_number(made, "engines", o->engines) && eb_json_set_number(made, "seed", (double)o->seed) &&
             eb_json_set_string(made, "faults", faults == NULL ? "none" : faults);
-  for (int end = 0; ok && end < EB_REHEARSAL_ENDS; end++)
-    ok = eb_json_set_number(made, end_words[end], t->ended[end]);
-  ok = ok && eb_json_set_number(made, "claims", t->claims) && eb_json_set_number(made, "wrong", t->wrong) &&
-       eb_json_set_number(made, "worse", t->worse);
-  for (int what = 0; ok && what < EB_FIGURES; what++)
-    ok = eb_json_set(made, t->figures[what].word, figures_json(&t->figures[what]));
-  ok = ok && eb_json_set(made, "found", findings_json(t)) && eb_json_set(made, "never_asked", unasked_json(o)) &&
+  ok = ok && eb_tally_add_json(t, made) && eb_json_set(made, "never_asked", unasked_json(o)) &&
        eb_json_set(made, "worst", worst_json(o)) &&
        eb_json_set(made, "missed", missed == NULL ? eb_json_null() : eb_json_from_string(missed));
   if (ok)

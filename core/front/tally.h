@@ -39,4 +39,15 @@ bool eb_rehearsed_wrong(const eb_rehearsed *result);
 /* `scratch` has room for `count` numbers. */
 void eb_tally_make(const eb_rehearsed *results, int count, double *scratch, eb_tally *tally);
 
+const char *eb_rehearsal_end_word(eb_rehearsal_end end); /* "even", "claimed", "stuck", "failed"; static */
+
+/* Adds what a tally says, for `rehearse --json` and the study's alike:
+ *   even, claimed, stuck, failed        engines that ended so
+ *   claims, wrong, worse                claims made, those that do not hold, engines less even than before work
+ *   stops, readings, minutes, plates    {median, nine_in_ten, least, most, histogram: engines, in equal parts from
+ *                                       least to most}
+ *   found                               [{engines, first_seed, what}]
+ * False: out of memory. */
+bool eb_tally_add_json(const eb_tally *tally, eb_json *object);
+
 #endif

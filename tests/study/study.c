@@ -2,6 +2,7 @@
  * routine by hand and the same routine made as honest.  Prints plain tables; all of it follows from the seed. */
 #include "crowd.h"
 #include "layouts.h"
+#include "tally.h"
 
 #include <errno.h>
 #include <getopt.h>
@@ -22,6 +23,7 @@ static const char *const usage =
     "  --held SHARE      how unevenly a two-sided adjuster may turn its sides: 0 to 0.5 (0.2)\n"
     "  --planned         leave out the routines by hand\n"
     "  --check           fail when clearly fewer than 95 % of the claims are true; says no more than that\n"
+    "  --json            one object a layout and gauge, with the keys of evenbore rehearse --json; no routine by hand\n"
     "  --show N          one engine of one layout and gauge, step by step\n";
 
 enum { LAYOUTS = 6, ROUTINES = 3, LINES_MAX = 64 };
@@ -32,7 +34,7 @@ typedef struct choices {
   const char *layout;
   double gauge, told, held;
   long engines, seed, jobs, show;
-  bool planned, check;
+  bool planned, check, json;
 } choices;
 
 /* One layout with one gauge. */
@@ -96,7 +98,7 @@ static bool take_option(int option, const char *text, choices *c)
 
 static bool read_options(int count, char **words, choices *c)
 {
-  int planned = 0, check = 0, index = 0;
+  int planned = 0, check = 0, json = 0, index = 0;
   const struct option known[] = {{"layout", required_argument, NULL, OPTION_LAYOUT},
                                  {"gauge", required_argument, NULL, OPTION_GAUGE},
                                  {"told", required_argument, NULL, OPTION_TOLD},
@@ -107,6 +109,7 @@ static bool read_options(int count, char **words, choices *c)
                                  {"show", required_argument, NULL, OPTION_SHOW},
                                  {"planned", no_argument, &planned, 1},
                                  {"check", no_argument, &check, 1},
+                                 {"json", no_argument, &json, 1},
                                  {NULL, 0, NULL, 0}};
   for (int option; (option = getopt_long(count, words, "", known, &index)) != -1;)
     if (!take_option(option, optarg, c)) {
@@ -116,7 +119,8 @@ static bool read_options(int count, char **words, choices *c)
     }
   c->planned = planned || check;
   c->check = check;
-  return optind == count;
+  c->json = json;
+  return optind == count && !(json && check);
 }
 
 static void print_routine(const char *name, const tally *t)
@@ -189,6 +193,53 @@ static void print_hindsight(const task *given, const choices *c, outcome *result
     printf("  %-16s %d engines have no set of moves that does it\n", "", t.failed);
 }
 
+/* What the tally of rehearsals takes. */
+static eb_rehearsed as_rehearsed(const task *given, const outcome *o, int index)
+{
+  eb_rehearsed made = {.seed = given->seed + (uint64_t)index,
+                       .end = o->failed      ? EB_REHEARSAL_FAILED
+                              : o->says_even ? EB_REHEARSAL_EVEN
+                                             : EB_REHEARSAL_CLAIMED,
+                       .tolerance = given->tolerance,
+                       .claims = o->claim > 0,
+                       .claim = o->claim,
+                       .spread = o->truth,
+                       .began = o->begin,
+                       .all = o->truth,
+                       .measured = o->readings > 0,
+                       .work = {.stops = o->stops, .readings = o->readings, .minutes = o->minutes}};
+  made.work.moves = o->moves;
+  made.work.plates = o->plates;
+  if (o->failed)
+    snprintf(made.why, sizeof made.why, "a bore could not be read, or it never came to an end");
+  return made;
+}
+
+static bool print_json(const task *given, const line *l, const outcome *results, int engines)
+{
+  eb_tally t;
+  eb_rehearsed *rehearsed = calloc((size_t)engines, sizeof *rehearsed);
+  double *scratch = calloc((size_t)engines, sizeof *scratch);
+  eb_json *made = eb_json_object();
+  char *text = NULL;
+  if (rehearsed != NULL && scratch != NULL && made != NULL) {
+    for (int i = 0; i < engines; i++)
+      rehearsed[i] = as_rehearsed(given, &results[i], i);
+    eb_tally_make(rehearsed, engines, scratch, &t);
+    bool ok = eb_json_set_string(made, "layout", l->layout) && eb_json_set_number(made, "gauge_share", l->gauge) &&
+              eb_json_set_number(made, "engines", engines) && eb_json_set_number(made, "seed", (double)given->seed) &&
+              eb_json_set_string(made, "faults", "none") && eb_tally_add_json(&t, made);
+    text = ok ? eb_json_text(made) : NULL;
+  }
+  if (text != NULL)
+    puts(text);
+  eb_json_text_free(text);
+  eb_json_destroy(made);
+  free(rehearsed);
+  free(scratch);
+  return text != NULL;
+}
+
 static eb_status study_line(report *r, const char *name, double gauge)
 {
   const choices *c = &r->chosen;
@@ -215,6 +266,11 @@ static eb_status study_line(report *r, const char *name, double gauge)
   line *made = &r->line[r->lines++];
   crowd_run(study_planned, &given, (int)c->engines, (int)c->jobs, results);
   *made = (line){name, gauge, crowd_tally(&given, results, (int)c->engines)};
+  if (c->json) {
+    bool printed = print_json(&given, made, results, (int)c->engines);
+    free(results);
+    return printed ? EB_OK : EB_OUT_OF_MEMORY;
+  }
   printf("%s, gauge %g %%, %ld engines, spread before work %.1f %% (median)\n", name, 100 * gauge, c->engines,
          100 * made->planned.begin_median);
   print_routine("evenbore", &made->planned);
@@ -305,7 +361,8 @@ static int run(report *r)
   bool all = strcmp(c->layout, "all") == 0;
   if (c->show >= 0)
     return show_one(c, all ? layouts[0] : c->layout, c->gauge > 0 ? c->gauge / 100 : 0.02);
-  print_head(c);
+  if (!c->json)
+    print_head(c);
   for (int l = 0; l < (all ? LAYOUTS : 1); l++)
     for (int g = 1; g <= 3; g++) {
       if (c->gauge > 0 && g > 1)
@@ -313,6 +370,8 @@ static int run(report *r)
       if (study_line(r, all ? layouts[l] : c->layout, c->gauge > 0 ? c->gauge / 100 : g / 100.0) != EB_OK)
         return 1;
     }
+  if (c->json)
+    return 0;
   print_calibration(r);
   return judge(r);
 }
