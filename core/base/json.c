@@ -7,6 +7,7 @@
 #include <float.h>
 #include <limits.h>
 #include <math.h>
+#include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -123,7 +124,45 @@ static double fifteen_digits(double number)
   return isfinite(rounded) ? rounded : copysign(1.79769313486231e308, number);
 }
 
-/* Quadratic in the members of one object, which EB_JSON_MEMBERS_MAX bounds. */
+enum { FEW = 12, MARKS = 1 << 16 };
+
+/* FNV-1a, 32 bits [G. Fowler, L. C. Noll, P. Vo; from memory], folded to a mark. */
+static unsigned mark_of(const char *key)
+{
+  uint32_t hash = 2166136261U;
+  for (; *key != '\0'; key++)
+    hash = (hash ^ (unsigned char)*key) * 16777619U;
+  return (hash ^ hash >> 16) % MARKS;
+}
+
+static bool stands_again(const cJSON *member, const cJSON *others)
+{
+  for (; others != NULL; others = others->next)
+    if (others != member && strcmp(member->string, others->string) == 0)
+      return true;
+  return false;
+}
+
+/* In a large object only those members are compared with all others whose mark was set before: a text from a stranger
+ * may hold many thousands. */
+static bool has_key_twice(const cJSON *object, int members)
+{
+  if (members <= FEW) {
+    for (const cJSON *child = object->child; child != NULL; child = child->next)
+      if (stands_again(child, child->next))
+        return true;
+    return false;
+  }
+  unsigned char marks[MARKS / 8] = {0};
+  for (const cJSON *child = object->child; child != NULL; child = child->next) {
+    unsigned mark = mark_of(child->string);
+    if ((marks[mark / 8] >> mark % 8 & 1) != 0 && stands_again(child, object->child))
+      return true;
+    marks[mark / 8] |= (unsigned char)(1U << mark % 8);
+  }
+  return false;
+}
+
 static const char *check_tree(cJSON *value, bool rounds)
 {
   if (cJSON_IsNumber(value) && !isfinite(value->valuedouble))
@@ -134,15 +173,11 @@ static const char *check_tree(cJSON *value, bool rounds)
   for (cJSON *child = value->child; child != NULL; child = child->next) {
     if (++members > EB_JSON_MEMBERS_MAX)
       return "an object or array has more than 4096 members";
-    if (cJSON_IsObject(value))
-      for (const cJSON *other = child->next; other != NULL; other = other->next)
-        if (strcmp(child->string, other->string) == 0)
-          return "an object has the same key twice";
     const char *wrong = check_tree(child, rounds);
     if (wrong != NULL)
       return wrong;
   }
-  return NULL;
+  return cJSON_IsObject(value) && has_key_twice(value, members) ? "an object has the same key twice" : NULL;
 }
 
 eb_status eb_json_parse(const char *text, size_t size, eb_json **value, eb_error *error)

@@ -133,6 +133,26 @@ static void building_survives_a_missing_container(void **state)
   assert_false(eb_json_is_object(NULL));
 }
 
+/* More members than are looked at one by one; two keys of one mark among them ("costarring" and "liquid" have the same
+ * 32-bit FNV-1a, from memory). */
+static void a_large_object_may_hold_no_key_twice(void **state)
+{
+  (void)state;
+  static char text[EB_JSON_MEMBERS_MAX * 16 + 64];
+  for (int again = -1; again < EB_JSON_MEMBERS_MAX - 3; again = again < 0 ? 0 : again + 511) {
+    eb_json *value = NULL;
+    size_t used = (size_t)sprintf(text, "{\"costarring\":1,\"liquid\":2");
+    for (int i = 0; i < EB_JSON_MEMBERS_MAX - 3; i++)
+      used += (size_t)sprintf(text + used, ",\"k%d\":0", i);
+    if (again >= 0)
+      used += (size_t)sprintf(text + used, ",\"k%d\":0", again);
+    text[used++] = '}';
+    eb_status status = eb_json_parse(text, used, &value, NULL);
+    assert_int_equal(status, again < 0 ? EB_OK : EB_BAD_VALUE);
+    eb_json_destroy(value);
+  }
+}
+
 int main(void)
 {
   const struct CMUnitTest tests[] = {
@@ -141,6 +161,7 @@ int main(void)
       cmocka_unit_test(refuses_what_the_standard_does),
       cmocka_unit_test(bounds_nesting_and_members),
       cmocka_unit_test(building_survives_a_missing_container),
+      cmocka_unit_test(a_large_object_may_hold_no_key_twice),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
