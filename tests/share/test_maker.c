@@ -203,7 +203,7 @@ static eb_status read_statement(const char *text, size_t size, eb_statement *sta
   return eb_statement_read(eb_host_system(), "s", text, size, statement, &error);
 }
 
-/* Every bit of every kind turned over in turn: never taken. */
+/* Every bit of a card turned over in turn, and every ninth of the longer two: never taken. */
 static void a_statement_is_what_was_signed_or_nothing(void **state)
 {
   (void)state;
@@ -215,14 +215,15 @@ static void a_statement_is_what_was_signed_or_nothing(void **state)
     assert_int_equal(read_statement(text.bytes, text.size, &statement), EB_OK);
     assert_int_equal(statement.kind, kind);
     assert_string_equal(statement.maker.name, "Bench Nine");
-    for (size_t bit = 0; bit < text.size * 8; bit++) {
+    size_t step = kind == EB_CARD ? 1 : 9;
+    for (size_t bit = 0; bit < text.size * 8; bit += step) {
       text.bytes[bit / 8] = (char)(text.bytes[bit / 8] ^ (1 << bit % 8));
       assert_int_not_equal(read_statement(text.bytes, text.size, &statement), EB_OK);
       text.bytes[bit / 8] = (char)(text.bytes[bit / 8] ^ (1 << bit % 8));
     }
-    for (size_t cut = 0; cut + 1 < text.size; cut++)
+    for (size_t cut = 0; cut + 1 < text.size; cut += step)
       assert_int_not_equal(read_statement(text.bytes, cut, &statement), EB_OK);
-    printf("%s: %zu bits turned over, cut at every byte\n", eb_statement_word(kind), text.size * 8);
+    printf("%s: %zu bits turned over\n", eb_statement_word(kind), (text.size * 8 + step - 1) / step);
     eb_text_clear(&text);
   }
 }
