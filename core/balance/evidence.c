@@ -285,6 +285,43 @@ eb_status eb_evidence_verdict(const eb_evidence *evidence, double tolerance, dou
   return status;
 }
 
+/* Those that no reading follows say nothing yet. */
+static int count_moves(const eb_evidence *evidence, int adjuster)
+{
+  int moves = 0, waiting = 0;
+  for (size_t e = 0; e < evidence->events; e++) {
+    const event *met = &evidence->event[e];
+    waiting += met->kind == EVENT_MOVE && met->index == adjuster;
+    if (!evidence_counts(evidence, met))
+      continue;
+    moves += waiting;
+    waiting = 0;
+  }
+  return moves;
+}
+
+eb_status eb_evidence_gains(const eb_evidence *evidence, eb_gain *gains, eb_error *error)
+{
+  eb_belief *belief = NULL;
+  noise found = evidence_noise(evidence);
+  eb_status status = evidence_belief(evidence, &found, &belief, error);
+  if (status != EB_OK)
+    return status;
+  for (int k = 0; k < evidence->layout.adjuster_count; k++) {
+    eb_belief_gain(belief, k, &gains[k].mean, &gains[k].spread);
+    gains[k].moves = count_moves(evidence, k);
+  }
+  eb_belief_destroy(belief);
+  return EB_OK;
+}
+
+eb_gain eb_gain_later(eb_gain gain)
+{
+  static const double CHANGE_SHARE = 0.2;
+  gain.spread = hypot(gain.spread, CHANGE_SHARE * gain.mean);
+  return gain;
+}
+
 /* Moves between two readings were made in one stop. */
 static int count_attempts(const eb_evidence *evidence)
 {

@@ -191,6 +191,9 @@ static bool add_parts(const eb_verdict *verdict, const eb_layout *layout, eb_jso
   return ok;
 }
 
+/* JSON has no infinity; Student's t is the normal here to four digits. */
+static const double DEGREES_MOST = 1e4;
+
 eb_json *eb_verdict_json(const eb_verdict *verdict, const eb_layout *layout)
 {
   eb_json *json = eb_json_object();
@@ -200,6 +203,7 @@ eb_json *eb_verdict_json(const eb_verdict *verdict, const eb_layout *layout)
       eb_json_set_string(json, "worst", layout->bore[verdict->worst]) &&
       eb_json_set_number(json, "probability", verdict->probability) &&
       eb_json_set_number(json, "repeatability", verdict->repeatability) &&
+      eb_json_set_number(json, "degrees_of_freedom", fmin(verdict->degrees_of_freedom, DEGREES_MOST)) &&
       eb_json_set(json, "bores", eb_json_object()) && eb_json_set(json, "contrasts", eb_json_array()) &&
       add_parts(verdict, layout, eb_json_member(json, "bores"), eb_json_member(json, "contrasts")))
     return json;

@@ -76,6 +76,12 @@ static ptrdiff_t system_write(void *context, int file, const void *bytes, size_t
   return write(file, bytes, size);
 }
 
+static ptrdiff_t system_read_at(void *context, int file, int64_t offset, void *bytes, size_t size)
+{
+  (void)context;
+  return pread(file, bytes, size, offset);
+}
+
 static int64_t system_seek_end(void *context, int file)
 {
   (void)context;
@@ -178,6 +184,7 @@ const eb_host *eb_host_system(void)
                 .close = system_close,
                 .read = system_read,
                 .write = system_write,
+                .read_at = system_read_at,
                 .seek_end = system_seek_end,
                 .sync = system_sync,
                 .truncate = system_truncate,

@@ -168,6 +168,17 @@ static int set_size(eb_scratch *s, kept_file *f, size_t size)
   return 0;
 }
 
+static ptrdiff_t scratch_read_at(void *context, int number, int64_t offset, void *bytes, size_t size)
+{
+  const eb_scratch *s = context;
+  const kept_file *f = &s->file[s->handle[number].file];
+  size_t left = (uint64_t)offset < f->size ? f->size - (size_t)offset : 0;
+  size_t got = size < left ? size : left;
+  if (got > 0)
+    memcpy(bytes, f->bytes + offset, got);
+  return (ptrdiff_t)got;
+}
+
 static ptrdiff_t scratch_write(void *context, int number, const void *bytes, size_t size)
 {
   eb_scratch *s = context;
@@ -277,6 +288,7 @@ static int scratch_list(void *context, const char *folder, int (*each)(void *arg
 static const eb_files scratch_files = {.open = scratch_open,
                                        .close = scratch_close,
                                        .read = scratch_read,
+                                       .read_at = scratch_read_at,
                                        .write = scratch_write,
                                        .seek_end = scratch_seek_end,
                                        .sync = scratch_sync,

@@ -2,6 +2,7 @@
  * It uses the public headers alone, as any program around the library would. */
 #include "evenbore/front.h"
 
+#include "complete.h"
 #include "figure.h"
 #include "run.h"
 
@@ -49,6 +50,8 @@ static int run_command(eb_run *run)
   case EB_COMMAND_SESSIONS: return eb_run_sessions(run);
   case EB_COMMAND_SHOW: return eb_run_show(run);
   case EB_COMMAND_REPORT: return eb_run_report(run);
+  case EB_COMMAND_HISTORY: return eb_run_history(run);
+  case EB_COMMAND_COMPARE: return eb_run_compare(run);
   case EB_COMMAND_PROCEDURES: return run_contained(run, eb_run_procedures);
   case EB_COMMAND_ENGINES: return eb_run_engines(run);
   case EB_COMMAND_ENGINE: return eb_run_engine(run);
@@ -71,6 +74,7 @@ static int run_command(eb_run *run)
   case EB_COMMAND_INSPECT: return run->options.rehearse ? run_contained(run, eb_run_inspect) : eb_run_inspect(run);
   case EB_COMMAND_HELP:
   case EB_COMMAND_FIGURE:
+  case EB_COMMAND_COMPLETE:
   case EB_COMMANDS: break;
   }
   return eb_run_help(run);
@@ -95,6 +99,8 @@ int eb_front_run(int argc, char **argv, const eb_host *host)
   eb_run_look(&run);
   if (argc > 1 && strcmp(argv[1], eb_command_word(EB_COMMAND_FIGURE)) == 0)
     return eb_figure_run(argc - 1, argv + 1, stdout, stderr);
+  if (argc > 1 && strcmp(argv[1], eb_command_word(EB_COMMAND_COMPLETE)) == 0)
+    return eb_complete_run(&run, argc - 2, argv + 2);
   if (eb_options_read(argc, argv, &run.options, &error) != EB_OK)
     return usage(&run, &error);
   eb_run_look(&run);

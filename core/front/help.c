@@ -28,6 +28,8 @@ static const char overview[] =
     "  sessions          list the jobs, newest first\n"
     "  show SESSION      the account of a job, every figure with its record\n"
     "  report SESSION    a page for the customer, or the figures as text, CSV, JSON\n"
+    "  history ENGINE    all jobs of an engine: what drifts, how the gauge repeats\n"
+    "  compare A B       two jobs side by side: do they differ by more than doubt?\n"
     "  procedures        list the procedures, built in and on your shelf\n"
     "  engines, gauges   list the engines and the gauges that you keep\n"
     "  engine NAME       show an engine, make one or change it: idle_rpm=870 ...\n"
@@ -45,6 +47,7 @@ static const char overview[] =
     "  pack FILE         make a bundle of a procedure, sealed, for other shops\n"
     "  inspect BUNDLE    read a bundle before it is used: who made it, what it does\n"
     "  figure ...        work one figure out: units, amounts, air\n"
+    "  complete bash     completion of names for bash\n"
     "  help [COMMAND]    this text, or more about one command\n"
     "\n"
     "Options, anywhere on the line (-- ends them):\n"
@@ -52,6 +55,7 @@ static const char overview[] =
     "                    (else $XDG_DATA_HOME/evenbore or ~/.local/share/evenbore)\n"
     "  --engine NAME     an engine that you keep, or its file; words with a space\n"
     "                    between them are for the record alone\n"
+    "  --fresh           start from nothing that is known of a kept engine\n"
     "  --tolerance 5%    how even it is to be\n"
     "  --risk 5%         how likely the claim may be wrong\n"
     "  --gauge NAME      a gauge that you keep, or its file; or in words:\n"
@@ -110,9 +114,14 @@ static const struct {
      "The procedure runs in a process of its own that can reach nothing of this machine. Where the kernel cannot do "
      "that (it says so), a file runs only with --trust-file, since then the language alone holds it.\n"
      "\n"
-     "Options: --data, --engine, --tolerance, --risk, --gauge, --habits, --lines, --trust-file, --ascii, --no-color. "
+     "Options: --data, --engine, --fresh, --tolerance, --risk, --gauge, --habits, --lines, --trust-file, --ascii, "
+     "--no-color. "
      "What is given "
      "here goes before the engine's file, and that before the procedure.\n"
+     "\n"
+     "On an engine that you keep, the job starts from what its adjusters answered in the last job that is over, and "
+     "says "
+     "so on the first screen; --fresh leaves that. Its readings come first all the same.\n"
      "\n"
      "At a prompt another unit can stand behind any number: 195 F, 3 thou, 0.05 mm. The record keeps what you typed.\n"
      "\n"
@@ -133,11 +142,15 @@ static const struct {
      "Goes on with a job that was left or cut off. Without SESSION it is the latest one that is open. SESSION "
      "is " SESSION_WORDS ". The job goes on with the procedure that it was begun with.\n"},
     {EB_COMMAND_SESSIONS,
-     "evenbore sessions [--data DIR] [--ascii] [--no-color]\n"
+     "evenbore sessions [--whole] [--data DIR] [--ascii] [--no-color]\n"
      "\n"
      "Lists the jobs, newest first: number, id, state, when they were begun and last changed, engine and procedure. "
-     "States: open, held (open in another process), even, claimed, stopped, damaged, unreadable (not a session of this "
-     "version).\n"},
+     "States: open, held (open in another process), even, claimed, stopped, failed, damaged, newer (of a later "
+     "version), "
+     "unreadable (no session). Where there are so many that reading all would take long, only the beginning and the "
+     "end "
+     "of each is looked at, and the list says so; --whole reads all in any case, and finds damage in the middle "
+     "too.\n"},
     {EB_COMMAND_SHOW,
      "evenbore show SESSION [--data DIR] [--ascii] [--no-color]\n"
      "\n"
@@ -159,6 +172,39 @@ static const struct {
      "and changes nothing, and reports jobs that are open, stopped, damaged or made elsewhere as what they are. "
      "A FILE that is there already is not written over. --semicolon: CSV with semicolons and decimal commas. "
      "SESSION is " SESSION_WORDS ".\n"},
+    {EB_COMMAND_HISTORY,
+     "evenbore history ENGINE [-o FILE] [--as page|text|csv|json] [--semicolon] [--data DIR]\n"
+     "\n"
+     "  evenbore history red-v8\n"
+     "  evenbore history red-v8 -o red-v8-history.html\n"
+     "  evenbore history \"V8, red car\" --as csv\n"
+     "\n"
+     "All sessions of an engine side by side: deviation before and after, claim, how well the gauge repeated, every "
+     "bore's course; and from the end of each job to the begin of the next, which adjuster changed by more than the "
+     "doubt of the readings, and how much of what it had been moved by went back. ENGINE is one that you keep, or the "
+     "words that --engine was given. Jobs that are not over are marked; damaged ones, practice, files that do not bear "
+     "their session's name, and those that cannot be read are named and left out. Gauges may differ: deviations are "
+     "relative. Forms and FILE are as for evenbore report.\n"},
+    {EB_COMMAND_COMPARE,
+     "evenbore compare A B [-o FILE] [--as page|text|csv|json] [--semicolon] [--data DIR]\n"
+     "\n"
+     "  evenbore compare 1 2\n"
+     "  evenbore compare 2 ./from-another-shop.jsonl -o both.html\n"
+     "\n"
+     "Two sessions about the same bores, the earlier first: what each found and left, and whether the engine changed "
+     "by "
+     "more than the doubt of the readings between them, and from end to end: bore by bore (Student's t, the risk "
+     "shared "
+     "among the bores), and all together (F over the deviations with their covariance). Sessions about other bores, or "
+     "without a verdict at idle, are refused with the reason. A and B are each " SESSION_WORDS
+     ". Forms and FILE are as for evenbore report.\n"},
+    {EB_COMMAND_COMPLETE,
+     "evenbore complete bash\n"
+     "\n"
+     "  eval \"$(evenbore complete bash)\"     in ~/.bashrc\n"
+     "\n"
+     "Prints what bash needs to complete commands, options, sessions, engines, gauges and procedures. It "
+     "asks the program, as evenbore complete words WORD...; nothing is kept anywhere.\n"},
     {EB_COMMAND_PROCEDURES,
      "evenbore procedures [--data DIR] [--ascii] [--no-color]\n"
      "\n"

@@ -1,5 +1,6 @@
 #include "job.h"
 
+#include "earlier.h"
 #include "given.h"
 #include "load.h"
 #include "origin.h"
@@ -106,12 +107,17 @@ static eb_status start(const eb_run *run, const eb_given *given, const eb_loaded
   if (status != EB_OK)
     return status;
   eb_json *inputs = NULL;
+  eb_json *known = NULL;
   status = make_inputs(run, given, loaded, declare, &inputs, error);
   if (status != EB_OK)
     return status;
+  status = eb_earlier_known(run, given, &known, error);
   options.inputs = inputs;
+  options.known = known;
   procedure_word(declare, word);
-  status = start_named(run, folder, word, &options, id, path, session, error);
+  if (status == EB_OK)
+    status = start_named(run, folder, word, &options, id, path, session, error);
+  eb_json_destroy(known);
   eb_json_destroy(inputs);
   return status;
 }

@@ -16,7 +16,7 @@ static void say_session(eb_page *page, size_t number, const eb_session_entry *en
 {
   char started[EB_FORMAT_SIZE];
   char changed[EB_FORMAT_SIZE];
-  char line[400];
+  char line[600];
   char first[24];
   snprintf(first, sizeof first, "%3zu  ", number);
   snprintf(line, sizeof line, "%s  %s", entry->id, entry->state);
@@ -38,7 +38,7 @@ int eb_run_sessions(const eb_run *run)
   eb_error error;
   eb_status status = eb_sessions_folder(run->options.data, folder, &error);
   if (status == EB_OK)
-    status = eb_sessions_list(run->host, folder, &list, &error);
+    status = eb_sessions_list(run->host, folder, run->options.whole ? EB_LOOK_WHOLE : EB_LOOK_QUICK, &list, &error);
   if (status != EB_OK) {
     eb_run_complain(run, &error);
     return eb_run_status(status);
@@ -47,6 +47,9 @@ int eb_run_sessions(const eb_run *run)
   eb_page_init(&page, run->host, run->columns, run->utf8, run->styled);
   for (size_t i = 0; i < list.count; i++)
     say_session(&page, i + 1, &list.entries[i]);
+  if (!list.whole)
+    eb_page_say(&page, "So many that only the beginning and the end of each was looked at; evenbore sessions --whole "
+                       "reads all of each, and finds damage in the middle too.");
   if (list.count == 0)
     eb_page_say(&page, "No sessions yet. Begin one with: evenbore tune PROCEDURE (evenbore procedures lists them).");
   eb_sessions_clear(&list);

@@ -8,9 +8,10 @@
 #include <string.h>
 
 static const char *const commands[EB_COMMANDS] = {
-    "help",   "version", "tune",     "resume", "sessions", "show",   "report", "procedures", "rehearse", "practice",
-    "figure", "engines", "engine",   "gauges", "gauge",    "habits", "new",    "check",      "manual",   "maker",
-    "makers", "trust",   "distrust", "add",    "remove",   "shelf",  "pack",   "inspect"};
+    "help",     "version",  "tune",   "resume",  "sessions", "show",    "report",   "procedures",
+    "rehearse", "practice", "figure", "engines", "engine",   "gauges",  "gauge",    "habits",
+    "new",      "check",    "manual", "maker",   "makers",   "trust",   "distrust", "add",
+    "remove",   "shelf",    "pack",   "inspect", "history",  "compare", "complete"};
 
 typedef enum option_kind { FLAG, WORDS, PERCENT, EACH } option_kind; /* EACH: may be given several times */
 
@@ -26,6 +27,7 @@ enum {
   TUNE = 1U << EB_COMMAND_TUNE,
   RESUME = 1U << EB_COMMAND_RESUME,
   REPORT = 1U << EB_COMMAND_REPORT,
+  WRITES = REPORT | 1U << EB_COMMAND_HISTORY | 1U << EB_COMMAND_COMPARE,
   REHEARSE = 1U << EB_COMMAND_REHEARSE,
   PRACTICE = 1U << EB_COMMAND_PRACTICE,
   NEW = 1U << EB_COMMAND_NEW,
@@ -43,14 +45,15 @@ static const option known[] = {
     {"--gauge", WORDS, TUNE | REHEARSE | PRACTICE, offsetof(eb_options, gauge), "--gauge \"scale 1..30 step 0.25\""},
     {"--engine", WORDS, TUNE, offsetof(eb_options, engine), "--engine \"V8, red car\""},
     {"--habits", WORDS, TUNE | PRACTICE, offsetof(eb_options, habits), "--habits \"temperature=F length=thou\""},
+    {"--fresh", FLAG, TUNE, offsetof(eb_options, fresh), ""},
     {"--tolerance", PERCENT, TUNE | REHEARSE | PRACTICE, offsetof(eb_options, tolerance), "--tolerance 5%"},
     {"--risk", PERCENT, TUNE | REHEARSE | PRACTICE, offsetof(eb_options, risk), "--risk 5%"},
-    {"--as", WORDS, REPORT | MANUAL, offsetof(eb_options, as), "--as csv"},
-    {"--output", WORDS, REPORT | MAKER | PACK, offsetof(eb_options, output), "--output red-v8.html"},
+    {"--as", WORDS, WRITES | MANUAL, offsetof(eb_options, as), "--as csv"},
+    {"--output", WORDS, WRITES | MAKER | PACK, offsetof(eb_options, output), "--output red-v8.html"},
     {"--passphrase-file", WORDS, MAKER | PACK, offsetof(eb_options, passphrase_file), "--passphrase-file /dev/fd/3"},
     {"--no-passphrase", FLAG, MAKER, offsetof(eb_options, no_passphrase), ""},
     {"--by", WORDS, MAKER, offsetof(eb_options, by), "--by new-key"},
-    {"--semicolon", FLAG, REPORT, offsetof(eb_options, semicolon), ""},
+    {"--semicolon", FLAG, WRITES, offsetof(eb_options, semicolon), ""},
     {"--trust-file", FLAG, TUNE | RESUME | REHEARSE | PRACTICE | CHECK | NEW | PACK | INSPECT,
      offsetof(eb_options, trust_file), ""},
     {"--engines", WORDS, REHEARSE | PACK | INSPECT, offsetof(eb_options, engines), "--engines 200"},
@@ -62,6 +65,7 @@ static const option known[] = {
     {"--parts", WORDS, NEW, offsetof(eb_options, parts), "--parts \"link 1 2 | 3 4; plate each\""},
     {"--numbering", WORDS, NEW, offsetof(eb_options, numbering), "--numbering odd-left"},
     {"--title", WORDS, NEW, offsetof(eb_options, title), "--title \"Flat four, two links\""},
+    {"--whole", FLAG, 1U << EB_COMMAND_SESSIONS, offsetof(eb_options, whole), ""},
     {"--strict", FLAG, CHECK | PACK, offsetof(eb_options, strict), ""},
     {"--budget", FLAG, CHECK, offsetof(eb_options, budget), ""},
     {"--json", FLAG, REHEARSE | CHECK, offsetof(eb_options, json), ""},
@@ -88,6 +92,15 @@ enum { KNOWN = sizeof known / sizeof known[0] };
 const char *eb_command_word(eb_command command)
 {
   return commands[command];
+}
+
+bool eb_option_at(int index, eb_command command, const char **name, bool *takes_value)
+{
+  if (index >= KNOWN)
+    return false;
+  *name = (known[index].commands >> command & 1) == 0 ? NULL : known[index].name;
+  *takes_value = known[index].kind != FLAG;
+  return true;
 }
 
 static eb_status nearest(const char *what, const char *word, const char *const *words, size_t count, eb_error *error)
@@ -267,6 +280,7 @@ static int most_words(eb_command command)
   case EB_COMMAND_GAUGE: return 2 + EB_VALUES_MAX;
   case EB_COMMAND_HABITS:
   case EB_COMMAND_CHECK: return 1 + EB_VALUES_MAX;
+  case EB_COMMAND_COMPARE:
   case EB_COMMAND_MANUAL: return 3;
   case EB_COMMAND_MAKER: return 5;
   case EB_COMMAND_HELP:
@@ -274,6 +288,8 @@ static int most_words(eb_command command)
   case EB_COMMAND_RESUME:
   case EB_COMMAND_SHOW:
   case EB_COMMAND_REPORT:
+  case EB_COMMAND_HISTORY:
+  case EB_COMMAND_COMPLETE:
   case EB_COMMAND_REHEARSE:
   case EB_COMMAND_PRACTICE:
   case EB_COMMAND_FIGURE:
@@ -328,6 +344,10 @@ static eb_status check_words(const reading *r, eb_error *error)
     return eb_fail(error, EB_BAD_VALUE, word, "a procedure is missing; evenbore procedures lists them");
   if ((command == EB_COMMAND_SHOW || command == EB_COMMAND_REPORT) && r->word_count < 2)
     return eb_fail(error, EB_BAD_VALUE, word, "a session is missing; evenbore sessions lists them");
+  if (command == EB_COMMAND_HISTORY && r->word_count < 2)
+    return eb_fail(error, EB_BAD_VALUE, word, "an engine is missing; evenbore engines lists those that you keep");
+  if (command == EB_COMMAND_COMPARE && r->word_count < 3)
+    return eb_fail(error, EB_BAD_VALUE, word, "two sessions are wanted; evenbore sessions lists them");
   if (command == EB_COMMAND_INSPECT && r->word_count < 2)
     return eb_fail(error, EB_BAD_VALUE, word, "a bundle is missing; for example evenbore inspect w-nine-1.evenbore");
   if ((command == EB_COMMAND_NEW || command == EB_COMMAND_CHECK || command == EB_COMMAND_PACK) && r->word_count < 2)

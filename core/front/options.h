@@ -37,10 +37,18 @@ typedef enum eb_command {
   EB_COMMAND_SHELF,
   EB_COMMAND_PACK,
   EB_COMMAND_INSPECT,
+  EB_COMMAND_HISTORY,
+  EB_COMMAND_COMPARE,
+  EB_COMMAND_COMPLETE, /* for shells; front.c hands it on before options are read */
   EB_COMMANDS
 } eb_command;
 
 const char *eb_command_word(eb_command command); /* "tune"; static */
+
+/* The options one after the other, from index 0; false behind the last. *name is NULL where it is none of the
+ * command's.
+ */
+bool eb_option_at(int index, eb_command command, const char **name, bool *takes_value);
 
 enum { EB_VALUES_MAX = 256 };
 
@@ -62,7 +70,7 @@ typedef struct eb_options {
   double tolerance, risk;                               /* relative; 0 where not given */
   bool strict, budget;                                  /* of a check */
   bool rehearse, no_rehearsal, source;                  /* of inspect, pack, inspect */
-  bool lines, semicolon, json, quiet, show, watch, fast, ascii, no_color, trust_file, no_passphrase;
+  bool whole, fresh, lines, semicolon, json, quiet, show, watch, fast, ascii, no_color, trust_file, no_passphrase;
 } eb_options;
 
 /* Every failure is a mistake in the command line. */

@@ -56,6 +56,8 @@ int eb_run_resume(const eb_run *run);
 int eb_run_sessions(const eb_run *run);
 int eb_run_show(const eb_run *run);
 int eb_run_report(const eb_run *run);
+int eb_run_history(const eb_run *run);
+int eb_run_compare(const eb_run *run);
 int eb_run_procedures(const eb_run *run);
 int eb_run_engines(const eb_run *run);
 int eb_run_engine(const eb_run *run);

@@ -1,7 +1,7 @@
 #include "sessions.h"
 
-#include "evenbore/account.h"
 #include "evenbore/format.h"
+#include "evenbore/journal.h"
 
 #include <errno.h>
 #include <fcntl.h>
@@ -31,44 +31,69 @@ static void copy(char *to, size_t size, const char *from)
   snprintf(to, size, "%s", from);
 }
 
-static void describe(const eb_account *account, const char *path, eb_session_entry *entry)
+static void describe(const eb_host *host, const eb_glance *glance, const char *path, eb_session_entry *entry)
 {
-  const eb_json *open = eb_account_record(account, 0);
-  const eb_json *last = eb_account_record(account, account->count - 1);
-  const eb_json *end = eb_account_end(account);
+  const eb_json *open = glance->first;
+  const eb_json *last = glance->last;
   const eb_json *inputs = eb_json_get(open, "inputs");
+  copy(entry->name, sizeof entry->name, eb_json_get_string(open, "session", ""));
   bool practice = eb_json_get(inputs, "practice") != NULL;
   copy(entry->engine, sizeof entry->engine, practice ? "(practice)" : eb_json_get_string(inputs, "engine", ""));
+  copy(entry->engine_file, sizeof entry->engine_file,
+       eb_json_get_string(eb_json_get(inputs, "engine_file"), "file", ""));
   copy(entry->procedure, sizeof entry->procedure, eb_json_get_string(eb_json_get(open, "procedure"), "id", "?"));
   copy(entry->started, sizeof entry->started, eb_json_get_string(open, "time", ""));
   copy(entry->changed, sizeof entry->changed, eb_json_get_string(last, "time", entry->started));
   entry->started_ms = eb_format_time_ms(entry->started);
-  if (account->recovery.damaged_record > 0)
+  entry->size_bytes = glance->size_bytes;
+  if (glance->damage[0] != '\0')
     copy(entry->state, sizeof entry->state, "damaged");
-  else if (end != NULL)
-    copy(entry->state, sizeof entry->state, eb_json_get_string(end, "outcome", "?"));
+  else if (strcmp(eb_json_get_string(last, "kind", ""), "end") == 0)
+    copy(entry->state, sizeof entry->state, eb_json_get_string(last, "outcome", "?"));
   else
-    copy(entry->state, sizeof entry->state, is_held(account->host, path) ? "held" : "open");
+    copy(entry->state, sizeof entry->state, is_held(host, path) ? "held" : "open");
 }
 
-static eb_status look(const eb_host *host, const char *folder, eb_session_entry *entry)
+static void describe_failure(eb_status status, eb_session_entry *entry)
 {
+  const char *word = status == EB_DAMAGED ? "damaged" : status == EB_TOO_NEW ? "newer" : "unreadable";
+  copy(entry->state, sizeof entry->state, word);
+}
+
+static eb_status glance_at(const eb_host *host, const char *folder, eb_session_entry *entry)
+{
+  static const char *const wanted[] = {"time", "session", "inputs", "procedure.id", NULL};
   char path[EB_SESSION_PATH_SIZE];
-  eb_account account;
+  eb_glance glance;
   eb_status status = eb_sessions_path(folder, entry->id, path, NULL);
   if (status == EB_OK)
-    status = eb_account_read(host, path, &account, NULL);
+    status = eb_journal_glance(host, path, wanted, &glance, NULL);
   if (status == EB_OUT_OF_MEMORY)
     return status;
   if (status != EB_OK) {
-    copy(entry->state, sizeof entry->state, status == EB_DAMAGED ? "damaged" : "unreadable");
+    describe_failure(status, entry);
     return EB_OK;
   }
-  if (account.count > 0)
-    describe(&account, path, entry);
-  else
+  describe(host, &glance, path, entry);
+  eb_glance_clear(&glance);
+  return EB_OK;
+}
+
+static eb_status read_whole(const eb_host *host, const char *folder, eb_session_entry *entry)
+{
+  char path[EB_SESSION_PATH_SIZE];
+  eb_journal *journal = NULL;
+  eb_recovery recovery = {0};
+  eb_status status = eb_sessions_path(folder, entry->id, path, NULL);
+  if (status == EB_OK)
+    status = eb_journal_read(host, path, &journal, &recovery, NULL);
+  if (status == EB_OUT_OF_MEMORY)
+    return status;
+  if (status != EB_OK)
+    describe_failure(status, entry);
+  else if (recovery.damaged_record > 0)
     copy(entry->state, sizeof entry->state, "damaged");
-  eb_account_clear(&account);
+  eb_journal_close(journal);
   return EB_OK;
 }
 
@@ -105,7 +130,7 @@ static int newer_first(const void *a, const void *b)
   return strcmp(other->id, one->id);
 }
 
-eb_status eb_sessions_list(const eb_host *host, const char *folder, eb_session_list *list, eb_error *error)
+eb_status eb_sessions_names(const eb_host *host, const char *folder, eb_session_list *list, eb_error *error)
 {
   eb_session_list made = {.host = host};
   eb_status status = EB_OK;
@@ -114,13 +139,40 @@ eb_status eb_sessions_list(const eb_host *host, const char *folder, eb_session_l
     status = eb_fail(error, EB_IO, folder, "this folder cannot be read (%s)", strerror(errno));
   else if (kind != EB_PATH_FOLDER && kind != EB_PATH_NOTHING)
     status = eb_fail(error, EB_IO, folder, "this is no folder; choose another with --data");
-  if (status == EB_OK && made.failed)
+  if (made.failed)
     status = eb_fail(error, EB_OUT_OF_MEMORY, "", "out of memory");
-  for (size_t i = 0; status == EB_OK && i < made.count; i++)
-    status = look(host, folder, &made.entries[i]);
-  if (status != EB_OK) {
+  if (status == EB_OK)
+    *list = made;
+  else
     eb_sessions_clear(&made);
+  return status;
+}
+
+static eb_status look_at_all(const char *folder, eb_session_look look, eb_session_list *list)
+{
+  int64_t bytes = 0;
+  for (size_t i = 0; i < list->count; i++) {
+    if (glance_at(list->host, folder, &list->entries[i]) != EB_OK)
+      return EB_OUT_OF_MEMORY;
+    bytes += list->entries[i].size_bytes;
+  }
+  list->whole = look == EB_LOOK_WHOLE || (look == EB_LOOK_QUICK && bytes <= EB_LOOK_QUICK_BYTES);
+  for (size_t i = 0; list->whole && i < list->count; i++)
+    if (list->entries[i].size_bytes > 0 && read_whole(list->host, folder, &list->entries[i]) != EB_OK)
+      return EB_OUT_OF_MEMORY;
+  return EB_OK;
+}
+
+eb_status eb_sessions_list(const eb_host *host, const char *folder, eb_session_look look, eb_session_list *list,
+                           eb_error *error)
+{
+  eb_session_list made;
+  eb_status status = eb_sessions_names(host, folder, &made, error);
+  if (status != EB_OK)
     return status;
+  if (look_at_all(folder, look, &made) != EB_OK) {
+    eb_sessions_clear(&made);
+    return eb_fail(error, EB_OUT_OF_MEMORY, "", "out of memory");
   }
   if (made.count > 0)
     qsort(made.entries, made.count, sizeof *made.entries, newer_first);

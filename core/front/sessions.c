@@ -112,7 +112,8 @@ eb_status eb_sessions_find(const eb_host *host, const char *folder, const char *
     return size < EB_SESSION_PATH_SIZE ? EB_OK : too_long("", error);
   }
   eb_session_list list;
-  eb_status status = eb_sessions_list(host, folder, &list, error);
+  eb_status status = is_number(name) ? eb_sessions_list(host, folder, EB_LOOK_ENDS, &list, error)
+                                     : eb_sessions_names(host, folder, &list, error);
   if (status != EB_OK)
     return status;
   size_t matches;
@@ -133,7 +134,7 @@ eb_status eb_sessions_find(const eb_host *host, const char *folder, const char *
 eb_status eb_sessions_latest(const eb_host *host, const char *folder, char path[EB_SESSION_PATH_SIZE], eb_error *error)
 {
   eb_session_list list;
-  eb_status status = eb_sessions_list(host, folder, &list, error);
+  eb_status status = eb_sessions_list(host, folder, EB_LOOK_QUICK, &list, error);
   if (status != EB_OK)
     return status;
   const eb_session_entry *open = NULL;

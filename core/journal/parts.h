@@ -22,6 +22,9 @@ struct eb_journal {
 /* An empty journal; EB_BAD_TEXT where the path is too long, EB_OUT_OF_MEMORY. */
 eb_status eb_journal_begin(const eb_host *host, const char *path, eb_journal **journal, eb_error *error);
 
+/* Whether a file that may be a journal lies there. */
+eb_status eb_journal_check_kind(const eb_host *host, const char *path, eb_error *error);
+
 /* Room for one more record. */
 eb_status eb_journal_make_room(eb_journal *journal, eb_error *error);
 

@@ -10,7 +10,7 @@
 
 enum { PEEK_SIZE = 64 };
 
-static eb_status check_kind(const eb_host *host, const char *path, eb_error *error)
+eb_status eb_journal_check_kind(const eb_host *host, const char *path, eb_error *error)
 {
   switch (host->files.kind(host->context, path)) {
   case EB_PATH_FILE: return EB_OK;
@@ -184,7 +184,7 @@ eb_status eb_journal_open(const eb_host *host, const char *path, eb_journal **jo
   eb_status status = eb_journal_begin(host, path, &made, error);
   if (made == NULL)
     return status;
-  status = check_kind(host, path, error);
+  status = eb_journal_check_kind(host, path, error);
   if (status == EB_OK)
     status = peek(host, path, error);
   if (status == EB_OK)
@@ -205,7 +205,7 @@ eb_status eb_journal_open(const eb_host *host, const char *path, eb_journal **jo
 static eb_status load_once(eb_journal *journal, eb_recovery *recovery, eb_error *error)
 {
   const eb_host *host = journal->host;
-  eb_status status = check_kind(host, journal->path, error);
+  eb_status status = eb_journal_check_kind(host, journal->path, error);
   if (status != EB_OK)
     return status;
   int file = host->files.open(host->context, journal->path, O_RDONLY, 0);

@@ -267,6 +267,7 @@ void form_json(const story *s, eb_text *text)
               eb_json_set(json, "gauge", gauge_json(s)) &&
               set_copy(json, "tolerance_share", eb_json_get(s->open, "tolerance")) &&
               set_copy(json, "risk_share", eb_json_get(s->open, "risk")) &&
+              set_copy(json, "known", eb_json_get(s->open, "known")) &&
               eb_json_set(json, "layout", s->has_layout ? eb_layout_json(&s->layout) : eb_json_null()) &&
               eb_json_set(json, "claim", claim_json(s)) && set_copy(json, "outcome", eb_json_get(s->end, "outcome")) &&
               set_copy(json, "summary", eb_json_get(s->end, "summary")) && add_lists(json, s);

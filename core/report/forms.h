@@ -9,6 +9,14 @@ void form_text(const story *s, eb_text *text);
 void form_csv(const story *s, bool semicolon, eb_text *text);
 void form_json(const story *s, eb_text *text);
 
+/* What pages share: the style element, and an item of a list of facts; nothing where its text is empty. */
+void page_style(eb_text *page);
+void page_pair(eb_text *page, const char *name, const char *text);
+
+/* What texts share: `string` in words after `column` columns of a line, further lines indented; a named line. */
+void plain_wrapped(eb_text *text, size_t column, size_t indent, const char *string);
+void plain_pair(eb_text *text, const char *name, const char *value);
+
 /* The engine in plan view, its front at the left: each bore's value, deviation, doubt and word. `name` makes ids. */
 void figure_engine(const story *s, const story_verdict *verdict, const char *name, const char *title, eb_text *page);
 /* What the signs and lanes of that drawing mean: a list. */

@@ -54,7 +54,12 @@ static const char style[] =
     "84%}svg.course{width:80%}}\n"
     "</style>\n";
 
-static void write_pair(eb_text *page, const char *name, const char *text)
+void page_style(eb_text *page)
+{
+  eb_text_add(page, style);
+}
+
+void page_pair(eb_text *page, const char *name, const char *text)
 {
   if (text[0] == '\0')
     return;
@@ -63,6 +68,16 @@ static void write_pair(eb_text *page, const char *name, const char *text)
   eb_text_add(page, "</dt><dd>");
   html_text(page, text);
   eb_text_add(page, "</dd>\n");
+}
+
+static void write_known(const story *s, eb_text *page)
+{
+  eb_text words;
+  eb_text_init(&words, page->host);
+  story_known(s, &words);
+  page_pair(page, "Known before", eb_text_string(&words));
+  page->failed = page->failed || words.failed;
+  eb_text_clear(&words);
 }
 
 static void write_head(const story *s, eb_text *page)
@@ -84,13 +99,14 @@ static void write_head(const story *s, eb_text *page)
     html_text(page, engine);
   }
   eb_text_add(page, "</h1>\n<dl>\n");
-  write_pair(page, "Date", eb_format_date(eb_json_get_string(s->open, "time", ""), date));
-  write_pair(page, "Procedure", eb_json_get_string(procedure, "title", ""));
-  write_pair(page, "Gauge", eb_gauge_describe(eb_json_get(s->open, "gauge"), line, sizeof line));
+  page_pair(page, "Date", eb_format_date(eb_json_get_string(s->open, "time", ""), date));
+  page_pair(page, "Procedure", eb_json_get_string(procedure, "title", ""));
+  page_pair(page, "Gauge", eb_gauge_describe(eb_json_get(s->open, "gauge"), line, sizeof line));
   snprintf(line, sizeof line, "every bore within %s of their mean, at a risk of %s of being wrong",
            eb_format_percent(eb_json_get_number(s->open, "tolerance", 0), false, wanted),
            eb_format_percent(eb_json_get_number(s->open, "risk", 0), false, risk));
-  write_pair(page, "Wanted", line);
+  page_pair(page, "Wanted", line);
+  write_known(s, page);
   eb_text_add(page, "</dl>\n</header>\n<main>\n");
 }
 
@@ -242,10 +258,10 @@ static void write_procedure(const story *s, eb_text *page)
   const eb_json *procedure = eb_json_get(s->open, "procedure");
   snprintf(line, sizeof line, "%.80s %.40s, SHA-256 %.64s", eb_json_get_string(procedure, "id", "?"),
            eb_json_get_string(procedure, "version", "?"), eb_json_get_string(procedure, "digest", "?"));
-  write_pair(page, "Procedure", line);
+  page_pair(page, "Procedure", line);
   story_maker(s, line, sizeof line);
-  write_pair(page, "Its maker", line);
-  write_pair(page, "Program", eb_json_get_string(s->open, "program", "?"));
+  page_pair(page, "Its maker", line);
+  page_pair(page, "Program", eb_json_get_string(s->open, "program", "?"));
 }
 
 static void write_trace(const story *s, eb_text *page)
@@ -255,16 +271,16 @@ static void write_trace(const story *s, eb_text *page)
                     "figure above names the record, counted from 1, that it comes from: in a column, or in brackets. "
                     "The digest of the last record covers all of them against accident; it does not prove who wrote "
                     "them.</p>\n<dl>\n");
-  write_pair(page, "Session", eb_json_get_string(s->open, "session", "?"));
+  page_pair(page, "Session", eb_json_get_string(s->open, "session", "?"));
   snprintf(line, sizeof line, "%zu", s->account->count);
-  write_pair(page, "Records", line);
-  write_pair(page, "Journal's digest", eb_journal_digest(s->account->journal));
+  page_pair(page, "Records", line);
+  page_pair(page, "Journal's digest", eb_journal_digest(s->account->journal));
   write_procedure(s, page);
   if (s->end != NULL) {
     snprintf(line, sizeof line, "%.40s (record %zu): %.500s",
              eb_format_date(eb_json_get_string(s->end, "time", ""), date), s->account->count,
              eb_json_get_string(s->end, "summary", ""));
-    write_pair(page, "Ended", line);
+    page_pair(page, "Ended", line);
   }
   eb_text_add(page, "</dl>\n");
 }

@@ -12,7 +12,7 @@
 enum { COLUMNS = 80 };
 
 /* Words of `string` in lines of at most COLUMNS, the first after what stands on the line, the rest indented. */
-static void add_wrapped(eb_text *text, size_t column, size_t indent, const char *string)
+void plain_wrapped(eb_text *text, size_t column, size_t indent, const char *string)
 {
   eb_text safe;
   eb_text_init(&safe, text->host);
@@ -36,12 +36,12 @@ static void add_wrapped(eb_text *text, size_t column, size_t indent, const char 
   eb_text_clear(&safe);
 }
 
-static void add_pair(eb_text *text, const char *name, const char *value)
+void plain_pair(eb_text *text, const char *name, const char *value)
 {
   if (value[0] == '\0')
     return;
   eb_text_printf(text, "%-11s", name);
-  add_wrapped(text, 11, 11, value);
+  plain_wrapped(text, 11, 11, value);
 }
 
 /* One line of a table, with whatever a journal says made safe. */
@@ -132,7 +132,7 @@ static void add_moves(const story *s, eb_text *text)
              eb_format_percent(expm1(eb_json_get_number(move->ask, "move", 0)), true, number),
              done ? ", done" : ", not done: ", done ? "" : eb_json_get_string(move->value, "why", "?"), move->record);
     eb_text_add(text, "  ");
-    add_wrapped(text, 2, 4, line);
+    plain_wrapped(text, 2, 4, line);
   }
 }
 
@@ -142,7 +142,7 @@ static void add_group(eb_text *text, const char *title, const char *answers)
   eb_text_init(&line, text->host);
   eb_text_printf(&line, "%s: %s", title, answers);
   eb_text_add(text, "  ");
-  add_wrapped(text, 2, 4, eb_text_string(&line));
+  plain_wrapped(text, 2, 4, eb_text_string(&line));
   text->failed = text->failed || line.failed;
   eb_text_clear(&line);
 }
@@ -170,7 +170,7 @@ static void add_taken_back(const story *s, eb_text *text)
     snprintf(line, sizeof line, "%.200s: %s (record %zu, by record %zu)",
              eb_json_get_string(eb_json_get(eb_account_record(s->account, i), "ask"), "title", "?"),
              story_answer(s, i, answer, sizeof answer), i + 1, s->account->taken_back_by[i]);
-    add_wrapped(text, 2, 4, line);
+    plain_wrapped(text, 2, 4, line);
   }
 }
 
@@ -184,7 +184,7 @@ static void add_notes(const story *s, eb_text *text)
     eb_text_add(text, count++ == 0 ? "\nNotes\n  " : "  ");
     snprintf(line, sizeof line, "%.2400s (record %zu)",
              eb_json_get_string(eb_account_record(s->account, i), "text", ""), i + 1);
-    add_wrapped(text, 2, 4, line);
+    plain_wrapped(text, 2, 4, line);
   }
 }
 
@@ -194,7 +194,7 @@ static void add_wanted(const story *s, eb_text *text)
   snprintf(line, sizeof line, "every bore within %s of their mean, at a risk of %s of being wrong",
            eb_format_percent(eb_json_get_number(s->open, "tolerance", 0), false, wanted),
            eb_format_percent(eb_json_get_number(s->open, "risk", 0), false, risk));
-  add_pair(text, "wanted", line);
+  plain_pair(text, "wanted", line);
 }
 
 static void add_head(const story *s, eb_text *text)
@@ -203,27 +203,33 @@ static void add_head(const story *s, eb_text *text)
   char line[400];
   const eb_json *procedure = eb_json_get(s->open, "procedure");
   eb_text_add(text, "Airflow record\n");
-  add_pair(text, "engine", eb_json_get_string(eb_json_get(s->open, "inputs"), "engine", ""));
-  add_pair(text, "date", eb_format_date(eb_json_get_string(s->open, "time", ""), date));
+  plain_pair(text, "engine", eb_json_get_string(eb_json_get(s->open, "inputs"), "engine", ""));
+  plain_pair(text, "date", eb_format_date(eb_json_get_string(s->open, "time", ""), date));
   snprintf(line, sizeof line, "%.120s (%.60s %.60s)", eb_json_get_string(procedure, "title", "?"),
            eb_json_get_string(procedure, "id", "?"), eb_json_get_string(procedure, "version", "?"));
-  add_pair(text, "procedure", line);
+  plain_pair(text, "procedure", line);
   snprintf(line, sizeof line, "SHA-256 %.64s", eb_json_get_string(procedure, "digest", "?"));
-  add_pair(text, "", line);
+  plain_pair(text, "", line);
   story_maker(s, line, sizeof line);
-  add_pair(text, "maker", line);
-  add_pair(text, "program", eb_json_get_string(s->open, "program", "?"));
-  add_pair(text, "gauge", eb_gauge_describe(eb_json_get(s->open, "gauge"), line, sizeof line));
+  plain_pair(text, "maker", line);
+  plain_pair(text, "program", eb_json_get_string(s->open, "program", "?"));
+  plain_pair(text, "gauge", eb_gauge_describe(eb_json_get(s->open, "gauge"), line, sizeof line));
   add_wanted(s, text);
-  add_pair(text, "session", eb_json_get_string(s->open, "session", "?"));
+  plain_pair(text, "session", eb_json_get_string(s->open, "session", "?"));
   snprintf(line, sizeof line, "%zu records, digest %.64s", s->account->count, eb_journal_digest(s->account->journal));
-  add_pair(text, "journal", line);
+  plain_pair(text, "journal", line);
+  eb_text known;
+  eb_text_init(&known, text->host);
+  story_known(s, &known);
+  plain_pair(text, "known", eb_text_string(&known));
+  text->failed = text->failed || known.failed;
+  eb_text_clear(&known);
   eb_text_add(text, "\n");
 }
 
 static void add_warning(eb_text *text, const char *line)
 {
-  add_wrapped(text, 0, 0, line);
+  plain_wrapped(text, 0, 0, line);
 }
 
 static void add_claim(const story *s, eb_text *text)
@@ -232,12 +238,12 @@ static void add_claim(const story *s, eb_text *text)
   eb_text_init(&sentence, text->host);
   story_sentence(s, &sentence);
   eb_text_add(&sentence, ".");
-  add_wrapped(text, 0, 0, eb_text_string(&sentence));
+  plain_wrapped(text, 0, 0, eb_text_string(&sentence));
   text->failed = text->failed || sentence.failed;
   eb_text_clear(&sentence);
   story_warnings(s, add_warning, text);
   if (s->end != NULL)
-    add_wrapped(text, 0, 0, eb_json_get_string(s->end, "summary", ""));
+    plain_wrapped(text, 0, 0, eb_json_get_string(s->end, "summary", ""));
 }
 
 void form_text(const story *s, eb_text *text)

@@ -1,6 +1,7 @@
 #include "story.h"
 
 #include "evenbore/format.h"
+#include "evenbore/known.h"
 
 #include <math.h>
 #include <string.h>
@@ -272,4 +273,15 @@ const char *story_value(const eb_json *value, char text[EB_FORMAT_SIZE])
 const char *story_unit(const story *s, const story_verdict *verdict)
 {
   return eb_json_get_string(verdict->verdict, "unit", eb_json_get_string(eb_json_get(s->open, "gauge"), "unit", ""));
+}
+
+void story_known(const story *s, eb_text *text)
+{
+  const eb_json *known = eb_json_get(s->open, "known");
+  if (!eb_json_is_object(known))
+    return;
+  eb_json *layout = s->has_layout ? eb_layout_json(&s->layout) : NULL;
+  eb_known_words(known, layout, text);
+  text->failed = text->failed || (s->has_layout && layout == NULL);
+  eb_json_destroy(layout);
 }

@@ -82,6 +82,8 @@ void story_maker(const story *s, char *text, size_t size);
 
 /* The one sentence, without its full stop; what it leaves out is named. */
 void story_sentence(const story *s, eb_text *text);
+/* Where it started from what was known of the engine's adjusters: a line; nothing where it did not. */
+void story_known(const story *s, eb_text *text);
 const char *story_state_words(const story *s);
 
 #endif

@@ -126,7 +126,7 @@ static void cell_effect(const eb_json *contrast, eb_text *page)
 {
   char text[EB_FORMAT_SIZE * 2];
   html_number(page, contrast == NULL ? "\xe2\x80\x93"
-                                     : say_contrast(eb_json_get_number(contrast, "value", 0),
+                                     : say_contrast(log1p(eb_json_get_number(contrast, "value", 0)),
                                                     eb_json_get_number(contrast, "doubt", 0), text));
 }
 

@@ -186,6 +186,7 @@ static const eb_api_field verdict[] = {
     {"worst", "text", "", NEEDED, 0, 0, "the bore that has it"},
     {"probability", "number", "", NEEDED, 0, 0, "that all bores are within, at least"},
     {"repeatability", "number", "share", NEEDED, 0, 0, "of one reading, as the readings show it"},
+    {"degrees_of_freedom", "number", "", NEEDED, 0, 0, "behind it, 10000 at most"},
     {"condition", "text", "", NEEDED, 0, 0, "\"idle\", or what job:pass was given"},
     {"bores", "any", "", NEEDED, 0, 0, "by bore: value, readings, deviation, doubt, probability, word"},
     {"contrasts", "any", "", NEEDED, 0, 0, "list of { adjuster =, level =, value =, doubt = }"},

@@ -84,18 +84,21 @@ static eb_json *limits_json(const eb_session *s)
   return NULL;
 }
 
+/* What a list of sessions wants to know stands before the sources, which are long. */
 static eb_json *open_record(eb_session *s, const eb_json *declare)
 {
   eb_json *open = record_new(s, "open");
   const eb_json *inputs = s->options.inputs;
   bool made = eb_json_set_string(open, "session", s->options.id) && eb_json_set_string(open, "program", s->program) &&
               eb_json_set_string(open, "runner", s->runner.name) && eb_json_set_number(open, "api", EB_API_LEVEL) &&
+              eb_json_set(open, "inputs", inputs == NULL ? eb_json_object() : eb_json_copy(inputs)) &&
               eb_json_set(open, "procedure", procedure_json(s, declare)) &&
               eb_json_set(open, "library", library_json(s)) && eb_json_set(open, "declare", eb_json_copy(declare)) &&
               eb_json_set(open, "gauge", eb_gauge_json(&s->job.gauge)) &&
               eb_json_set_number(open, "tolerance", s->job.tolerance) &&
-              eb_json_set_number(open, "risk", s->job.risk) && eb_json_set(open, "limits", limits_json(s)) &&
-              eb_json_set(open, "inputs", inputs == NULL ? eb_json_object() : eb_json_copy(inputs));
+              eb_json_set_number(open, "risk", s->job.risk) && eb_json_set(open, "limits", limits_json(s));
+  if (made && s->options.known != NULL)
+    made = eb_json_set(open, "known", eb_json_copy(s->options.known));
   if (made)
     return open;
   eb_json_destroy(open);
@@ -129,5 +132,6 @@ eb_status session_declared(eb_session *s, const eb_json *declare, eb_error *erro
   if (status != EB_OK || s->greeted)
     return status;
   s->greeted = true;
-  return session_queue_hello(s, error);
+  status = session_queue_hello(s, error);
+  return status == EB_OK ? known_tell(s, error) : status;
 }

@@ -111,7 +111,7 @@ struct eb_session {
   const char *program;
   char *program_copy;
   eb_session_options options; /* only while starting */
-  bool resumed, greeted;
+  bool resumed, greeted, told_known;
   int prompts_max;
 
   eb_procedure procedure;
@@ -254,6 +254,11 @@ eb_status session_declared(eb_session *s, const eb_json *declare, eb_error *erro
 
 /* resume.c: the next question of a resume that is still to be asked, or NULL. Owned by the caller. */
 eb_status resume_next_ask(eb_session *s, eb_json **ask, eb_error *error);
+
+/* known.c: what the engine's adjusters answered in earlier jobs. */
+eb_status known_apply(const eb_session *s, eb_layout *layout, eb_error *error); /* becomes what is believed at first */
+eb_status known_tell(eb_session *s, eb_error *error);      /* once, when the front and the layout are there */
+bool known_add_answers(const eb_session *s, eb_json *end); /* "answered" and "repeats", for the next job */
 
 /* safety.c: the core's own caution that must come before an ask, or NULL. Owned by the caller. */
 eb_status safety_next_ask(const eb_session *s, const eb_json *before, eb_json **ask, eb_error *error);

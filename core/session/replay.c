@@ -262,7 +262,7 @@ static eb_status handle_layout(eb_session *s, const eb_json *request, eb_error *
               eb_json_set_string(tell, "text", eb_json_get_string(request, "text", "The layout:"));
   status = made ? handle_tell(s, tell, known, error) : out_of_memory(error);
   eb_json_destroy(tell);
-  return status;
+  return status == EB_OK ? known_tell(s, error) : status;
 }
 
 static void add_others(const eb_session *s, eb_text *summary)

@@ -352,7 +352,8 @@ eb_status session_end(eb_session *s, const char *outcome, const char *summary, c
 {
   eb_json *record = record_new(s, "end");
   bool made = eb_json_set_string(record, "outcome", outcome) && eb_json_set(record, "claim", claim_json(s)) &&
-              condition_add_claims(s, record) && eb_json_set_string(record, "summary", summary);
+              condition_add_claims(s, record) && known_add_answers(s, record) &&
+              eb_json_set_string(record, "summary", summary);
   if (made && why != NULL)
     made = eb_json_set_string(record, "why", why);
   if (!made) {

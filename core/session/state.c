@@ -45,6 +45,8 @@ eb_status job_set_layout(eb_session *s, const eb_json *layout, const char *place
     return eb_fail(error, EB_REFUSED, place, "the layout is fixed already; a session has one layout");
   eb_layout read;
   eb_status status = eb_layout_read(layout, place, &read, error);
+  if (status == EB_OK)
+    status = known_apply(s, &read, error);
   if (status != EB_OK)
     return status;
   s->job.layout = read;

@@ -64,6 +64,20 @@ void engine_draw(eb_engine *e, stream *draws)
   e->vent *= exp(draw_within(draws, o->needle_spread));
 }
 
+void engine_draw_again(eb_engine *e, stream *draws, double changed)
+{
+  const eb_engine_options *o = &e->options;
+  for (int k = 0; k < e->layout.adjuster_count; k++) {
+    part *p = &e->part[k];
+    part fresh = draw_part(e, &e->layout.adjuster[k], draws);
+    p->setting = fresh.setting;
+    p->held = p->seating = 0;
+    p->answer = fmin(fmax(p->answer * exp(stream_normal(draws, changed)), o->answer_least), o->answer_most);
+  }
+  for (int i = 0; i < e->layout.bore_count; i++)
+    e->throat[i].seat_deg = draw_within(draws, o->plate_spread) / e->per_deg;
+}
+
 /* By row, since a row hangs on one arm, and by bore.  A stream of their own: idle has nothing of them. */
 void engine_draw_levers(eb_engine *e)
 {

@@ -159,6 +159,16 @@ eb_status eb_engine_create(const eb_host *host, const eb_layout *layout, uint64_
   return EB_OK;
 }
 
+eb_status eb_engine_disturb(eb_engine *e, uint64_t seed, double changed, eb_error *error)
+{
+  if (e->running)
+    return eb_fail(error, EB_REFUSED, "", "the engine runs; what is to be another day begins with it stopped");
+  stream draws = stream_open(seed, DRAWS);
+  engine_draw_again(e, &draws, changed);
+  engine_turn_stop(e, e->options.idle_rpm);
+  return EB_OK;
+}
+
 void eb_engine_destroy(eb_engine *engine)
 {
   if (engine != NULL)

@@ -65,6 +65,7 @@ enum { DRAWS, WORK, NEEDLE, LEVERS, EYE, FAULT_DRAWS = 16 }; /* streams of one s
 
 /* Draws all that is fixed or starts somewhere.  The nominal idle must be known. */
 void engine_draw(eb_engine *engine, stream *draws);
+void engine_draw_again(eb_engine *engine, stream *draws, double changed); /* for another day */
 void engine_draw_levers(eb_engine *engine);
 
 /* The stop at which an engine of nominal throttles idles as drawn; false where none does. */

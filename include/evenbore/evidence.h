@@ -76,6 +76,20 @@ double eb_evidence_row_median(const eb_evidence *evidence, int bore); /* of the 
  * below for what counts as a repeat). Degrees of freedom 0: there are none. */
 eb_spread eb_evidence_repeats(const eb_evidence *evidence);
 
+/* What an adjuster answers over what was wished, as all readings and moves have it. */
+typedef struct eb_gain {
+  double mean;
+  double spread; /* standard deviation */
+  int moves;     /* that were done, and followed by readings that count; 0: it is the layout's own */
+} eb_gain;
+
+/* One for each adjuster, adjuster_count elements. EB_OUT_OF_MEMORY. */
+eb_status eb_evidence_gains(const eb_evidence *evidence, eb_gain *gains, eb_error *error);
+
+/* What is left of it for the engine's next job: the mean, with a spread that allows for what may have changed since, a
+ * fifth of the mean (this project's own; `scripts/study --again` measures it). */
+eb_gain eb_gain_later(eb_gain gain);
+
 /* EB_UNSOLVABLE where no bore was read in this running period or fewer than two bores count. The doubt of a reading is
  * the gauge's prior pooled with the repeats of all running periods (repeats of one bore without a move between them,
  * their common slope taken out where three degrees of freedom or more allow it) and the readable step, which averages

@@ -38,6 +38,7 @@ typedef struct eb_files {
   int (*open)(void *context, const char *path, int flags, unsigned mode);
   int (*close)(void *context, int file);
   ptrdiff_t (*read)(void *context, int file, void *bytes, size_t size);
+  ptrdiff_t (*read_at)(void *context, int file, int64_t offset, void *bytes, size_t size); /* moves no offset */
   ptrdiff_t (*write)(void *context, int file, const void *bytes, size_t size);
   int64_t (*seek_end)(void *context, int file); /* new offset: the size */
   int (*sync)(void *context, int file);         /* data, and the size; works on folders too */

@@ -75,6 +75,23 @@ eb_status eb_journal_open(const eb_host *host, const char *path, eb_journal **jo
 eb_status eb_journal_read(const eb_host *host, const char *path, eb_journal **journal, eb_recovery *recovery,
                           eb_error *error);
 
+/* What the beginning and the end of a journal say, without what stands between. */
+typedef struct eb_glance {
+  eb_json *first; /* the first record's members, up to one that is left out because it or what stands before is long */
+  eb_json *last;  /* the last whole record; NULL: it cannot be believed, or is the first itself */
+  size_t torn_bytes;  /* behind the last whole record */
+  char damage[160];   /* what is wrong with the last record; empty: nothing, which says nothing of those before it */
+  int64_t size_bytes; /* of the file */
+} eb_glance;
+
+/* Reads the beginning of a journal up to where `wanted` (members of the first record, "time", or of an object in it,
+ * "procedure.id"; ended by NULL) all stand, or to the end of the first record; and its end, whose digest is held
+ * against the record before it.  For lists of many: what stands between is not looked at, so that damage there is not
+ * seen.  Fails as eb_journal_read does; *glance is cleared by eb_glance_clear after EB_OK. */
+eb_status eb_journal_glance(const eb_host *host, const char *path, const char *const *wanted, eb_glance *glance,
+                            eb_error *error);
+void eb_glance_clear(eb_glance *glance);
+
 /* Appends a record (borrowed; must not have a member "h"; must have "kind").
  * Without `sync` the record may be lost with the machine's power, not with the process.
  * On EB_OK the record is in the file and in the journal's own list.  On failure neither: EB_NO_SPACE (also where the

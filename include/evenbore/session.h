@@ -110,6 +110,8 @@ typedef struct eb_session_options {
                            * be acknowledged before all else, and again after a resume}, "practice": {"seed"}: the
                            * engine is a simulated one, and no procedure is told}; NULL: nothing.  It stands in the
                            * first record: a resume goes by it, wherever it is made */
+  const eb_json *known;   /* what the engine's adjusters answered in earlier jobs, as eb_known_make makes it; NULL:
+                           * nothing is known. It stands in the first record too, and is told in words */
   int prompts_max;        /* 0: EB_PROMPTS_MAX */
 } eb_session_options;
 

@@ -88,6 +88,10 @@ eb_status eb_engine_stop(eb_engine *engine, eb_error *error);
 /* Time passes: the manifold warms or cools. minutes >= 0. */
 void eb_engine_wait(eb_engine *engine, double minutes);
 
+/* Long use and other hands: where adjusters stand and plates sit is drawn anew from `seed`, and the idle is set again.
+ * What an adjuster answers stays its own, times a factor whose ln has the spread `changed`.  EB_REFUSED: it runs. */
+eb_status eb_engine_disturb(eb_engine *engine, uint64_t seed, double changed, eb_error *error);
+
 /* The throttle is opened and let go: what sticks mostly comes free, and shafts close a hair differently. */
 void eb_engine_blip(eb_engine *engine);
 

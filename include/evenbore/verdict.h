@@ -76,11 +76,11 @@ void eb_verdict_make(const eb_layout *layout, eb_bores counted, const double *de
 eb_level eb_adjuster_level(const eb_layout *layout, const eb_adjuster *adjuster);
 
 /* As the line protocol and the journal have it:
- * {"word","tolerance","risk","claim","spread","worst","probability","repeatability",
+ * {"word","tolerance","risk","claim","spread","worst","probability","repeatability","degrees_of_freedom",
  *  "bores":{"1":{"value","readings","deviation","doubt","probability","word"},...},
  *  "contrasts":[{"adjuster","level","value","doubt"}]}.
  * value: the reading in the gauge's unit, null without one; deviation and doubt: relative (exp(x)-1), 0.031 for
- * 3.1 %; they and probability are null for a bore that is left out.
+ * 3.1 %; they and probability are null for a bore that is left out.  degrees_of_freedom: at most 10 000.
  * Owned by the caller; NULL when memory runs out. */
 eb_json *eb_verdict_json(const eb_verdict *verdict, const eb_layout *layout);
 

@@ -56,7 +56,7 @@ return procedure {
     job:tell("own: " .. tostring(job:comparable()))
     local verdict = job:verdict()
     for _, name in ipairs { "word", "claim", "tolerance", "risk", "spread", "worst", "probability", "repeatability",
-      "condition", "bores", "contrasts" } do
+      "degrees_of_freedom", "condition", "bores", "contrasts" } do
       job:tell("own: verdict." .. name .. " " .. type(verdict[name]))
     end
     local planned = job:plan { one_at_a_time = true, without = {} }

@@ -382,7 +382,7 @@ class Job(Case):
         found = []
         for self.unit, words in (("mm", []), ("thou", ["--habits", "temperature=F length=thou"])):
             self.engine = rig.Engine(23)
-            seen, status, _ = self.whole(self.talk(["tune", "--engine", "red-v8"] + words))
+            seen, status, _ = self.whole(self.talk(["tune", "--fresh", "--engine", "red-v8"] + words))
             self.assertEqual(status, 0)
             found.append(self.plans(seen))
             units = {ask["key"]: ask["unit"] for ask in seen if ask.get("kind") in ("number", "reading")}

@@ -154,6 +154,11 @@ static inline ptrdiff_t faulty_write(void *context, int file, const void *bytes,
   return !passed && f->way == FAULTY_TORN ? -1 : put;
 }
 
+static inline ptrdiff_t faulty_read_at(void *context, int file, int64_t offset, void *bytes, size_t size)
+{
+  FAULTY_PASS(ptrdiff_t, FAULTY_READ, read_at(f->inner->context, file, offset, bytes, size));
+}
+
 static inline int64_t faulty_seek_end(void *context, int file)
 {
   FAULTY_PASS(int64_t, FAULTY_SEEK, seek_end(f->inner->context, file));
@@ -227,6 +232,7 @@ static inline eb_host faulty_host(faulty *f)
                              .close = faulty_close,
                              .read = faulty_read,
                              .write = faulty_write,
+                             .read_at = faulty_read_at,
                              .seek_end = faulty_seek_end,
                              .sync = faulty_sync,
                              .truncate = faulty_truncate,

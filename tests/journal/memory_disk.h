@@ -126,6 +126,17 @@ static inline ptrdiff_t memory_read(void *context, int file, void *bytes, size_t
   return (ptrdiff_t)got;
 }
 
+static inline ptrdiff_t memory_read_at(void *context, int file, int64_t offset, void *bytes, size_t size)
+{
+  memory_disk *disk = context;
+  const memory_file *from = &disk->file[disk->handle[file].file];
+  size_t left = (size_t)offset < from->size ? from->size - (size_t)offset : 0;
+  size_t got = size < left ? size : left;
+  if (got > 0)
+    memcpy(bytes, from->live + offset, got);
+  return (ptrdiff_t)got;
+}
+
 static inline void memory_resize(char **bytes, size_t *size, size_t wanted)
 {
   char *made = realloc(*bytes, wanted + 1);
@@ -276,6 +287,7 @@ static inline eb_host memory_host(memory_disk *disk)
                           .close = memory_close,
                           .read = memory_read,
                           .write = memory_write,
+                          .read_at = memory_read_at,
                           .seek_end = memory_seek_end,
                           .sync = memory_sync,
                           .truncate = memory_truncate,

@@ -121,20 +121,48 @@ static bool step_on(tuner *t, eb_evidence *evidence, bool *more)
   return true;
 }
 
+static void lead(tuner *t, const eb_layout *layout, eb_gain *gains)
+{
+  eb_evidence *evidence = NULL;
+  must(eb_evidence_create(eb_host_system(), layout, &t->given->told, &evidence, NULL));
+  study_start(t);
+  must(eb_evidence_period(evidence, NULL));
+  bool more = true, well = take_pass(t, evidence);
+  for (int step = 0; well && more && step < STEPS_MAX; step++)
+    well = step_on(t, evidence, &more);
+  t->so_far.failed = !well || more;
+  if (gains != NULL)
+    must(eb_evidence_gains(evidence, gains, NULL));
+  eb_evidence_destroy(evidence);
+}
+
 outcome study_planned(const task *given)
 {
   tuner t;
   outcome result;
-  eb_evidence *evidence = NULL;
   study_begin(&t, given);
-  must(eb_evidence_create(eb_host_system(), given->layout, &given->told, &evidence, NULL));
-  study_start(&t);
-  must(eb_evidence_period(evidence, NULL));
-  bool more = true, well = take_pass(&t, evidence);
-  for (int step = 0; well && more && step < STEPS_MAX; step++)
-    well = step_on(&t, evidence, &more);
-  t.so_far.failed = !well || more;
-  eb_evidence_destroy(evidence);
+  lead(&t, given->layout, NULL);
+  study_end(&t, &result);
+  return result;
+}
+
+outcome study_again(const task *given)
+{
+  tuner t;
+  outcome result;
+  eb_gain gains[EB_ADJUSTERS_MAX];
+  eb_layout layout = *given->layout;
+  study_begin(&t, given);
+  lead(&t, &layout, gains);
+  for (int k = 0; given->known && k < layout.adjuster_count; k++) {
+    eb_gain gain = eb_gain_later(gains[k]);
+    if (gain.moves == 0)
+      continue;
+    layout.adjuster[k].gain = gain.mean;
+    layout.adjuster[k].gain_spread = fmin(gain.spread, layout.adjuster[k].gain_spread);
+  }
+  study_next_day(&t);
+  lead(&t, &layout, NULL);
   study_end(&t, &result);
   return result;
 }

@@ -21,6 +21,8 @@ static const char *const usage =
     "  --seed N          of the first engine (1)\n"
     "  --jobs N          threads; the results do not depend on it (1)\n"
     "  --held SHARE      how unevenly a two-sided adjuster may turn its sides: 0 to 0.5 (0.2)\n"
+    "  --again           another day on the same engines: with and without what their adjusters answered before\n"
+    "  --changed SHARE   with it: spread by which answers changed since (0.15)\n"
     "  --planned         leave out the routines by hand\n"
     "  --check           fail when clearly fewer than 95 % of the claims are true; says no more than that\n"
     "  --json            one object a layout and gauge, with the keys of evenbore rehearse --json; no routine by hand\n"
@@ -32,9 +34,9 @@ static const char *const layouts[LAYOUTS] = {"v8-coupled", "inline-four", "v6-co
 
 typedef struct choices {
   const char *layout;
-  double gauge, told, held;
+  double gauge, told, held, changed;
   long engines, seed, jobs, show;
-  bool planned, check, json;
+  bool planned, check, again, json;
 } choices;
 
 /* One layout with one gauge. */
@@ -78,6 +80,7 @@ enum {
   OPTION_SEED,
   OPTION_JOBS,
   OPTION_HELD,
+  OPTION_CHANGED,
   OPTION_SHOW
 };
 
@@ -91,6 +94,7 @@ static bool take_option(int option, const char *text, choices *c)
   case OPTION_SEED: return read_whole(text, 0, 1e15, &c->seed);
   case OPTION_JOBS: return read_whole(text, 1, 64, &c->jobs);
   case OPTION_HELD: return read_number(text, 0, 0.5, &c->held);
+  case OPTION_CHANGED: return read_number(text, 0, 1, &c->changed);
   case OPTION_SHOW: return read_whole(text, 0, 1e6, &c->show);
   default: return option == 0;
   }
@@ -98,7 +102,7 @@ static bool take_option(int option, const char *text, choices *c)
 
 static bool read_options(int count, char **words, choices *c)
 {
-  int planned = 0, check = 0, json = 0, index = 0;
+  int planned = 0, check = 0, again = 0, json = 0, index = 0;
   const struct option known[] = {{"layout", required_argument, NULL, OPTION_LAYOUT},
                                  {"gauge", required_argument, NULL, OPTION_GAUGE},
                                  {"told", required_argument, NULL, OPTION_TOLD},
@@ -107,6 +111,8 @@ static bool read_options(int count, char **words, choices *c)
                                  {"jobs", required_argument, NULL, OPTION_JOBS},
                                  {"held", required_argument, NULL, OPTION_HELD},
                                  {"show", required_argument, NULL, OPTION_SHOW},
+                                 {"changed", required_argument, NULL, OPTION_CHANGED},
+                                 {"again", no_argument, &again, 1},
                                  {"planned", no_argument, &planned, 1},
                                  {"check", no_argument, &check, 1},
                                  {"json", no_argument, &json, 1},
@@ -119,6 +125,7 @@ static bool read_options(int count, char **words, choices *c)
     }
   c->planned = planned || check;
   c->check = check;
+  c->again = again;
   c->json = json;
   return optind == count && !(json && check);
 }
@@ -240,6 +247,20 @@ static bool print_json(const task *given, const line *l, const outcome *results,
   return text != NULL;
 }
 
+/* Another day, with and without what the first taught; the line that is judged is the one with. */
+static void study_another_day(const task *given, const choices *c, outcome *results, tally *known)
+{
+  task day = *given;
+  day.changed = c->changed;
+  crowd_run(study_again, &day, (int)c->engines, (int)c->jobs, results);
+  tally without = crowd_tally(&day, results, (int)c->engines);
+  print_routine("again, afresh", &without);
+  day.known = true;
+  crowd_run(study_again, &day, (int)c->engines, (int)c->jobs, results);
+  *known = crowd_tally(&day, results, (int)c->engines);
+  print_routine("again, known", known);
+}
+
 static eb_status study_line(report *r, const char *name, double gauge)
 {
   const choices *c = &r->chosen;
@@ -275,7 +296,9 @@ static eb_status study_line(report *r, const char *name, double gauge)
          100 * made->planned.begin_median);
   print_routine("evenbore", &made->planned);
   print_hindsight(&given, c, results);
-  if (!c->planned)
+  if (c->again)
+    study_another_day(&given, c, results, &made->planned);
+  else if (!c->planned)
     study_by_hands(&given, &made->planned, c, results);
   fflush(stdout);
   free(results);
@@ -378,7 +401,8 @@ static int run(report *r)
 
 int main(int count, char **words)
 {
-  report r = {.chosen = {.layout = "all", .held = 0.2, .engines = 200, .seed = 1, .jobs = 1, .show = -1}};
+  report r = {
+      .chosen = {.layout = "all", .held = 0.2, .changed = 0.15, .engines = 200, .seed = 1, .jobs = 1, .show = -1}};
   if (!read_options(count, words, &r.chosen)) {
     fputs(usage, stderr);
     return 2;

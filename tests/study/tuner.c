@@ -21,6 +21,16 @@ void study_begin(tuner *t, const task *given)
   t->so_far.begin = truth.spread;
 }
 
+void study_next_day(tuner *t)
+{
+  eb_engine_truth truth;
+  must(eb_engine_stop(t->engine, NULL));
+  eb_engine_wait(t->engine, 24 * 60);
+  must(eb_engine_disturb(t->engine, t->given->seed + 4000000000, t->given->changed, NULL));
+  eb_engine_look(t->engine, &truth);
+  t->so_far = (outcome){.begin = truth.spread};
+}
+
 void study_end(tuner *t, outcome *result)
 {
   eb_engine_truth truth;

@@ -11,9 +11,11 @@ typedef struct task {
   eb_gauge told; /* what the routine is told of the gauge */
   double tolerance, risk;
   uint64_t seed;
-  int average;  /* by hand: readings that make one value */
-  double bound; /* by hand: what they are held against */
-  bool shown;   /* each step is printed */
+  int average;    /* by hand: readings that make one value */
+  double bound;   /* by hand: what they are held against */
+  bool shown;     /* each step is printed */
+  bool known;     /* of another day: the routine starts from what adjusters answered on the first */
+  double changed; /* spread of the ln by which their answers changed since */
 } task;
 
 /* How it went. */
@@ -38,6 +40,9 @@ typedef struct tuner {
 void study_begin(tuner *t, const task *given);
 void study_end(tuner *t, outcome *result); /* fills truth too */
 
+/* The engine was stopped, and is off again; what it costs is counted from here. */
+void study_next_day(tuner *t);
+
 void study_start(tuner *t); /* starts the engine, lets it get warm and steady, sets its idle */
 void study_stop(tuner *t);
 double study_read(tuner *t, int bore);
@@ -48,6 +53,9 @@ static const double STUDY_STOP_MIN = 10;
 
 /* The program's own decisions, step by step as a session takes them. */
 outcome study_planned(const task *given);
+
+/* The same on another day, on an engine that went through it before and is as far off as it was once. */
+outcome study_again(const task *given);
 
 /* By hand: largest group first, one adjuster a stop, until one pass reads within the bound. */
 outcome study_by_hand(const task *given);
