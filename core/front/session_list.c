@@ -127,7 +127,8 @@ static int newer_first(const void *a, const void *b)
   const eb_session_entry *other = b;
   if (one->started_ms != other->started_ms)
     return one->started_ms > other->started_ms ? -1 : 1;
-  return strcmp(other->id, one->id);
+  int order = strcmp(other->started, one->started); /* to the millisecond */
+  return order != 0 ? order : strcmp(other->id, one->id);
 }
 
 eb_status eb_sessions_names(const eb_host *host, const char *folder, eb_session_list *list, eb_error *error)
