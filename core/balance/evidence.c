@@ -65,16 +65,27 @@ eb_status eb_evidence_pass(eb_evidence *evidence, eb_error *error)
   return status;
 }
 
-eb_status eb_evidence_reading(eb_evidence *evidence, int bore, double value, eb_error *error)
+static event reading_of(const eb_evidence *evidence, int bore, double value)
 {
   assert(bore >= 0 && bore < evidence->layout.bore_count && value > 0 && isfinite(value));
-  return add_event(evidence,
-                   (event){.kind = EVENT_READING,
-                           .index = bore,
-                           .value = value,
-                           .prior = evidence->gauge.repeatability,
-                           .step_variance = eb_gauge_variance(&evidence->gauge, 0, value)},
-                   error);
+  return (event){.kind = EVENT_READING,
+                 .index = bore,
+                 .value = value,
+                 .prior = evidence->gauge.repeatability,
+                 .step_variance = eb_gauge_variance(&evidence->gauge, 0, value)};
+}
+
+eb_status eb_evidence_reading(eb_evidence *evidence, int bore, double value, eb_error *error)
+{
+  return add_event(evidence, reading_of(evidence, bore, value), error);
+}
+
+eb_status eb_evidence_pushed(eb_evidence *evidence, int bore, double value, bool open, eb_error *error)
+{
+  event read = reading_of(evidence, bore, value);
+  read.kind = open ? EVENT_OPENED : EVENT_READING;
+  read.pushed = true;
+  return add_event(evidence, read, error);
 }
 
 eb_status eb_evidence_move(eb_evidence *evidence, int adjuster, double move, eb_error *error)
@@ -101,7 +112,8 @@ void eb_evidence_strike(eb_evidence *evidence, eb_bores bores, eb_since since)
   while (from > 0 && (since == EB_SINCE_EVER || evidence->event[from - 1].kind != edge))
     from--;
   for (size_t e = from; e < evidence->events; e++)
-    if (evidence->event[e].kind == EVENT_READING && bores >> evidence->event[e].index & 1)
+    if ((evidence->event[e].kind == EVENT_READING || evidence->event[e].kind == EVENT_OPENED) &&
+        bores >> evidence->event[e].index & 1)
       evidence->event[e].rejected = evidence->event[e].struck = true;
 }
 

@@ -7,7 +7,15 @@
 
 #include "planning.h"
 
-typedef enum event_kind { EVENT_PERIOD, EVENT_PASS, EVENT_READING, EVENT_MOVE, EVENT_SNAP, EVENT_NO_AIR } event_kind;
+typedef enum event_kind {
+  EVENT_PERIOD,
+  EVENT_PASS,
+  EVENT_READING,
+  EVENT_OPENED, /* a reading with the shaft pushed open: one of air that nobody balances */
+  EVENT_MOVE,
+  EVENT_SNAP,
+  EVENT_NO_AIR
+} event_kind;
 
 typedef struct event {
   event_kind kind;
@@ -16,6 +24,7 @@ typedef struct event {
   double prior;         /* reading: the gauge's repeatability, relative */
   double step_variance; /* reading: relative variance of the readable step */
   bool rejected;        /* does not count: its pass was rejected, or it was struck */
+  bool pushed;          /* with the shaft pushed open or shut */
   bool struck;          /* by a fault that was found: it says nothing of the engine at all */
 } event;
 

@@ -101,6 +101,7 @@ static eb_status look(search *s, eb_error *error)
   search_no_air(s);
   search_band(s);
   search_snaps(s);
+  search_pushes(s);
   search_swapped(s);
   search_leak(s);
   search_vent(s);

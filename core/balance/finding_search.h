@@ -40,6 +40,9 @@ eb_status search_warming(search *s, eb_error *error);
 double drift_gain(const window *w, const eb_layout *layout); /* what slopes of all and of the sides explain */
 double shift_gain(const window *w);                          /* what a step at any one place explains */
 
+/* finding_push.c: between a shaft pushed open and the same pushed shut. */
+void search_pushes(search *s);
+
 /* finding_snap.c and finding_start.c: over snaps; over starts and moves. */
 void search_snaps(search *s);
 bool search_snap_shows(const search *s); /* whether something was found after a snap; it moves readings too */

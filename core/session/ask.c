@@ -274,6 +274,18 @@ static eb_status check_engine_for(const eb_session *s, const condition *c, eb_er
                  s->job.engine == ENGINE_STOPPED ? "stopped" : "not known to run");
 }
 
+/* Which way the shaft is pushed, where it is. */
+static eb_status copy_pushed(const eb_json *request, eb_json *ask, eb_error *error)
+{
+  const eb_json *given = eb_json_get(request, "pushed");
+  const char *way = eb_json_as_string(given, "");
+  if (given == NULL)
+    return EB_OK;
+  if (strcmp(way, "open") != 0 && strcmp(way, "shut") != 0)
+    return eb_fail(error, EB_SCRIPT, "", "pushed is to be \"open\" or \"shut\"");
+  return eb_json_set_string(ask, "pushed", way) ? EB_OK : out_of_memory(error);
+}
+
 static eb_status make_reading(eb_session *s, const eb_json *request, eb_json *ask, eb_error *error)
 {
   const char *name = eb_json_get_string(request, "bore", "");
@@ -297,7 +309,10 @@ static eb_status make_reading(eb_session *s, const eb_json *request, eb_json *as
               eb_json_set(ask, "best", band(gauge->best_low, gauge->best_high));
   if (!made)
     return out_of_memory(error);
-  return c->cold ? complete_cold(s, c, ask, error) : copy_flag(request, ask, "pressed", error);
+  if (c->cold)
+    return complete_cold(s, c, ask, error);
+  status = copy_flag(request, ask, "pressed", error);
+  return status == EB_OK ? copy_pushed(request, ask, error) : status;
 }
 
 static eb_json *share_json(const eb_layout *layout, const eb_adjuster *adjuster, double move)

@@ -123,6 +123,9 @@ static eb_status apply_reading(eb_session *s, const eb_json *ask, const eb_json 
   bool cold = condition_current(s)->cold;
   if (answer_no_air(s, ask, value))
     return cold ? EB_OK : eb_evidence_no_air(job_evidence(s), bore, error);
+  const char *pushed = eb_json_get_string(ask, "pushed", "");
+  if (pushed[0] != '\0')
+    return eb_evidence_pushed(job_evidence(s), bore, eb_json_as_number(value, 0), strcmp(pushed, "open") == 0, error);
   return condition_reading(s, bore, eb_json_as_number(value, 0), error);
 }
 

@@ -143,7 +143,9 @@ eb_status eb_engine_create(const eb_host *host, const eb_layout *layout, uint64_
                    .seed = seed,
                    .eye = stream_open(seed, EYE),
                    .work = stream_open(seed, WORK),
-                   .needle = stream_open(seed, NEEDLE)};
+                   .needle = stream_open(seed, NEEDLE),
+                   .pushed = -1,
+                   .read = -1};
   set_nominal(e);
   if (!engine_find_nominal(e)) {
     double idle_rpm = e->options.idle_rpm;
@@ -226,7 +228,7 @@ void eb_engine_set_stop(eb_engine *e, double opening_deg)
 
 /* The needle flutters with every intake and the eye takes the middle of some
  * swings; how the gauge sits on the stack is new each time.  Each makes half of the repeatability's square. */
-static double flutter(eb_engine *e)
+static double flutter(eb_engine *e, int bore)
 {
   enum { SWINGS = 8 };
   double spread = e->options.gauge.repeatability * M_SQRT1_2, sum = 0, least = 1, most = -1;
@@ -238,6 +240,11 @@ static double flutter(eb_engine *e)
     sum += swing;
   }
   double seat = stream_normal(&e->needle, spread);
+  if (e->pushed == bore && e->read == bore)
+    seat = e->seat; /* both hands were busy: it was not lifted */
+  e->seat = seat;
+  e->read = bore;
+  e->pushed = -1;
   e->swung[0] = reach * least + seat;
   e->swung[1] = reach * most + seat;
   return spread * sum * sqrt(3.0 / SWINGS) + seat;
@@ -255,7 +262,7 @@ eb_status eb_engine_read(eb_engine *e, int bore, double *value, eb_error *error)
   e->wandered =
       WANDER_KEPT * e->wandered + stream_normal(&e->needle, e->options.wander * sqrt(1 - WANDER_KEPT * WANDER_KEPT));
   eb_engine_look(e, &truth);
-  double off = flutter(e);
+  double off = flutter(e, bore);
   double level = e->vent * truth.flow_kg_h[bore] * fault_seen(e, bore);
   for (int i = 0; i < 2; i++)
     e->swung[i] = fmin(level * exp(e->wandered + e->swung[i]), gauge->high);

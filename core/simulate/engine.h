@@ -58,6 +58,9 @@ struct eb_engine {
   double settles_k; /* where it warms to since the last start */
   double vent;      /* the gauge's reading for a flow of 1 kg/h */
   double wandered;  /* ln of the common level now */
+  int pushed;       /* bore that was pushed at since the last reading; -1: none */
+  int read;         /* bore that was read last; -1: none */
+  double seat;      /* ln; how the gauge sat there */
   double swung[2];  /* ends of the needle's flutter at the last reading; at first ln, about its place */
 };
 
@@ -91,6 +94,7 @@ double fault_opening_deg(const eb_engine *engine, int bore);
 double fault_setting_deg(const eb_engine *engine, int adjuster);
 double fault_answer(eb_engine *engine, int adjuster); /* to what an adjuster does, a factor */
 void fault_closing(eb_engine *engine);                /* when the throttle falls shut */
+void fault_push(eb_engine *engine, int bore, bool open);
 double fault_seen(eb_engine *engine, int bore);       /* to what the gauge sees at one reading, a factor */
 
 double fault_fuel(const eb_engine *engine, int bore);  /* share of the fuel that a cylinder is to have */

@@ -239,6 +239,22 @@ void fault_closing(eb_engine *e)
     lash->now_deg = (stream_chance(&lash->draws, 0.5) ? 0.02 : -0.02) * lash->strength / e->per_deg;
 }
 
+/* Friction holds a sticking plate wherever it is put, up to where its spring is stronger; lash has two ends; and what
+ * comes to rest anywhere in its play, with a spread of s, has that much times the root of 3 to either side. */
+void fault_push(eb_engine *e, int bore, bool open)
+{
+  defect *stick = &e->defect[EB_FAULT_STICK], *loose = &e->defect[EB_FAULT_LOOSE_COUPLER];
+  defect *lash = &e->defect[EB_FAULT_LASH];
+  if (lies_at(stick, bore))
+    stick->now_deg = open ? 0.08 * stick->strength / e->per_deg : 0;
+  if (lies_at(lash, bore))
+    lash->now_deg = (open ? 0.02 : -0.02) * lash->strength / e->per_deg;
+  if (lies_at(loose, bore)) {
+    bool first = (e->layout.adjuster[loose->adjuster].first >> bore & 1) != 0;
+    loose->now_deg = (open == first ? 0.03 : -0.03) * sqrt(3) * loose->strength / e->per_deg;
+  }
+}
+
 double fault_seen(eb_engine *e, int bore)
 {
   const defect *leak = &e->defect[EB_FAULT_LEAK];

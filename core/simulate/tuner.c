@@ -75,10 +75,19 @@ static double look_pressed(eb_bay *b, int bore)
   return value;
 }
 
+/* With a finger on the shaft, where the ask wants one there. */
+static double look_at(eb_bay *b, const eb_json *ask, int bore)
+{
+  const char *pushed = eb_json_get_string(ask, "pushed", "");
+  if (pushed[0] != '\0')
+    eb_engine_push(b->engine, bore, strcmp(pushed, "open") == 0);
+  return eb_json_get_bool(ask, "pressed", false) ? look_pressed(b, bore) : look_at_gauge(b, bore);
+}
+
 double tuner_look(eb_bay *b, const eb_json *ask, int bore)
 {
   come_to(b, eb_json_get_string(ask, "condition", "idle"));
-  return eb_json_get_bool(ask, "pressed", false) ? look_pressed(b, bore) : look_at_gauge(b, bore);
+  return look_at(b, ask, bore);
 }
 
 /* Two neighbours in one go, and typed the wrong way round. */
@@ -86,8 +95,8 @@ static double read_at(eb_bay *b, const eb_json *ask, int bore)
 {
   double kept = b->swapped;
   b->swapped = 0;
-  if (eb_json_get_bool(ask, "pressed", false))
-    return look_pressed(b, bore);
+  if (eb_json_get_bool(ask, "pressed", false) || eb_json_get(ask, "pushed") != NULL)
+    return look_at(b, ask, bore);
   if (kept > 0 && bore == b->swap_bore + 1) {
     b->swap_pass = 0;
     return kept;

@@ -117,6 +117,12 @@ eb_status eb_engine_move(eb_engine *e, int adjuster, double wished, eb_error *er
   return EB_OK;
 }
 
+void eb_engine_push(eb_engine *e, int bore, bool open)
+{
+  e->pushed = bore;
+  fault_push(e, bore, open);
+}
+
 void eb_engine_blip(eb_engine *e)
 {
   for (int k = 0; k < e->layout.adjuster_count; k++) {

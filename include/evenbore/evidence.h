@@ -35,6 +35,10 @@ eb_status eb_evidence_pass(eb_evidence *evidence, eb_error *error);
  * whether they count or not; as many as there are bores are one pass long. */
 eb_status eb_evidence_reading(eb_evidence *evidence, int bore, double value, eb_error *error);
 
+/* One reading with a finger on the bore's shaft, which pushes it lightly open, or shut.  The second counts as any other
+ * reading; the first is held against it alone, and is taken right before it, the gauge not lifted. */
+eb_status eb_evidence_pushed(eb_evidence *evidence, int bore, double value, bool open, eb_error *error);
+
 typedef struct eb_closure {
   bool comparable; /* the pass began and ended at the same bore in one running period, without a move */
   bool accepted;   /* true where it is not comparable: nothing speaks against it */

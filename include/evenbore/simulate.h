@@ -95,6 +95,10 @@ eb_status eb_engine_disturb(eb_engine *engine, uint64_t seed, double changed, eb
 /* The throttle is opened and let go: what sticks mostly comes free, and shafts close a hair differently. */
 void eb_engine_blip(eb_engine *engine);
 
+/* A finger pushes a bore's shaft lightly open or shut: as far as there is play in it, and no further.  It stays there
+ * until the throttle falls shut anew.  Nothing moves where nothing is loose; a gauge at the bore stays on it. */
+void eb_engine_push(eb_engine *engine, int bore, bool open);
+
 /* The idle stop, turned until the engine idles at its speed as well as one hears that: 1 %.  EB_REFUSED: it does not
  * run. */
 eb_status eb_engine_set_idle(eb_engine *engine, eb_error *error);

@@ -161,7 +161,7 @@ local function make(given, adjusters)
   local engine = calls.state().inputs.engine_file or {}
   return new {
     -- What changes as the job goes on; the rest stays as it was given.
-    at = { stage = "Start", left_out = {}, without = {}, idle_rpm = engine.idle_rpm or given.idle_rpm },
+    at = { stage = "Start", left_out = {}, without = {}, checked = {}, idle_rpm = engine.idle_rpm or given.idle_rpm },
     adjusters = adjusters,
     options = given.plan or {},
     throttles = laid_over(given.throttle, engine.throttle),

@@ -31,8 +31,8 @@ local function unreadable(job, bore, why)
 end
 
 -- job:read(bore) gives the reading, or nil where the bore was left out.
--- `pressed`: with the stack pressed on by hand.
-function measure.read(job, bore, text, pressed)
+-- `pressed`: with the stack pressed on by hand; `pushed`: with a finger on its shaft, "open" or "shut".
+function measure.read(job, bore, text, pressed, pushed)
   bore = tostring(bore)
   if job.at.left_out[bore] then return nil end
   -- Where lengths were measured cold, the core would take one more of them.
@@ -41,7 +41,7 @@ function measure.read(job, bore, text, pressed)
   end
   while true do
     local reply = core.request {
-      op = "ask", kind = "reading", bore = bore, pressed = pressed, key = "reading." .. bore, stage = job.at.stage,
+      op = "ask", kind = "reading", bore = bore, pressed = pressed, pushed = pushed, key = "reading." .. bore, stage = job.at.stage,
       title = "Bore " .. bore, text = text or "Gauge square on the stack, eye level, needle settled.",
       why = "Hold it the same way each time. A reading that looks like a slip is asked twice, and both are kept.",
     }
