@@ -366,7 +366,7 @@ static const struct {
      "\n"
      "  --engines N       how many (200)\n"
      "  --seed S          the first engine; the next ones follow (1)\n"
-     "  --faults WHICH    none; all: each engine has one of them; or one by name:\n"
+     "  --faults WHICH    none; all: each engine has one of them; each: a table of every one by itself; or one by name:\n"
      "                    leak, dead, weak, lean, stick, loose-coupler, lash, wander,\n"
      "                    warming, band, vent, swap\n"
      "  --gauge GAUGE, --tolerance 5%, --risk 5%, --trust-file   as for tune\n"

@@ -1,6 +1,7 @@
 /* One rehearsal: session and bay talk to one another until either has had enough. */
 #include "rehearsal.h"
 
+#include "evenbore/person.h"
 #include "evenbore/scratch.h"
 #include "evenbore/session.h"
 
@@ -84,6 +85,27 @@ static void note_end(playing *p, const eb_json *end)
     note_early_failure(p, eb_json_get_string(end, "summary", ""));
 }
 
+/* Faults that a tell names: those that eyes at the engine do not find. */
+static unsigned told_faults(const eb_json *message)
+{
+  unsigned told = 0;
+  const eb_json *one = eb_json_first(eb_json_get(message, "findings"));
+  for (; one != NULL; one = eb_json_next(one))
+    if (strcmp(eb_json_get_string(one, "kind", ""), "swapped") == 0)
+      told |= 1U << EB_FAULT_SWAP;
+  for (one = eb_json_first(eb_json_get(message, "crosscheck")); one != NULL; one = eb_json_next(one))
+    if (eb_json_get_bool(one, "fuel", false))
+      told |= 1U << EB_FAULT_WEAK | 1U << EB_FAULT_LEAN;
+  return told;
+}
+
+static void note_named(playing *p, unsigned found)
+{
+  for (int f = 0; f < EB_FAULTS; f++)
+    if (p->rehearsal->fault[f] > 0 && (found >> f & 1) != 0)
+      p->result.named = true;
+}
+
 static eb_status note(playing *p, const eb_json *message, eb_error *error)
 {
   const char *type = eb_json_get_string(message, "type", "");
@@ -98,6 +120,8 @@ static eb_status note(playing *p, const eb_json *message, eb_error *error)
   else if (strcmp(type, "refused") == 0)
     snprintf(p->refused, sizeof p->refused, "no answer is taken to \"%s\": %s", p->key,
              eb_json_get_string(message, "why", ""));
+  else if (strcmp(type, "tell") == 0 && !p->rehearsal->one_fault)
+    note_named(p, told_faults(message));
   else if (strcmp(type, "end") == 0)
     note_end(p, message);
   return status;
@@ -193,6 +217,7 @@ eb_status eb_rehearsal_play(const eb_rehearsal *rehearsal, uint64_t seed, eb_reh
   if (p.bay != NULL) {
     eb_bay_account(p.bay, &p.result.work);
     p.result.all = eb_bay_spread(p.bay, NULL);
+    note_named(&p, eb_bay_found(p.bay));
   }
   eb_session_destroy(p.session);
   eb_bay_destroy(p.bay);

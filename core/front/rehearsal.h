@@ -27,6 +27,20 @@ typedef struct eb_rehearsal {
   const eb_json *inputs; /* as eb_session_options has them; borrowed. NULL: none */
 } eb_rehearsal;
 
+/* What is safe.  A job comes to its end, and what it claims in it, if it claims anything, holds for the metal as it
+ * stands then: with the fault that is still in it, without the bores that the claim leaves out, after the throttle was
+ * snapped and the engine driven off its idle once more.  How a fault comes to a safe end:
+ *   leak           found by a hand on its stack and sealed; left out; never air that the gauge does not see
+ *   dead           the bore draws nearly nothing: left out, and the claim says so
+ *   weak, lean     no fault of the air: the air is made even all the same; named where a probe or a sensor is at hand
+ *   stick, loose-coupler, lash
+ *                  found by a snap or a finger, and mended; or so small that the claim holds wherever it comes to rest
+ *   wander         waited out or mended, or averaged: more readings, or a wider claim
+ *   warming        waited for
+ *   band           the vent is turned, or the coarse steps make the claim wider
+ *   vent           the pass is gone round again
+ *   swap           both are read again; or moves on them are measured, and done anew
+ * "Named" is more than safe: the fault came to light in the job, by a finding, a check or a choice that names it. */
 typedef enum eb_rehearsal_end {
   EB_REHEARSAL_EVEN,
   EB_REHEARSAL_CLAIMED, /* with less than was wanted, or with no claim */
@@ -44,6 +58,7 @@ typedef struct eb_rehearsed {
       began;  /* relative; spread: the truth about the bores claimed, in the end; of all, before work */
   double all; /* of all bores in the end */
   bool measured;
+  bool named; /* one of the faults that it was to have came to light */
   eb_bay_work work;
   char place[160], why[640]; /* of one that is stuck or failed: where, and what; else "" */
 } eb_rehearsed;

@@ -20,6 +20,8 @@ eb_status eb_rehearse_faults(const char *text, eb_rehearsal *r, eb_error *error)
   eb_error met;
   if (text == NULL || strcmp(text, "none") == 0)
     return EB_OK;
+  if (strcmp(text, "each") == 0)
+    return EB_OK;
   if (strcmp(text, "all") == 0) {
     for (int f = 0; f < EB_FAULTS; f++)
       r->fault[f] = 1;
@@ -28,7 +30,7 @@ eb_status eb_rehearse_faults(const char *text, eb_rehearsal *r, eb_error *error)
   }
   eb_status status = eb_fault_read(text, &fault, &met);
   if (status != EB_OK)
-    return eb_fail(error, status, "--faults", "%s; all, none or one fault's name is wanted", met.message);
+    return eb_fail(error, status, "--faults", "%s; all, each, none or one fault's name is wanted", met.message);
   r->fault[fault] = 1;
   return EB_OK;
 }
@@ -69,6 +71,11 @@ static eb_status read_bars(const char *text, eb_bars *bars, eb_error *error)
   return status;
 }
 
+static bool is_each(const eb_run *run)
+{
+  return run->options.faults != NULL && strcmp(run->options.faults, "each") == 0;
+}
+
 static eb_status read_options(const eb_run *run, eb_rehearse *o, eb_rehearsal *r, eb_error *error)
 {
   long processors = sysconf(_SC_NPROCESSORS_ONLN);
@@ -86,6 +93,8 @@ static eb_status read_options(const eb_run *run, eb_rehearse *o, eb_rehearsal *r
     status = read_bars(run->options.require, &o->bars, error);
   if (status == EB_OK && run->options.show && engines != 1)
     status = eb_fail(error, EB_BAD_VALUE, "--show", "goes with --engines 1 only: it prints a whole conversation");
+  if (status == EB_OK && run->options.show && is_each(run))
+    status = eb_fail(error, EB_BAD_VALUE, "--show", "goes with one fault, not with each of them");
   if (status == EB_OK && run->options.show && run->options.json)
     status = eb_fail(error, EB_BAD_VALUE, "--show", "goes without --json: it is for reading");
   o->engines = (int)engines;
@@ -156,12 +165,62 @@ static eb_status play(const eb_rehearse *o, const eb_rehearsal *r, eb_rehearsed 
   return status;
 }
 
+/* A bar is missed where one of the rows misses it. */
+static int print_each(const eb_rehearse *o, const eb_tally *rows)
+{
+  int printed = o->run->options.json ? eb_rehearse_print_each_json(o, rows) : eb_rehearse_print_each(o, rows);
+  for (int row = 0; row <= EB_FAULTS; row++) {
+    const char *missed = rows[row].engines > 0 ? eb_bars_missed(&o->bars, &rows[row]) : NULL;
+    if (missed == NULL)
+      continue;
+    char remark[120];
+    snprintf(remark, sizeof remark, "not good enough with the fault \"%s\": the bar of \"%s\" is missed",
+             row == 0 ? "none" : eb_fault_word((eb_fault)(row - 1)), missed);
+    eb_run_remark(o->run, remark);
+    printed = EB_EXIT_FAILED;
+  }
+  return printed;
+}
+
+/* Every fault by itself, and none.  An engine that cannot have a fault is no failure: its row stays empty. */
+static eb_status play_each(const eb_rehearse *o, const eb_rehearsal *r, eb_rehearsed *results, double *scratch,
+                           int *exit_status, eb_error *error)
+{
+  eb_tally rows[1 + EB_FAULTS] = {{.engines = 0}};
+  for (int row = 0; row <= EB_FAULTS; row++) {
+    eb_rehearsal one = *r;
+    if (row > 0)
+      one.fault[row - 1] = 1;
+    eb_status status = eb_rehearsal_crowd(&one, o->seed, o->engines, o->jobs, o->run->options.quiet, results, error);
+    if (status == EB_REFUSED && row > 0)
+      continue;
+    if (status != EB_OK)
+      return status;
+    eb_tally_make(results, o->engines, scratch, &rows[row]);
+  }
+  *exit_status = print_each(o, rows);
+  return EB_OK;
+}
+
+static eb_status play_one(const eb_rehearse *o, const eb_rehearsal *r, eb_rehearsed *results, double *scratch,
+                          int *exit_status, eb_error *error)
+{
+  eb_tally tally;
+  eb_rehearse told = *o;
+  eb_status status = play(o, r, results, error);
+  if (status != EB_OK)
+    return status;
+  eb_tally_make(results, o->engines, scratch, &tally);
+  told.tally = &tally;
+  *exit_status = print_result(&told);
+  return EB_OK;
+}
+
 static int rehearse(const eb_rehearse *o, eb_rehearsal *r)
 {
   const eb_host *host = o->run->host;
   size_t count = (size_t)o->engines;
   eb_error error;
-  eb_tally tally;
   int exit_status = EB_EXIT_FAILED;
   r->lines = eb_line_count(r->loaded->source.text, r->loaded->source.size) + 1;
   eb_rehearsed *results = host->allocate(host->context, NULL, count * sizeof *results);
@@ -173,15 +232,10 @@ static int rehearse(const eb_rehearse *o, eb_rehearsal *r)
   for (size_t i = 0; status == EB_OK && i < r->lines; i++)
     atomic_init(&r->asked[i], 0);
   if (status == EB_OK)
-    status = play(o, r, results, &error);
+    status = is_each(o->run) ? play_each(o, r, results, scratch, &exit_status, &error)
+                             : play_one(o, r, results, scratch, &exit_status, &error);
   if (status != EB_OK)
     eb_run_complain(o->run, &error);
-  else {
-    eb_tally_make(results, o->engines, scratch, &tally);
-    eb_rehearse told = *o;
-    told.tally = &tally;
-    exit_status = print_result(&told);
-  }
   host->allocate(host->context, results, 0);
   host->allocate(host->context, scratch, 0);
   host->allocate(host->context, r->asked, 0);

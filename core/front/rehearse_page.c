@@ -56,13 +56,19 @@ static const char *percent(int part, int all, char text[EB_FORMAT_SIZE])
   return eb_format_percent(all > 0 ? (double)part / all : 0, false, text);
 }
 
+static bool has_faults(const eb_rehearse *o)
+{
+  const char *faults = o->run->options.faults;
+  return faults != NULL && strcmp(faults, "none") != 0;
+}
+
 static void say_head(eb_page *page, const eb_rehearse *o)
 {
   char head[400];
   const char *faults = o->run->options.faults;
   snprintf(head, sizeof head, "%.200s (%.60s %.60s)", o->title, o->id, o->version);
   eb_page_paragraph(page, EB_STRONG, "", "  ", head);
-  bool none = faults == NULL || strcmp(faults, "none") == 0;
+  bool none = !has_faults(o);
   const char *words = none ? "no faults" : strcmp(faults, "all") == 0 ? "one fault each" : faults;
   eb_page_sayf(page, "%d simulated engine%s from seed %llu; %s%s.", o->engines, o->engines == 1 ? "" : "s",
                (unsigned long long)o->seed, none || strcmp(faults, "all") == 0 ? "" : "fault: ", words);
@@ -82,13 +88,15 @@ static void say_count(eb_page *page, const char *word, int part, int all, const 
   eb_page_end(page);
 }
 
-static void say_ends(eb_page *page, const eb_tally *t)
+static void say_ends(eb_page *page, const eb_tally *t, bool faulty)
 {
   static const char *const what[EB_REHEARSAL_ENDS] = {"of all engines", "ended with less than was wanted",
                                                       "never come to an end", "the procedure's error"};
   for (int end = 0; end < EB_REHEARSAL_ENDS; end++)
     say_count(page, eb_rehearsal_end_word((eb_rehearsal_end)end), t->ended[end], t->engines, what[end]);
   say_count(page, "wrong", t->wrong, t->claims, "of all claims do not hold");
+  if (faulty)
+    say_count(page, "named", t->named, t->engines, "the fault came to light");
   eb_page_blank(page);
 }
 
@@ -228,7 +236,7 @@ int eb_rehearse_print(const eb_rehearse *o)
   eb_page page;
   eb_page_init(&page, o->run->host, o->run->columns, o->run->utf8, o->run->styled);
   say_head(&page, o);
-  say_ends(&page, o->tally);
+  say_ends(&page, o->tally, has_faults(o));
   say_figures(&page, o->tally);
   say_minutes(&page, o->tally);
   say_findings(&page, o->tally);
@@ -294,7 +302,8 @@ static eb_json *result_json(const eb_rehearse *o)
   bool ok = eb_json_set_string(made, "procedure", o->id) && eb_json_set_string(made, "version", o->version) &&
             eb_json_set_number(made, "engines", o->engines) && eb_json_set_number(made, "seed", (double)o->seed) &&
             eb_json_set_string(made, "faults", faults == NULL ? "none" : faults);
-  ok = ok && eb_tally_add_json(t, made) && eb_json_set(made, "never_asked", unasked_json(o)) &&
+  ok = ok && eb_tally_add_json(t, made) && eb_json_set_number(made, "safe", t->safe) &&
+       eb_json_set_number(made, "named", t->named) && eb_json_set(made, "never_asked", unasked_json(o)) &&
        eb_json_set(made, "worst", worst_json(o)) &&
        eb_json_set(made, "missed", missed == NULL ? eb_json_null() : eb_json_from_string(missed));
   if (ok)
@@ -303,9 +312,8 @@ static eb_json *result_json(const eb_rehearse *o)
   return NULL;
 }
 
-int eb_rehearse_print_json(const eb_rehearse *o)
+static int print_json(const eb_rehearse *o, eb_json *made)
 {
-  eb_json *made = result_json(o);
   char *text = made == NULL ? NULL : eb_json_text(made);
   eb_json_destroy(made);
   if (text == NULL) {
@@ -315,4 +323,87 @@ int eb_rehearse_print_json(const eb_rehearse *o)
   int printed = printf("%s\n", text) < 0 || fflush(stdout) != 0 ? EB_EXIT_FAILED : EB_EXIT_DONE;
   eb_json_text_free(text);
   return printed;
+}
+
+int eb_rehearse_print_json(const eb_rehearse *o)
+{
+  return print_json(o, result_json(o));
+}
+
+static const char *row_name(int row)
+{
+  return row == 0 ? "none" : eb_fault_word((eb_fault)(row - 1));
+}
+
+static void say_row(eb_page *page, int row, const eb_tally *t)
+{
+  if (t->engines == 0) {
+    eb_page_cell(page, EB_PLAIN, row_name(row), 15);
+    eb_page_put(page, EB_PLAIN, "  this engine cannot have it");
+    eb_page_end(page);
+    return;
+  }
+  const int numbers[] = {t->safe,
+                         t->named,
+                         t->wrong,
+                         t->ended[EB_REHEARSAL_EVEN],
+                         t->ended[EB_REHEARSAL_STUCK] + t->ended[EB_REHEARSAL_FAILED],
+                         (int)t->figures[EB_STOPS].median,
+                         (int)t->figures[EB_READINGS].median,
+                         (int)t->figures[EB_MINUTES].median};
+  eb_page_cell(page, EB_PLAIN, row_name(row), 15);
+  for (size_t i = 0; i < sizeof numbers / sizeof numbers[0]; i++) {
+    char number[24];
+    snprintf(number, sizeof number, "%d", numbers[i]);
+    eb_page_cell(page, i == 0 ? EB_STRONG : EB_PLAIN, row == 0 && i == 1 ? "-" : number, -9);
+  }
+  eb_page_end(page);
+}
+
+int eb_rehearse_print_each(const eb_rehearse *o, const eb_tally *rows)
+{
+  static const char *const heads[] = {"safe", "named", "wrong", "even", "no end", "stops", "readings", "minutes"};
+  eb_page page;
+  char head[400];
+  eb_page_init(&page, o->run->host, o->run->columns, o->run->utf8, o->run->styled);
+  snprintf(head, sizeof head, "%.200s (%.60s %.60s)", o->title, o->id, o->version);
+  eb_page_paragraph(&page, EB_STRONG, "", "  ", head);
+  eb_page_sayf(&page, "%d simulated engines for each fault, from seed %llu; stops, readings, minutes: median.",
+               o->engines, (unsigned long long)o->seed);
+  eb_page_blank(&page);
+  eb_page_cell(&page, EB_PLAIN, "fault", 15);
+  for (size_t i = 0; i < sizeof heads / sizeof heads[0]; i++)
+    eb_page_cell(&page, EB_PLAIN, heads[i], -9);
+  eb_page_end(&page);
+  for (int row = 0; row <= EB_FAULTS; row++)
+    say_row(&page, row, &rows[row]);
+  return eb_run_print(o->run, &page);
+}
+
+static eb_json *row_json(int row, const eb_tally *t)
+{
+  eb_json *made = eb_json_object();
+  bool ok = eb_json_set_string(made, "fault", row_name(row)) && eb_json_set_number(made, "engines", t->engines) &&
+            eb_json_set_number(made, "safe", t->safe) && eb_json_set_number(made, "named", t->named) &&
+            eb_json_set_number(made, "claims", t->claims) && eb_json_set_number(made, "wrong", t->wrong);
+  for (int end = 0; ok && end < EB_REHEARSAL_ENDS; end++)
+    ok = eb_json_set_number(made, eb_rehearsal_end_word((eb_rehearsal_end)end), t->ended[end]);
+  if (ok)
+    return made;
+  eb_json_destroy(made);
+  return NULL;
+}
+
+int eb_rehearse_print_each_json(const eb_rehearse *o, const eb_tally *rows)
+{
+  eb_json *made = eb_json_object(), *table = eb_json_array();
+  bool ok = eb_json_set_string(made, "procedure", o->id) && eb_json_set_string(made, "version", o->version) &&
+            eb_json_set_number(made, "seed", (double)o->seed) && eb_json_set_string(made, "faults", "each");
+  for (int row = 0; row <= EB_FAULTS; row++)
+    ok = eb_json_add(table, row_json(row, &rows[row])) && ok;
+  if (!eb_json_set(made, "table", table) || !ok) {
+    eb_json_destroy(made);
+    made = NULL;
+  }
+  return print_json(o, made);
 }

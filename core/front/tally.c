@@ -10,6 +10,11 @@ bool eb_rehearsed_wrong(const eb_rehearsed *r)
   return r->claims && r->spread > r->claim;
 }
 
+bool eb_rehearsed_safe(const eb_rehearsed *r)
+{
+  return (r->end == EB_REHEARSAL_EVEN || r->end == EB_REHEARSAL_CLAIMED) && !eb_rehearsed_wrong(r);
+}
+
 static bool got_worse(const eb_rehearsed *r)
 {
   static const double CLEARLY = 0.01;
@@ -130,6 +135,8 @@ void eb_tally_make(const eb_rehearsed *results, int count, double *scratch, eb_t
   for (int i = 0; i < count; i++) {
     const eb_rehearsed *r = &results[i];
     t.ended[r->end]++;
+    t.safe += eb_rehearsed_safe(r);
+    t.named += r->named;
     t.claims += r->claims;
     t.wrong += eb_rehearsed_wrong(r);
     t.worse += got_worse(r);

@@ -24,6 +24,7 @@ typedef struct eb_finding {
 typedef struct eb_tally {
   int engines;
   int ended[EB_REHEARSAL_ENDS];
+  int safe, named;                   /* as rehearsal.h has them */
   int claims, wrong;                 /* claims made, and those of them that do not hold */
   int worse;                         /* engines that are clearly less even than before work */
   double minutes_of[EB_BAY_MINUTES]; /* mean */
@@ -35,6 +36,7 @@ typedef struct eb_tally {
 } eb_tally;
 
 bool eb_rehearsed_wrong(const eb_rehearsed *result);
+bool eb_rehearsed_safe(const eb_rehearsed *result);
 
 /* `scratch` has room for `count` numbers. */
 void eb_tally_make(const eb_rehearsed *results, int count, double *scratch, eb_tally *tally);
