@@ -8,7 +8,7 @@
 /* Limits of probability and sizes (ln), this project's own.  Whoever is pushed twice is cleared where as much play as
  * matters is unlikely; less of it for several bores at once, which all tell, and on a small engine, where a bore is a
  * good part of the mean. */
-static const double SURE_CHANCE = 0.003, PLAY_LEAST = 0.015, LEAK_LEAST = 0.05, CLEARED_CHANCE = 0.05;
+static const double SURE_CHANCE = 0.003, PLAY_LEAST = 0.015, LEAK_LEAST = 0.05, CLEARED_CHANCE = 0.1;
 static const double SEVERAL_MOST = 0.04, SINGLE_MOST = 0.07;
 enum { SMALL_ENGINE = 4, PUSHES_MAX = 128, GROUPS_MAX = EB_BORES_MAX + 3 * EB_ADJUSTERS_MAX };
 
@@ -135,8 +135,9 @@ static void report(search *s, const play *met, double chance, bool sure)
                              .before = -1});
 }
 
-/* The bore that reads more with its stack pressed on, as it was at the second push of each. */
-static void report_leak(search *s, const pushes *p)
+/* The bore that reads more with its stack pressed on, as it was at the second push of each.  Beside such a one nothing
+ * else can be told. */
+static bool report_leak(search *s, const pushes *p)
 {
   play best = {.gain = 0};
   for (int i = 0; i < s->evidence->layout.bore_count; i++) {
@@ -147,8 +148,10 @@ static void report_leak(search *s, const pushes *p)
       best = met;
   }
   double chance = fmin((1 - best.chance) * count_of(p->bores), 1);
-  if (best.size < -LEAK_LEAST && chance < SURE_CHANCE)
-    report(s, &best, chance, true);
+  if (best.size >= -LEAK_LEAST || chance >= SURE_CHANCE)
+    return false;
+  report(s, &best, chance, true);
+  return true;
 }
 
 void search_pushes(search *s)
@@ -157,9 +160,8 @@ void search_pushes(search *s)
   eb_bores group[GROUPS_MAX];
   play best = {.gain = 0}, open = {.gain = 0};
   gather(s, &p);
-  if (p.count == 0)
+  if (p.count == 0 || report_leak(s, &p))
     return;
-  report_leak(s, &p);
   int count = list_groups(&s->evidence->layout, p.bores, group);
   for (int i = 0; i < count; i++) {
     play met = weigh(s, &p, group[i]);

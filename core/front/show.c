@@ -156,8 +156,9 @@ static void describe_details(const eb_json *record, char *text, size_t size)
   char value[200];
   text[0] = '\0';
   if (strcmp(eb_json_get_string(ask, "kind", ""), "reading") == 0)
-    snprintf(text, size, "; pass %d, %.60s", eb_json_get_int(ask, "pass", 0),
-             eb_json_get_string(ask, "condition", "?"));
+    snprintf(text, size, "; pass %d, %.60s%s%.8s", eb_json_get_int(ask, "pass", 0),
+             eb_json_get_string(ask, "condition", "?"), eb_json_get(ask, "pushed") == NULL ? "" : ", pushed ",
+             eb_json_get_string(ask, "pushed", ""));
   size_t used = strlen(text);
   if (given != NULL)
     snprintf(text + used, size - used, "; given as %s", eb_format_value(given, "", value, sizeof value));

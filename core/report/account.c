@@ -96,7 +96,7 @@ eb_json *eb_account_readings(const eb_account *account)
       eb_json_destroy(readings);
       readings = eb_json_object();
       made = readings != NULL;
-    } else if (strcmp(kind, "reading") == 0) {
+    } else if (strcmp(kind, "reading") == 0 && strcmp(eb_json_get_string(ask, "pushed", ""), "open") != 0) {
       made = add_reading(readings, ask, eb_json_get(eb_account_record(account, i), "value"));
     }
   }

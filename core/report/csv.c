@@ -50,10 +50,11 @@ static void add_reading(session_sheet *out, size_t index)
   sheet_field(&out->sheet, eb_json_get_string(ask, "bore", ""));
   sheet_field(&out->sheet, "");
   add_json(out, value, 1, -1);
+  bool opened = strcmp(eb_json_get_string(ask, "pushed", ""), "open") == 0;
   sheet_field(&out->sheet, eb_json_get_string(record, "unit", ""));
   sheet_field(&out->sheet, "");
   sheet_field(&out->sheet, "");
-  sheet_field(&out->sheet, eb_json_is_object(value) ? eb_json_get_string(value, "unreadable", "") : "");
+  sheet_field(&out->sheet, eb_json_get_string(value, "unreadable", opened ? "pushed open: not of the balance" : ""));
   end(out, index);
 }
 

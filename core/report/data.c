@@ -160,6 +160,7 @@ static bool add_reading(eb_json *list, const eb_json *record, size_t number, boo
   bool made = set_count(json, "record", number) && set_copy(json, "time", eb_json_get(record, "time")) &&
               set_copy(json, "bore", eb_json_get(ask, "bore")) && set_copy(json, "pass", eb_json_get(ask, "pass")) &&
               set_copy(json, "condition", eb_json_get(ask, "condition")) &&
+              set_copy(json, "pushed", eb_json_get(ask, "pushed")) &&
               set_copy(json, "value", eb_json_is_number(value) ? value : NULL) &&
               set_copy(json, "unreadable", eb_json_get(value, "unreadable")) &&
               set_copy(json, "unit", eb_json_get(record, "unit")) && eb_json_set_bool(json, "taken_back", taken_back);

@@ -52,7 +52,8 @@
  * procedure leaves out the asks that are answered there, then fixes the layout, which the session tells the front. A
  * layout that is no layout ends the run.
  *
- * An `ask` of the kind `reading` may carry `pressed`: the stack is pressed on and its clamp covered by hand meanwhile.
+ * An `ask` of the kind `reading` may carry `pressed`: the stack is pressed on and its clamp covered by hand meanwhile;
+ * and `pushed`, "open" or "shut": a finger on its shaft takes it to that end of its play.
  * One of the kind `confirm` may carry `snaps`: answered with true, the throttle was opened and let go; a tell of the
  * kind `finding` comes with the findings given last, those of the kinds `comparison`, `crosscheck` and `explanation`
  * with these.

@@ -25,7 +25,7 @@
  *   text          limit                                             a string
  *   reading       bore, pass, repeat, condition, quantity, unit,    a number, or {value, unit},
  *                 low, high, best, length?, again? {value, why},    or {unreadable: why}
- *                 pressed?
+ *                 pressed?, pushed? ("open" or "shut")
  *   adjust        adjuster, title, move, share, amount, engine, attempt  {done: true, amount?} or {done: false, why}
  *   engine        state (running, stopped), open                    true
  *
@@ -37,7 +37,9 @@
  * `before` {typed, value} is an answer to the same ask that was taken back.
  * `again` on a reading: the value before looks like a slip, for the reason `why`.
  *
- * `pressed` on a reading: the stack is pressed on and its clamp slit covered by hand meanwhile.  `snaps` on a
+ * `pressed` on a reading: the stack is pressed on and its clamp slit covered by hand meanwhile.  `pushed`: a
+ * finger takes the bore's shaft to that end of its play; with it open the reading is of air that nobody balances, and
+ * the next one is of the same bore pushed shut, the gauge not lifted.  `snaps` on a
  * confirm: yes says that the throttle was opened and let go.
  *
  * Any ask may carry `hands`: hands go to the throttles for it.

@@ -51,6 +51,8 @@ return procedure {
     job:tell(("own: %d pass more, last readings of both: %s"):format(job:state().pass - passes,
       type(job:state().readings["1"]) .. " " .. type(job:state().readings["2"])))
     local value = job:read(1, "own: once more", false)
+    job:read(1, "own: pushed open", false, "open")
+    job:read(1, "own: pushed shut", true, "shut")
     job:tell("own: " .. type(value))
     job:read_again { 1, 2 }
     job:tell("own: " .. tostring(job:comparable()))

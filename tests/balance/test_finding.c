@@ -289,6 +289,97 @@ static void a_bore_read_after_one_snap_of_two_is_not_sure(void **state)
   end(&r);
 }
 
+/* A finger on each shaft: the bores of `moving` stand `play` further open at the first push. */
+static void push_round(rig *r, eb_bores bores, eb_bores moving, double play)
+{
+  for (int i = 0; i < r->layout.bore_count; i++) {
+    double open = 6 * exp(r->y[i] + (moving >> i & 1 ? play : 0) + r->noise * stream_normal(&r->seed));
+    double shut = 6 * exp(r->y[i] + r->noise * stream_normal(&r->seed));
+    if ((bores >> i & 1) == 0)
+      continue;
+    assert_int_equal(eb_evidence_pushed(r->evidence, i, open, true, NULL), EB_OK);
+    assert_int_equal(eb_evidence_pushed(r->evidence, i, shut, false, NULL), EB_OK);
+  }
+}
+
+/* What the pushes are read as; those that are not sure are pushed again, as the routine does. */
+static const eb_finding *push_until_clear(rig *r, eb_bores moving, double play, eb_findings *met, int *rounds)
+{
+  static const eb_finding_kind kinds[] = {EB_FINDING_STICKING, EB_FINDING_LASH, EB_FINDING_LEAK};
+  const eb_finding *one = NULL;
+  eb_bores bores = 0xff;
+  for (*rounds = 0; bores != 0 && *rounds < 6; ++*rounds) {
+    push_round(r, bores, moving, play);
+    assert_int_equal(eb_evidence_findings(r->evidence, met, NULL), EB_OK);
+    one = NULL;
+    for (size_t k = 0; k < sizeof kinds / sizeof kinds[0] && one == NULL; k++)
+      for (int i = 0; i < met->count && one == NULL; i++)
+        if (met->finding[i].kind == kinds[k])
+          one = &met->finding[i];
+    bores = one == NULL || one->sure ? 0 : one->bores;
+  }
+  return one != NULL && one->sure ? one : NULL;
+}
+
+static void play_is_felt_by_a_finger(void **state)
+{
+  (void)state;
+  static const struct {
+    eb_bores bores;
+    double play;
+    eb_finding_kind kind;
+  } cases[] = {{1U << 5, 0.08, EB_FINDING_STICKING}, {0x0f, 0.05, EB_FINDING_LASH}, {1U << 3, -0.2, EB_FINDING_LEAK}};
+  for (size_t c = 0; c < sizeof cases / sizeof cases[0]; c++) {
+    int found = 0;
+    for (uint64_t seed = 1; seed <= 20; seed++) {
+      eb_findings met;
+      int rounds;
+      rig r;
+      begin(&r, ENGINE_V8, seed, 0.02);
+      go_round(&r, -1, 0);
+      const eb_finding *one = push_until_clear(&r, cases[c].bores, cases[c].play, &met, &rounds);
+      found += one != NULL && one->kind == cases[c].kind && one->bores == cases[c].bores;
+      end(&r);
+    }
+    print_message("play %g at %x: %d of 20\n", cases[c].play, (unsigned)cases[c].bores, found);
+    assert_true(found >= 17);
+  }
+}
+
+/* Of 200 sound engines six or more have a chance of about 2 in 100 where 1 % is true (binomial). */
+static void a_finger_on_a_sound_engine_finds_nothing(void **state)
+{
+  (void)state;
+  int alarms = 0, rounds = 0;
+  for (uint64_t seed = 1; seed <= 200; seed++) {
+    eb_findings met;
+    int more;
+    rig r;
+    begin(&r, ENGINE_V8, seed, 0.02);
+    go_round(&r, -1, 0);
+    alarms += push_until_clear(&r, 0, 0, &met, &more) != NULL;
+    rounds += more;
+    end(&r);
+  }
+  print_message("%d alarms, %g rounds an engine\n", alarms, rounds / 200.0);
+  assert_true(alarms <= 5);
+}
+
+/* A reading with the shaft pushed open is of air that nobody balances; the one with it shut counts as any other. */
+static void a_push_open_does_not_count(void **state)
+{
+  (void)state;
+  double last = 0;
+  rig r;
+  begin(&r, ENGINE_V8, 1, 0.02);
+  assert_int_equal(eb_evidence_pushed(r.evidence, 2, 9, true, NULL), EB_OK);
+  assert_int_equal(eb_evidence_count(r.evidence, 2, &last), 0);
+  assert_int_equal(eb_evidence_pushed(r.evidence, 2, 6, false, NULL), EB_OK);
+  assert_int_equal(eb_evidence_count(r.evidence, 2, &last), 1);
+  assert_true(last == 6);
+  end(&r);
+}
+
 static void a_loose_coupler_and_lash_are_told_apart(void **state)
 {
   (void)state;
@@ -494,6 +585,9 @@ int main(void)
       cmocka_unit_test(a_sticking_bore_is_sure_after_two_snaps),
       cmocka_unit_test(what_came_free_stays),
       cmocka_unit_test(a_bore_read_after_one_snap_of_two_is_not_sure),
+      cmocka_unit_test(play_is_felt_by_a_finger),
+      cmocka_unit_test(a_finger_on_a_sound_engine_finds_nothing),
+      cmocka_unit_test(a_push_open_does_not_count),
       cmocka_unit_test(a_loose_coupler_and_lash_are_told_apart),
       cmocka_unit_test(an_adjuster_that_answers_as_it_likes_is_loose),
       cmocka_unit_test(a_weak_adjuster_is_not_loose),

@@ -53,7 +53,7 @@ class Case(unittest.TestCase):
         return path
 
     def rehearse(self, *arguments, status=0):
-        got, out, error = rig.run(["rehearse"] + list(arguments))
+        got, out, error = rig.run(["rehearse"] + list(arguments), patience=300)
         self.assertEqual(got, status, (arguments, out, error))
         return out, error
 
@@ -100,7 +100,7 @@ class Results(Case):
         self.assertIn("the bar of \"even\" is missed", out)
 
     def test_the_worst_can_be_played_again(self):
-        result = self.result("v8-coupled", "--engines", "4", "--faults", "leak", "--tolerance", "4%")
+        result = self.result("v8-coupled", "--engines", "4", "--faults", "leak", "--tolerance", "2%")
         self.assertTrue(result["worst"])
         worst = result["worst"][0]
         words = shlex.split(worst["again"])
@@ -115,6 +115,29 @@ class Results(Case):
         self.assertIn("Bore 1", out)
         self.assertGreater(len(re.findall(r"^> ", out, re.M)), 20)
         self.assertRegex(out, r"Done")
+
+    def test_every_fault_by_itself(self):
+        out, _ = self.rehearse("twin-screw", "--engines", "2", "--quiet", "--faults", "each")
+        for word in ["none", "leak", "loose-coupler", "swap"]:
+            self.assertRegex(out, r"(?m)^%s +" % word)
+        self.assertRegex(out, r"(?m)^swap +this engine cannot have it$")
+        self.assertIn("goes with one fault", self.rehearse("twin-screw", "--engines", "1", "--show", "--faults", "each",
+                                                           status=2)[1])
+
+    # A claim may be wrong on 1 engine in 20, whatever else is wrong with that engine.  Of 5 engines 3 or more wrong ones
+    # have a chance of 1 in 800 by then, of the 60 with a fault 8 or more one of 1 in 100 (binomial).  Of the leaks,
+    # sticking plates, lash and loose couplers nine in ten are named at least: of 20, 16 by all but 1 in 20 of such sets.
+    def test_a_fault_ends_safely(self):
+        table = self.result("v8-coupled", "--engines", "5", "--faults", "each")["table"]
+        rows = {row["fault"]: row for row in table}
+        self.assertEqual(len(rows), 13)
+        for row in table:
+            self.assertEqual(row["stuck"] + row["failed"], 0, row)
+            self.assertEqual(row["safe"], row["engines"] - row["wrong"], row)
+            self.assertLessEqual(row["wrong"], 2, row)
+        self.assertLessEqual(sum(row["wrong"] for row in table if row["fault"] != "none"), 7)
+        named = sum(rows[fault]["named"] for fault in ["leak", "stick", "lash", "loose-coupler"])
+        self.assertGreaterEqual(named, 16)
 
     def test_nothing_is_kept(self):
         self.rehearse("twin-screw", "--engines", "1", "--quiet", "--data", self.data)

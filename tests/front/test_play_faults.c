@@ -13,7 +13,7 @@ static void look(void *context, const eb_json *message)
 {
   seen *s = context;
   s->snaps += eb_json_get_bool(message, "snaps", false);
-  s->pressed += eb_json_get_bool(message, "pressed", false);
+  s->pressed += eb_json_get_bool(message, "pressed", false) && eb_json_get(message, "pushed") == NULL;
   const char *told = eb_json_get_string(message, "kind", "");
   s->ports += strncmp(eb_json_get_string(message, "key", ""), "cross.heat.", 11) == 0;
   s->without_air += strncmp(eb_json_get_string(message, "key", ""), "fault.", 6) == 0;
@@ -74,13 +74,13 @@ static int jobs_with(eb_fault fault, double strength, const char *kind, int jobs
   return found;
 }
 
-static void a_sound_engine_is_snapped_once_and_left_in_peace(void **state)
+static void a_sound_engine_is_snapped_first_and_last_and_left_in_peace(void **state)
 {
   (void)state;
   int alarms = 0;
   for (uint64_t seed = 1; seed <= 12; seed++) {
     seen s = play_with(seed, -1, 0);
-    assert_true(s.snaps == 1 || s.snaps == 2);
+    assert_true(s.snaps == 2 || s.snaps == 3);
     alarms += s.tells > 0;
   }
   assert_true(alarms <= 1);
@@ -92,7 +92,7 @@ static void a_leak_is_pressed_on_and_sealed(void **state)
   (void)state;
   assert_true(jobs_with(EB_FAULT_LEAK, 2, "leak", 6) >= 4);
   seen s = play_with(2, EB_FAULT_LEAK, 2);
-  assert_int_equal(s.pressed, 1);
+  assert_true(s.pressed >= 2); /* on, off, and on again */
 }
 
 static void a_hunting_idle_is_named(void **state)
@@ -161,7 +161,7 @@ static void every_strength_comes_to_an_end(void **state)
 int main(void)
 {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(a_sound_engine_is_snapped_once_and_left_in_peace),
+      cmocka_unit_test(a_sound_engine_is_snapped_first_and_last_and_left_in_peace),
       cmocka_unit_test(a_leak_is_pressed_on_and_sealed),
       cmocka_unit_test(a_hunting_idle_is_named),
       cmocka_unit_test(looseness_and_lash_are_found_over_starts_and_snaps),

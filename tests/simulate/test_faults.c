@@ -334,6 +334,34 @@ static void a_feeler_leaf_finds_the_gap(void **state)
   assert_true(checked >= 3);
 }
 
+/* ln of a bore's air with its shaft pushed open over that with it pushed shut. */
+static double play_at(eb_fault fault, eb_bores where, int bore)
+{
+  eb_engine *engine = plain_with(fault, 1, where);
+  eb_engine_push(engine, bore, true);
+  double open = engine_look(engine).flow_kg_h[bore];
+  eb_engine_push(engine, bore, false);
+  double shut = engine_look(engine).flow_kg_h[bore];
+  eb_engine_destroy(engine);
+  return log(open / shut);
+}
+
+/* From one end to the other: friction holds up to 8 %, lash is 4 %, a coupler that rests with a spread of 3 % has twice
+ * 3 % times the root of 3, of which its first side has about half. */
+static void a_finger_takes_what_is_loose_from_end_to_end(void **state)
+{
+  (void)state;
+  assert_true(fabs(play_at(EB_FAULT_STICK, AT, WHERE) - 0.08) < 0.01);
+  assert_true(fabs(play_at(EB_FAULT_STICK, AT, WHERE + 1)) < 1e-9);
+  assert_true(fabs(play_at(EB_FAULT_LASH, 0x0f, 1) - 0.04) < 0.01);
+  assert_true(fabs(play_at(EB_FAULT_LASH, 0x0f, 5)) < 1e-9);
+  for (int bore = 0; bore < 4; bore++) {
+    double play = play_at(EB_FAULT_LOOSE_COUPLER, 0x0f, bore);
+    assert_true(play > 0.02 && play < 0.09);
+  }
+  assert_true(fabs(play_at(EB_FAULT_LEAK, AT, WHERE)) < 1e-9);
+}
+
 int main(void)
 {
   const struct CMUnitTest tests[] = {
@@ -352,6 +380,7 @@ int main(void)
       cmocka_unit_test(faults_have_names_and_limits),
       cmocka_unit_test(a_held_speed_shows_the_levers),
       cmocka_unit_test(a_feeler_leaf_finds_the_gap),
+      cmocka_unit_test(a_finger_takes_what_is_loose_from_end_to_end),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
