@@ -264,8 +264,8 @@ static eb_status check_solvable(const eb_evidence *evidence, eb_error *error)
   return EB_OK;
 }
 
-/* A claim is about the engine as it is used: each time the throttle falls shut its plates come to rest a hair elsewhere,
- * each by itself.  Standard deviation, ln; this project's own. */
+/* A claim is about the engine as it is used: each time the throttle falls shut its plates come to rest a hair
+ * elsewhere, each by itself.  Standard deviation, ln; this project's own. */
 static void add_next_closing(const eb_evidence *evidence, eb_bores counted, double *covariance)
 {
   static const double CLOSING = 0.005;

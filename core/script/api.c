@@ -281,7 +281,8 @@ static const eb_api_field of_read[] = {
     {"bore", "bore", "", NEEDED, 0, 0, "which"},
     {"text", "text", "", "the usual one", 0, 0, "of the prompt"},
     {"pressed", "flag", "", "false", 0, 0, "the stack is pressed on and its clamp covered by hand meanwhile"},
-    {"pushed", "text", "", "not at all", 0, 0, "\"open\" or \"shut\": its shaft is pushed lightly, as far as it has play"},
+    {"pushed", "text", "", "not at all", 0, 0,
+     "\"open\" or \"shut\": its shaft is pushed lightly, as far as it has play"},
 };
 static const eb_api_field of_read_again[] = {{"bores", "bores", "", NEEDED, 0, 0, "which"}};
 static const eb_api_field of_pass[] = {{"condition", "text", "", "idle", 0, 0, "\"part throttle\""}};

@@ -13,9 +13,8 @@
  *                      the first that goes on; before the layout is known one drawn
  *   number             looks: waits five minutes and reads the thermometer, sets the idle (or holds the throttle) and
  *                      reads the speed, measures the plate, port or mixture; else something from low to high
- *   reading            gauge at that bore, at idle or held as its condition says, its stack pressed on or its shaft pushed
- *                      where the ask says so; a feeler leaf where it is a length
- *   adjust, engine     does it
+ *   reading            gauge at that bore, at idle or held as its condition says, its stack pressed on or its shaft
+ * pushed where the ask says so; a feeler leaf where it is a length adjust, engine     does it
  *
  * A number or reading about one bore names it by `bore`, or by the last part of its key ("cold.plate.3").  A
  * temperature that may go beyond 250 C is that of an exhaust port.  Whoever needs more than that, asks by a quantity.

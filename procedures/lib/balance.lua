@@ -115,7 +115,7 @@ function balance.read_again(job, bores)
   end
 end
 
-function balance.balance(job)
+local function even_out(job)
   job:pass()
   while true do
     if not job:comparable() then
@@ -137,6 +137,11 @@ function balance.balance(job)
       job:pass()
     end
   end
+end
+
+function balance.balance(job)
+  even_out(job)
+  faults.conclude(job)
 end
 
 return balance

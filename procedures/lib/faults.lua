@@ -218,6 +218,7 @@ local function leave(job, one)
   if one.adjuster then
     table.insert(job.at.without, one.adjuster)
     job:tell(("The %s is not used any more in this job."):format(job.adjusters[one.adjuster].layout.title))
+    job.at.stands = name_of(job, one)
     return false
   end
   for _, bore in ipairs(one.bores) do
@@ -362,6 +363,14 @@ function faults.prove(job)
   end
   job.at.proved = true
   return false
+end
+
+-- Play that was left as it is takes its bores elsewhere at each snap: no reading says where they will be.
+function faults.conclude(job)
+  if not job.at.stands then return end
+  job:tell { kind = "caution", text = ("What stands in the way of a claim: play at %s, left as it is."):format(
+    job.at.stands) }
+  strike("ever", nil, "play that was left as it is")
 end
 
 return faults

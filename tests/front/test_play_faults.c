@@ -101,6 +101,36 @@ static void a_hunting_idle_is_named(void **state)
   assert_true(jobs_with(EB_FAULT_WANDER, 3, "wander", 6) >= 4);
 }
 
+/* Lash that the tuner cannot mend now: the job comes to its end, and claims nothing. */
+static void play_that_is_left_claims_nothing(void **state)
+{
+  (void)state;
+  int left = 0;
+  for (uint64_t seed = 1; seed <= 3; seed++) {
+    eb_bay_options o = eb_bay_options_usual();
+    play p = {.each = NULL};
+    o.seed = seed;
+    o.fault[EB_FAULT_LASH] = 3;
+    play_begin(&p, eb_script_builtin_procedure("v8-coupled"), &o);
+    while (eb_session_where(p.session) == EB_SESSION_ASKS) {
+      const eb_json *ask = eb_session_ask(p.session);
+      char line[80];
+      if (strcmp(eb_json_get_string(ask, "key", ""), "fault.lash") != 0) {
+        play_step(&p);
+        continue;
+      }
+      snprintf(line, sizeof line, "{\"n\":%d,\"value\":\"leave\"}", eb_json_get_int(ask, "n", 0));
+      assert_int_equal(eb_session_take(p.session, line, strlen(line), NULL), EB_OK);
+      play_hear(&p);
+      left++;
+    }
+    assert_string_equal(p.outcome, "claimed");
+    assert_false(p.claims);
+    play_end(&p);
+  }
+  assert_true(left >= 3);
+}
+
 static void looseness_and_lash_are_found_over_starts_and_snaps(void **state)
 {
   (void)state;
@@ -164,6 +194,7 @@ int main(void)
       cmocka_unit_test(a_sound_engine_is_snapped_first_and_last_and_left_in_peace),
       cmocka_unit_test(a_leak_is_pressed_on_and_sealed),
       cmocka_unit_test(a_hunting_idle_is_named),
+      cmocka_unit_test(play_that_is_left_claims_nothing),
       cmocka_unit_test(looseness_and_lash_are_found_over_starts_and_snaps),
       cmocka_unit_test(what_changes_between_readings_is_named),
       cmocka_unit_test(a_bore_without_air_is_asked_about),
