@@ -95,7 +95,7 @@ double fault_setting_deg(const eb_engine *engine, int adjuster);
 double fault_answer(eb_engine *engine, int adjuster); /* to what an adjuster does, a factor */
 void fault_closing(eb_engine *engine);                /* when the throttle falls shut */
 void fault_push(eb_engine *engine, int bore, bool open);
-double fault_seen(eb_engine *engine, int bore);       /* to what the gauge sees at one reading, a factor */
+double fault_seen(eb_engine *engine, int bore); /* to what the gauge sees at one reading, a factor */
 
 double fault_fuel(const eb_engine *engine, int bore);  /* share of the fuel that a cylinder is to have */
 double fault_fires(const eb_engine *engine, int bore); /* share of its strokes that fire */

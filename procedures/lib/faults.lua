@@ -88,9 +88,13 @@ end
 
 local function leak(job, one)
   local bore = one.bores[1]
+  local before = job:state().readings[bore]
+  if not before or job.at.checked["leak." .. bore] then return false end
   say(job, ("Bore %s alone reads %s less than its neighbours let expect. Air may come in at its clamp, past the gauge.")
     :format(bore, percent(one.size)))
-  if not try_clamp(job, bore, job:state().readings[bore]) then job:tell(("Bore %s: no leak found. It truly gets less air."):format(bore)) end
+  if not try_clamp(job, bore, before) then
+    job:tell(("Bore %s: no leak found. It truly gets less air."):format(bore))
+  end
   return false
 end
 
@@ -329,7 +333,7 @@ local function push(job, bores)
   for _, bore in ipairs(bores) do
     if job:read(bore, "Push its shaft lightly open, as far as it has play, and hold: gauge on, needle settled.",
       nil, "open") then
-      job:read(bore, "Gauge kept on: push the shaft lightly shut, press its stack down, cover the clamp slit, and read.",
+      job:read(bore, "Gauge kept on: push the shaft lightly shut, press the stack down, cover its clamp slit, and read.",
         true, "shut")
     end
   end
