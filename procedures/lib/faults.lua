@@ -333,7 +333,7 @@ local function push(job, bores)
   for _, bore in ipairs(bores) do
     if job:read(bore, "Push its shaft lightly open, as far as it has play, and hold: gauge on, needle settled.",
       nil, "open") then
-      job:read(bore, "Gauge kept on: push the shaft lightly shut, press the stack down, cover its clamp slit, and read.",
+      job:read(bore, "Gauge kept on: push the shaft lightly shut, press the stack down, cover its slit, and read.",
         true, "shut")
     end
   end

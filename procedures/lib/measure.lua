@@ -42,7 +42,8 @@ function measure.read(job, bore, text, pressed, pushed)
   while true do
     local reply = core.request {
       op = "ask", kind = "reading", bore = bore, pressed = pressed, pushed = pushed, stage = job.at.stage,
-      key = "reading." .. bore, title = "Bore " .. bore, text = text or "Gauge square on the stack, eye level, needle settled.",
+      key = "reading." .. bore, title = "Bore " .. bore,
+      text = text or "Gauge square on the stack, eye level, needle settled.",
       why = "Hold it the same way each time. A reading that looks like a slip is asked twice, and both are kept.",
     }
     local value = reply.value
