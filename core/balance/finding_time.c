@@ -104,7 +104,8 @@ eb_status search_warming(search *s, eb_error *error)
     return status;
   }
   window_effect slope = find_drift(w, &s->evidence->layout, &adjuster, &tried);
-  double chance = tried * window_chance(&slope, window_scale(w, slope.gain));
+  bool tells = slope.gain > 0; /* readings that are all alike show no slope */
+  double chance = tells ? tried * window_chance(&slope, window_scale(w, slope.gain)) : 1;
   bool better = slope.gain > shift_gain(w) + BETTER;
   window_close(w);
   if (chance < WARMING_CHANCE && fabs(slope.size) > WARMING_LEAST && better)

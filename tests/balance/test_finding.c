@@ -471,6 +471,24 @@ static void what_drifts_one_way_still_warms(void **state)
   end(&r);
 }
 
+/* Two readings, one graduation wide each: nothing can be told of a slope, and nothing is. */
+static void readings_too_coarse_for_a_slope_find_none(void **state)
+{
+  (void)state;
+  eb_findings met;
+  rig r;
+  begin(&r, ENGINE_TWIN, 1, 0.01);
+  eb_gauge coarse = gauge_fine();
+  coarse.step = 6;
+  eb_evidence_set_gauge(r.evidence, &coarse);
+  assert_int_equal(eb_evidence_reading(r.evidence, 0, 6, NULL), EB_OK);
+  assert_int_equal(eb_evidence_reading(r.evidence, 1, 6, NULL), EB_OK);
+  assert_int_equal(eb_evidence_findings(r.evidence, &met, NULL), EB_OK);
+  for (int i = 0; i < met.count; i++)
+    assert_int_not_equal(met.finding[i].kind, EB_FINDING_WARMING);
+  end(&r);
+}
+
 static void readings_outside_the_band_are_counted(void **state)
 {
   (void)state;
@@ -593,6 +611,7 @@ int main(void)
       cmocka_unit_test(a_weak_adjuster_is_not_loose),
       cmocka_unit_test(a_wandering_idle_is_more_than_the_gauge),
       cmocka_unit_test(what_drifts_one_way_still_warms),
+      cmocka_unit_test(readings_too_coarse_for_a_slope_find_none),
       cmocka_unit_test(readings_outside_the_band_are_counted),
       cmocka_unit_test(a_moved_vent_is_found_between_two_bores),
       cmocka_unit_test(a_vent_moved_in_a_rejected_pass_is_told_apart_from_warming),
