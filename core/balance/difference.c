@@ -7,11 +7,10 @@
 /* No bore's readings are surer than a thousandth of the mean variance: what a doubt from elsewhere can seem to say. */
 static const double LEAST_SHARE = 1e-3;
 
-/* [JCGM 100:2008, G.4.1] of two parts, given as variances. */
-static double combine(double v1, double nu1, double v2, double nu2)
+/* What is known of a gauge beforehand stands behind both doubts, and is no surer for being used twice. */
+static double lesser(eb_doubted first, eb_doubted second)
 {
-  eb_component parts[] = {{1, {sqrt(v1), nu1}}, {1, {sqrt(v2), nu2}}};
-  return fmax(eb_uncertainty_combine(parts, 2).degrees_of_freedom, 0.1);
+  return fmax(fmin(first.degrees_of_freedom, second.degrees_of_freedom), 0.1);
 }
 
 static void judge(eb_difference *made, int several, double risk)
@@ -24,8 +23,7 @@ eb_difference eb_difference_of(eb_doubted first, eb_doubted second, int several,
 {
   assert(first.doubt > 0 && second.doubt > 0);
   eb_difference made = {.value = second.value - first.value, .doubt = hypot(first.doubt, second.doubt)};
-  made.degrees_of_freedom = combine(first.doubt * first.doubt, first.degrees_of_freedom, second.doubt * second.doubt,
-                                    second.degrees_of_freedom);
+  made.degrees_of_freedom = lesser(first, second);
   judge(&made, several, risk);
   return made;
 }
@@ -42,14 +40,6 @@ static void uncentre(const eb_doubted *bores, int n, double *variances)
     double found = n == 2 ? all / 2 : (own - all / n / n) / (1 - 2.0 / n);
     variances[i] = fmax(found, LEAST_SHARE * all / n);
   }
-}
-
-static double mean_share(const double *part, const double *whole, int n)
-{
-  double share = 0;
-  for (int i = 0; i < n; i++)
-    share += part[i] / whole[i] / n;
-  return share;
 }
 
 static double mean_of(const eb_doubted *bores, int n)
@@ -88,10 +78,8 @@ eb_difference eb_difference_of_all(const eb_doubted *first, const eb_doubted *se
     bores[i].doubt = sqrt(fmax(both[i] * (1 - 2.0 / count), 0) + sum / count / count);
     judge(&bores[i], count, risk);
   }
-  double share = mean_share(before, both, count);
   eb_difference all = {.value = weighted_squares(bores, both, count) / (count - 1),
-                       .degrees_of_freedom =
-                           combine(share, first[0].degrees_of_freedom, 1 - share, second[0].degrees_of_freedom)};
+                       .degrees_of_freedom = lesser(first[0], second[0])};
   all.p = eb_f_above(all.value, count - 1, all.degrees_of_freedom);
   all.beyond = all.p <= risk;
   return all;

@@ -3,6 +3,7 @@
 
 #include "evenbore/format.h"
 
+#include <math.h>
 #include <string.h>
 
 static const char *state_word(const story *s)
@@ -92,6 +93,13 @@ static eb_json *bores_json(const eb_json *verdict)
   return whole(json, made);
 }
 
+/* A journal has it relative. */
+static bool set_ln(eb_json *json, const char *key, const eb_json *share)
+{
+  bool known = eb_json_is_number(share) && eb_json_as_number(share, 0) > -1;
+  return eb_json_set(json, key, known ? eb_json_from_number(log1p(eb_json_as_number(share, 0))) : eb_json_null());
+}
+
 static eb_json *contrasts_json(const eb_json *verdict)
 {
   eb_json *list = eb_json_array();
@@ -101,8 +109,8 @@ static eb_json *contrasts_json(const eb_json *verdict)
     eb_json *one = eb_json_object();
     made = set_copy(one, "adjuster", eb_json_get(contrast, "adjuster")) &&
            set_copy(one, "level", eb_json_get(contrast, "level")) &&
-           set_copy(one, "value_ln", eb_json_get(contrast, "value")) &&
-           set_copy(one, "doubt_ln", eb_json_get(contrast, "doubt"));
+           set_ln(one, "value_ln", eb_json_get(contrast, "value")) &&
+           set_ln(one, "doubt_ln", eb_json_get(contrast, "doubt"));
     made = eb_json_add(list, one) && made;
   }
   return whole(list, made);

@@ -113,7 +113,7 @@ static void add_effects(const story *s, eb_text *text)
     int k = s->has_layout ? eb_layout_adjuster(&s->layout, id) : -1;
     add_line(text, "  %s %-5.8s %9s \xc2\xb1%s", padded(k < 0 ? id : s->layout.adjuster[k].title, 24, name),
              eb_json_get_string(contrast, "level", "?"),
-             eb_format_percent(expm1(eb_json_get_number(contrast, "value", 0)), true, share),
+             eb_format_percent(eb_json_get_number(contrast, "value", 0), true, share),
              eb_format_fixed(eb_json_get_number(contrast, "doubt", 0) * 100, 1, doubt));
   }
 }

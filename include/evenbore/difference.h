@@ -4,9 +4,10 @@
  * readings of variance w_i behind bore i of n, that of its deviation is w_i (1 - 2/n) + sum w / n^2, from which the w_i
  * follow.  All bores at once are judged by generalised least squares about a common level, Q = sum (d_i - m)^2 / w_i,
  * which is d' C^+ d for the covariance C of the differences [Rao, Linear Statistical Inference and Its Applications,
- * 1973, 4a; from memory]; Q / (n - 1) is held against F with n - 1 and nu degrees of freedom, where nu combines both
- * verdicts' own as Welch and Satterthwaite do [JCGM 100:2008, G.4].  One bore, or what one adjuster contributes, is
- * held against Student's t with the same nu, each at an n-th of the risk [Bonferroni]. */
+ * 1973, 4a; from memory]; Q / (n - 1) is held against F with n - 1 and nu degrees of freedom, where nu is the lesser of
+ * both verdicts' own: what is known of a gauge beforehand stands behind both, so that they do not add up as those of
+ * independent estimates would; simulated jobs have it so (tests/reference/test_difference.c).  One bore, or what one
+ * adjuster contributes, is held against Student's t with the same nu, each at an n-th of the risk [Bonferroni]. */
 #ifndef EVENBORE_DIFFERENCE_H
 #define EVENBORE_DIFFERENCE_H
 

@@ -55,7 +55,10 @@ static inline void job_begin(job *j, const char *words, const char *layout)
       "\"title\":\"W\",\"version\":\"W\",\"name\":\"W\",\"digest\":\"W\"},\"declare\":{\"layout\":%s},"
       "\"gauge\":{\"low\":1,\"high\":30,\"step\":0.25,\"best\":[1,10],\"repeatability\":0.02,\"unit\":\"W\","
       "\"vent\":\"W\"},\"tolerance\":0.05,\"risk\":0.05,\"inputs\":{\"engine\":\"W\",\"origin\":{\"maker\":\"W\","
-      "\"fingerprint\":\"W\",\"standing\":\"W\"}}}",
+      "\"fingerprint\":\"W\",\"standing\":\"W\"}},\"known\":{\"session\":\"W\",\"time\":\"W\",\"digest\":\"W\","
+      "\"adjusters\":[{\"adjuster\":\"W\",\"kind\":\"W\",\"sides\":[[\"1\"],[\"2\"]],\"gain\":0.8,\"spread\":0.2,"
+      "\"moves\":"
+      "3}]}}",
       layout);
   eb_json *open = parse(text);
   fill(open, words);
