@@ -104,11 +104,12 @@ eb_status eb_file_read(const eb_host *host, const char *path, size_t most, eb_fi
   if (status != EB_OK)
     return status;
   char *made = host->allocate(host->context, NULL, most + 2);
-  if (made != NULL)
-    status = read_bytes(host, file, path, most, made, &got, error);
-  host->files.close(host->context, file);
-  if (made == NULL)
+  if (made == NULL) {
+    host->files.close(host->context, file);
     return eb_fail(error, EB_OUT_OF_MEMORY, "", "out of memory");
+  }
+  status = read_bytes(host, file, path, most, made, &got, error);
+  host->files.close(host->context, file);
   if (status != EB_OK) {
     host->allocate(host->context, made, 0);
     return status;

@@ -106,14 +106,17 @@ typedef struct eb_bundle {
 
 /* Reads and verifies; nothing is run.  `name` is the file's, for messages: error->place begins with it.  In this order:
  *
- *   EB_OUT_OF_RANGE  larger than EB_BUNDLE_MAX
- *   EB_NOT_BUNDLE    the text does not begin as a bundle does
- *   EB_TOO_NEW       a later version of the format
- *   EB_BAD_FORM      cut off, another spelling, something behind the end, too deep, a key twice, missing, unknown or
- * out of order, a value of the wrong type EB_BAD_PURPOSE   sealed, or signed, for something else EB_BAD_MANIFEST  not
- * the manifest that was sealed EB_BAD_SIGNER    sealed by another key than the maker's EB_BAD_SIGNATURE the signature
- * does not hold EB_BAD_PAYLOAD   a source is missing, added, or not the one that the manifest names EB_BAD_FORM signed,
- * but beyond the limits above, or names that are none
+ *   EB_OUT_OF_RANGE   larger than EB_BUNDLE_MAX
+ *   EB_NOT_BUNDLE     the text does not begin as a bundle does
+ *   EB_TOO_NEW        a later version of the format
+ *   EB_BAD_FORM       cut off, another spelling, something behind the end, too deep
+ *   EB_BAD_FORM       a key twice, missing, unknown or out of order, a value of the wrong type
+ *   EB_BAD_PURPOSE    sealed, or signed, for something else
+ *   EB_BAD_MANIFEST   not the manifest that was sealed
+ *   EB_BAD_SIGNER     sealed by another key than the maker's
+ *   EB_BAD_SIGNATURE  the signature does not hold
+ *   EB_BAD_PAYLOAD    a source is missing, added, or not the one that the manifest names
+ *   EB_BAD_FORM       signed, but beyond the limits above, or names that are none
  *
  * and EB_OUT_OF_MEMORY.  *bundle is cleared by the caller after EB_OK alone. */
 eb_status eb_bundle_read(const eb_host *host, const char *name, const char *text, size_t size, eb_bundle *bundle,

@@ -13,13 +13,16 @@
  * ".evenbore".  Signed are the bytes of `statement` in that spelling, with their newline, for the purpose that the
  * format names:
  *
- *   card        {"format": "evenbore-card", "version": 1, "statement": {"maker": {"name", "key"}},
- *                "signatures": [its own]}
- *   handover    {"format": "evenbore-handover", "version": 1, "statement": {"from": {"name", "key"}, "to": {"name",
- *                "key"}}, "signatures": [from's, to's]}: the old key hands over, the new one accepts
- *   revocation  {"format": "evenbore-revocation", "version": 1, "statement": {"maker": {"name", "key"}, "by": {"name",
- *                "key"}, "reason": "lost", "stolen" or "retired", "words"}, "signatures": [by's]}: by the key itself,
- * or by one that it has handed over to */
+ *   {"format": "evenbore-card", "version": 1, "statement": {...}, "signatures": [...]}
+ *
+ * with "evenbore-handover" or "evenbore-revocation" in the other two.  A MAKER is {"name", "key"}.
+ *
+ *   card        {"maker": MAKER}, signed by it
+ *   handover    {"from": MAKER, "to": MAKER}, signed by both in this order: the old key hands over, the new one accepts
+ *   revocation  {"maker": MAKER, "by": MAKER, "reason", "words"}, signed by `by`
+ *
+ * `by` is the maker itself, or the one that its key has handed over to.  The reason is "lost", "stolen" or "retired".
+ */
 #ifndef EVENBORE_MAKER_H
 #define EVENBORE_MAKER_H
 
