@@ -173,7 +173,8 @@ eb_status eb_file_replace(const eb_host *host, const char *path, const void *byt
   eb_path_kind kind = host->files.kind(host->context, path);
   if (kind == EB_PATH_FOLDER || kind == EB_PATH_OTHER)
     return refuse(path, EB_EXISTS, "something else than a file lies here, and is left as it is", error);
-  eb_status status = write_new(host, path, beside, O_TRUNC, bytes, size, mode, error);
+  host->files.remove(host->context, beside); /* what another left there has another's mode, or is open elsewhere */
+  eb_status status = write_new(host, path, beside, O_EXCL, bytes, size, mode, error);
   if (status == EB_OK && host->files.rename(host->context, beside, path) != 0) {
     status = failed(path, "written", errno, error);
     host->files.remove(host->context, beside);

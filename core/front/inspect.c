@@ -3,6 +3,7 @@
 
 #include "chart.h"
 #include "claims.h"
+#include "declared.h"
 #include "load.h"
 #include "shop_shelf.h"
 
@@ -185,52 +186,15 @@ static void say_source(eb_inspect *in, const eb_source *source)
   }
 }
 
-static bool has_layout(const eb_manifest *m, const eb_json *declared)
-{
-  eb_layout layout;
-  bool found = declared == NULL || eb_layout_read(declared, "", &layout, NULL) != EB_OK;
-  eb_json *json = found ? NULL : eb_layout_json(&layout);
-  for (int i = 0; !found && i < m->layout_count; i++) {
-    eb_json *other = eb_layout_json(&m->layouts[i]);
-    found = eb_json_equal(json, other);
-    eb_json_destroy(other);
-  }
-  eb_json_destroy(json);
-  return found;
-}
-
-static bool has_hazards(const eb_manifest *m, const eb_json *declared)
-{
-  for (const eb_json *text = eb_json_first(declared); text != NULL; text = eb_json_next(text)) {
-    bool found = false;
-    for (int i = 0; i < m->hazard_count; i++)
-      found = found || strcmp(m->hazards[i], eb_json_as_string(text, "")) == 0;
-    if (!found)
-      return false;
-  }
-  return true;
-}
-
 /* A manifest is its maker's word; here is what the procedure says itself. */
 static void say_contradictions(eb_inspect *in, const eb_json *declare)
 {
-  const eb_manifest *m = &in->bundle.manifest;
-  const eb_json *p = eb_json_get(declare, "procedure");
-  const struct {
-    bool same;
-    const char *what;
-  } parts[] = {{strcmp(m->id, eb_json_get_string(p, "id", "")) == 0, "id"},
-               {strcmp(m->version, eb_json_get_string(p, "version", "")) == 0, "version"},
-               {strcmp(m->title, eb_json_get_string(p, "title", "")) == 0, "title"},
-               {m->api == eb_json_get_int(p, "api", 0), "api"},
-               {has_layout(m, eb_json_get(declare, "layout")), "layout"},
-               {has_hazards(m, eb_json_get(declare, "cautions")), "hazards"}};
-  for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++)
-    if (!parts[i].same) {
-      char line[100];
-      snprintf(line, sizeof line, "! the procedure itself has another %s than its manifest tells", parts[i].what);
-      eb_page_paragraph(&in->page, EB_ALARM, "", "  ", line);
-    }
+  const char *part;
+  for (size_t at = 0; (part = eb_declared_otherwise(&in->bundle.manifest, declare, &at)) != NULL;) {
+    char line[100];
+    snprintf(line, sizeof line, "! the procedure itself has another %s than its manifest tells", part);
+    eb_page_paragraph(&in->page, EB_ALARM, "", "  ", line);
+  }
 }
 
 /* Runs it, contained, and puts what came out beside what the maker claims. */

@@ -227,6 +227,13 @@ eb_status eb_load_bundle(const eb_host *host, const eb_bundle *bundle, eb_loaded
   if (made.library_count + bundle->source_count - 1 > EB_PROCEDURE_FILES_MAX)
     return eb_fail(error, EB_OUT_OF_RANGE, bundle->manifest.id, "it brings %zu library files; at most %d can be run",
                    bundle->source_count - 1, (int)(EB_PROCEDURE_FILES_MAX - made.builtin_count));
+  for (size_t i = 1; i < bundle->source_count; i++)
+    for (size_t k = 0; k < made.builtin_count; k++)
+      if (strcmp(bundle->source[i].name + 2, made.library[k].name) == 0)
+        return eb_fail(error, EB_SHADOWS, bundle->manifest.id,
+                       "its file %s has the name of a built-in one, which would be taken instead; the maker has to "
+                       "give it another",
+                       made.library[k].name);
   made.borrows = true;
   made.source = bundle->source[0];
   for (size_t i = 1; i < bundle->source_count; i++)

@@ -27,7 +27,8 @@ typedef struct eb_loaded {
  * EB_BAD_TEXT (no text), EB_IO, and what the shelf's statuses are (shelf.h). `host` must outlive *loaded. */
 eb_status eb_load(const eb_host *host, const char *data, const char *name, eb_loaded *loaded, eb_error *error);
 
-/* What a bundle holds, to be run: borrowed from it.  EB_OUT_OF_RANGE: more library files than run. */
+/* What a bundle holds, to be run: borrowed from it.  EB_OUT_OF_RANGE: more library files than run; EB_SHADOWS: one has
+ * the name of a built-in library file, which a procedure would get instead. */
 eb_status eb_load_bundle(const eb_host *host, const eb_bundle *bundle, eb_loaded *loaded, eb_error *error);
 
 void eb_load_clear(eb_loaded *loaded);

@@ -1,5 +1,6 @@
 #include "origin.h"
 
+#include "declared.h"
 #include "shop_shelf.h"
 
 #include "evenbore/account.h"
@@ -54,13 +55,13 @@ static eb_json *describe(const eb_bundle *bundle, eb_standing standing)
 /* What a bundle says of its procedure is read by people; what the procedure declares is what runs. */
 static eb_status check_declared(const eb_manifest *m, const eb_json *declare, eb_error *error)
 {
-  const eb_json *procedure = eb_json_get(declare, "procedure");
-  const char *id = eb_json_get_string(procedure, "id", "");
-  const char *version = eb_json_get_string(procedure, "version", "");
-  if (strcmp(id, m->id) == 0 && strcmp(version, m->version) == 0)
-    return EB_OK;
-  return eb_fail(error, EB_BAD_MANIFEST, m->id, "the bundle says %s@%s, and its procedure declares itself as %s@%s",
-                 m->id, m->version, id, version);
+  size_t at = 0;
+  const char *part = eb_declared_otherwise(m, declare, &at);
+  return part == NULL ? EB_OK
+                      : eb_fail(error, EB_BAD_MANIFEST, m->id,
+                                "the procedure itself has another %s than its bundle tells; no job is begun with it. "
+                                "Ask the maker for one where the two agree",
+                                part);
 }
 
 eb_status eb_origin_make(const eb_run *run, const eb_loaded *loaded, const eb_json *declare, eb_json **origin,
@@ -151,14 +152,23 @@ static void remark_of_maker(const eb_run *run, const eb_shelf *shelf, const eb_j
 {
   char line[400];
   eb_public_key key;
-  eb_known_maker known;
-  if (eb_public_key_read(eb_json_get_string(origin, "key", ""), &key, NULL) != EB_OK ||
-      !eb_shelf_know(shelf, &key, &known) || known.standing != EB_REVOKED_MAKER)
+  eb_known_maker known = {.standing = EB_UNKNOWN_MAKER};
+  if (eb_public_key_read(eb_json_get_string(origin, "key", ""), &key, NULL) == EB_OK)
+    eb_shelf_know(shelf, &key, &known);
+  if (known.standing == EB_REVOKED_MAKER)
+    snprintf(
+        line, sizeof line,
+        "the key of %s that signed this job's procedure is revoked (%s); bring the engine into order, and begin no "
+        "other job with it",
+        known.maker.name, eb_revoked_word(known.reason));
+  else if (known.standing != EB_TRUSTED_MAKER && eb_json_get(origin, "cautions") == NULL)
+    snprintf(
+        line, sizeof line,
+        "this job's procedure is told to be by %.80s, whose key was trusted where the job began and is not trusted "
+        "here now; go by it only if you have reason to",
+        eb_json_get_string(origin, "maker", "?"));
+  else
     return;
-  snprintf(line, sizeof line,
-           "the key of %s that signed this job's procedure is revoked (%s); bring the engine into order, and begin no "
-           "other job with it",
-           known.maker.name, eb_revoked_word(known.reason));
   eb_run_remark(run, line);
 }
 

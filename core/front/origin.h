@@ -11,7 +11,7 @@
 #include "evenbore/session.h"
 
 /* Of a procedure that was loaded; *origin is NULL where it is from no bundle, else owned by the caller.
- * EB_REVOKED: its key is; EB_BAD_MANIFEST: the bundle says another id or version than its procedure declares. */
+ * EB_REVOKED: its key is; EB_BAD_MANIFEST: the bundle tells something else than its procedure declares (declared.h). */
 eb_status eb_origin_make(const eb_run *run, const eb_loaded *loaded, const eb_json *declare, eb_json **origin,
                          eb_error *error);
 

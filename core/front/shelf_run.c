@@ -1,4 +1,5 @@
 /* The commands `add`, `remove` and `shelf`: what comes from other shops. */
+#include "load.h"
 #include "shop_shelf.h"
 
 #include <stdio.h>
@@ -38,12 +39,15 @@ static eb_status add_bundle(const eb_run *run, eb_shelf *shelf, const char *text
 {
   eb_bundle bundle;
   eb_known_maker known;
+  eb_loaded loaded; /* whether it could be; it borrows all from the bundle */
   bool there = false;
   eb_status status = eb_bundle_read(run->host, run->options.argument, text, size, &bundle, error);
   if (status != EB_OK)
     return status;
   const eb_manifest *m = &bundle.manifest;
-  status = eb_shelf_add(shelf, &bundle, text, size, &there, error);
+  status = eb_load_bundle(run->host, &bundle, &loaded, error);
+  if (status == EB_OK)
+    status = eb_shelf_add(shelf, &bundle, text, size, &there, error);
   if (status == EB_OK) {
     snprintf(line, LINE_SIZE, "%s@%s, revision %d, by %s, %s.", m->id, m->version, m->revision, m->maker,
              there ? "is on the shelf already" : "is on the shelf");

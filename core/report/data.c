@@ -51,7 +51,8 @@ static eb_json *procedure_json(const story *s)
   eb_json *json = eb_json_object();
   const eb_json *origin = eb_json_get(eb_json_get(s->open, "inputs"), "origin");
   bool made = eb_json_set_string(json, "maker", eb_json_get_string(origin, "maker", "")) &&
-              eb_json_set_string(json, "fingerprint", eb_json_get_string(origin, "fingerprint", ""));
+              eb_json_set_string(json, "fingerprint", eb_json_get_string(origin, "fingerprint", "")) &&
+              eb_json_set_string(json, "standing", eb_json_get_string(origin, "standing", ""));
   for (size_t i = 0; made && i < sizeof keys / sizeof keys[0]; i++)
     made = set_copy(json, keys[i], eb_json_get(eb_json_get(s->open, "procedure"), keys[i]));
   return whole(json, made);

@@ -28,9 +28,10 @@ typedef enum eb_file_care {
 eb_status eb_file_read(const eb_host *host, const char *path, size_t most, eb_file_care care, char **bytes,
                        size_t *size, eb_error *error);
 
-/* Writes PATH.new, syncs it, renames it over `path` and syncs the folder: who reads meanwhile, or after a power cut,
- * has the old file or the new one.  The caller holds the folder, which is there.  `mode` as for open(2).  EB_READ_ONLY,
- * EB_NO_SPACE, EB_IO; EB_EXISTS where something else than a file lies at `path`. */
+/* Writes PATH.new, a new file whatever lay there, syncs it, renames it over `path` and syncs the folder: who reads
+ * meanwhile, or after a power cut, has the old file or the new one.  The caller holds the folder, which is there.
+ * `mode` as for open(2).  EB_READ_ONLY, EB_NO_SPACE, EB_IO; EB_EXISTS where something else than a file lies at `path`.
+ */
 eb_status eb_file_replace(const eb_host *host, const char *path, const void *bytes, size_t size, unsigned mode,
                           eb_error *error);
 

@@ -48,7 +48,7 @@ typedef enum eb_status {
   EB_UNTRUSTED,     /* nobody here trusts the maker's key */
   EB_ROLLBACK,      /* its revision is below the highest that was seen here */
   EB_REVOKED,       /* its maker revoked the key */
-  EB_SHADOWS,       /* it has the id of a built-in procedure */
+  EB_SHADOWS,       /* it has the id of a built-in procedure, or the name of a built-in file */
   EB_LOOKALIKE,     /* its id looks like another one that is there */
   EB_OTHER_MAKER,   /* another maker's procedure of that id is there */
   EB_VERSION_TAKEN, /* another content of the same version or revision was seen */

@@ -1,6 +1,7 @@
 #!/usr/bin/env python3
 """pack and inspect: from a procedure to a bundle, what is read of it before use, and how it is checked without us."""
 import base64
+import hashlib
 import json
 import os
 import re
@@ -41,6 +42,35 @@ def base64_of(data):
     return base64.b64encode(data).decode()
 
 
+def spelled(value):
+    """As bundles spell it (json.h); of characters that have no short escape, none."""
+    if isinstance(value, str):
+        whole = json.dumps(value)
+        if len(whole) - 2 <= (56 if " " in value else 100) and "\n" not in value[:-1]:
+            return whole
+        pieces = [""]
+        for character in value:
+            step = json.dumps(character)[1:-1]
+            if len(pieces[-1]) + len(step) > 68 or pieces[-1].endswith("\\n"):
+                pieces.append("")
+            pieces[-1] += step
+        return '{\n"lines":[\n%s\n]\n}' % ",\n".join('"%s"' % piece for piece in pieces)
+    if isinstance(value, dict) and value:
+        return "{\n%s\n}" % ",\n".join("%s:%s" % (json.dumps(key), spelled(one)) for key, one in value.items())
+    if isinstance(value, list) and value:
+        return "[\n%s\n]" % ",\n".join(spelled(one) for one in value)
+    return json.dumps(value, separators=(",", ":"))
+
+
+def joined(value):
+    """What was read, its pieces put together."""
+    if isinstance(value, dict) and list(value) == ["lines"]:
+        return "".join(value["lines"])
+    if isinstance(value, dict):
+        return {key: joined(one) for key, one in value.items()}
+    return [joined(one) for one in value] if isinstance(value, list) else value
+
+
 class Case(unittest.TestCase):
     def setUp(self):
         self.folder = rig.folder()
@@ -79,6 +109,25 @@ class Case(unittest.TestCase):
         path = self.path(name)
         self.done("pack", source, "--licence", "CC0-1.0", "-o", path, *more)
         return path
+
+
+    def forge(self, good, change, name="forged.evenbore"):
+        """A bundle that no `pack` makes, well sealed by its maker: `change` is given what is in it."""
+        bundle = joined(json.loads(self.read(good)))
+        change(bundle)
+        bundle["manifest"]["files"] = [
+            {"name": one["name"], "size": len(one["text"].encode()),
+             "digest": hashlib.sha256(one["text"].encode()).hexdigest()} for one in bundle["sources"]]
+        signed = b"evenbore bundle 1\n" + spelled(bundle["manifest"]).encode() + b"\n"
+        with open(self.path("signed"), "wb") as file:
+            file.write(signed)
+        with open(self.path("seed.der"), "wb") as file:
+            file.write(bytes.fromhex("302e020100300506032b657004220420") + SEED)
+        signature = subprocess.run(["openssl", "pkeyutl", "-sign", "-keyform", "DER", "-inkey", self.path("seed.der"),
+                                    "-rawin", "-in", self.path("signed")], check=True, capture_output=True).stdout
+        bundle["seal"]["digest"] = hashlib.sha256(signed).hexdigest()
+        bundle["seal"]["signature"] = base64_of(signature)
+        return self.write(name, spelled(bundle) + "\n")
 
 
 class Pack(Case):
@@ -176,6 +225,61 @@ class Inspect(Case):
         out = self.done("inspect", first, "--against", second)
         self.assertIn("+ warns now of: The fan runs on.", out)
         self.assertIn("byte by byte", self.done("inspect", first, "--against", first))
+
+    def test_a_manifest_that_tells_something_else_than_its_procedure(self):
+        good = self.pack()
+        self.assertEqual(self.read(self.forge(good, lambda bundle: None)), self.read(good))
+        other = {"rows": [["1", "2"]], "row_titles": ["only row"], "adjusters": []}
+        for number, (part, value) in enumerate((("version", "1.0.1"), ("title", "Twin, all of it"), ("api", 2),
+                                                ("layout", [other]), ("hazards", ["Hot lid."]))):
+            def change(bundle, part=part, value=value, number=number):
+                manifest = bundle["manifest"]
+                manifest["revision"] = number + 1
+                manifest["version"] = "1.%d" % number
+                manifest["layouts" if part == "layout" else part] = value
+                text = bundle["sources"][0]["text"]
+                if part != "version":
+                    text = text.replace('version = "1.0.0"', 'version = "1.%d"' % number)
+                bundle["sources"][0]["text"] = text
+            forged = self.forge(good, change, part + ".evenbore")
+            if part != "api":
+                out = self.done("inspect", forged, "--rehearse", "--engines", "1", "--quiet")
+                self.assertIn("! the procedure itself has another %s than" % part, out)
+            self.done("add", forged)
+            error = self.done("tune", "shop-twin", status=13)
+            self.assertRegex(error, r"\Aevenbore: shop-twin: refused \(manifest\): [^\n]* another %s [^\n]*\n\Z" % part)
+        self.assertFalse(os.listdir(self.path("data", "sessions")))
+
+    def test_a_library_file_that_would_not_be_the_one_that_is_taken(self):
+        def change(bundle):
+            bundle["sources"].append({"name": "lib/balance.lua", "text": "return {}\n"})
+        forged = self.forge(self.pack(), change)
+        for command in (["add"], ["inspect", "--rehearse", "--quiet"]):
+            error = self.done(*command, forged, status=20)
+            self.assertRegex(error, r"\Aevenbore: shop-twin: refused \(shadows\): [^\n]*lib/balance\.lua[^\n]*\n\Z")
+        self.assertFalse(os.path.exists(self.path("data", "shelf")))
+
+    def test_nothing_that_a_screen_would_obey_comes_out(self):
+        hostile = "\u202e\x1b[2J\x9b\u200b\u2066"
+
+        def change(bundle):
+            text = bundle["sources"][0]["text"]
+            bundle["sources"][0]["text"] = text.replace("Hot lid.", "Hot " + hostile).replace(
+                "job:prepare()", "job:tell '%s' -- %s" % (hostile, hostile))
+        good = self.pack()
+        forged = self.forge(good, change)
+        out = self.done("inspect", forged, "--source", "--against", good)
+        self.assertIn("job:tell", out)
+        for command in (["inspect", forged, "--rehearse", "--engines", "1", "--quiet"], ["add", forged],
+                        ["check", "shop-twin"], ["tune", "shop-twin"]):
+            out += "".join(rig.run(command + ["--data", self.data], patience=MINUTES_S)[1:])
+        for character in hostile:
+            if character not in "[2J":
+                self.assertNotIn(character, out)
+        for part in ("title", "licence", "version"):
+            forged = self.forge(good, lambda bundle, part=part: bundle["manifest"].update({part: "x" + hostile}))
+            error = self.done("inspect", forged, status=11)
+            self.assertRegex(error, r"\Aevenbore: [^\n]*refused \(form\): [ -~]+\n\Z")
 
     def test_it_is_checked_by_other_programs(self):
         self.done("inspect", self.pack(), "--take-apart", self.path("parts"))

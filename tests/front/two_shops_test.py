@@ -145,7 +145,13 @@ class TwoShops(Case):
         self.assertEqual(ask["key"], "safety.place")
         self.leave(talk)
         self.assertEqual(rig.records(self.session())[0]["inputs"]["origin"]["standing"], "trusted")
+        began = self.session()
+        talk, _ = self.first_ask("resume", began)
+        self.assertNotIn("not trusted", self.leave(talk))
         self.done("shop", "distrust", "Bench Nine")
+        for shop in ("shop", "desk"):
+            talk, _ = self.first_ask("resume", began, shop=shop)
+            self.assertIn("Bench Nine, whose key was trusted where the job began and is not trusted here now", self.leave(talk))
         talk, ask = self.first_ask("tune", "yard-twin")
         self.assertEqual(ask["key"], "safety.origin")
         self.leave(talk, REFUSED["untrusted"])
@@ -258,6 +264,17 @@ class Keys(Case):
             self.refused("maker", "key-open", "maker", "card", "nine")
         os.chmod(path, 0o600)
         self.assertIn("evenbore-card", self.done("maker", "maker", "card", "nine"))
+        # What lies where it is written first is neither written to nor followed.
+        ten = self.path("maker", "keys", "ten.json")
+        for link in (False, True):
+            if link:
+                os.symlink(self.path("elsewhere"), ten + ".new")
+            reader = os.open(ten + ".new", os.O_RDONLY | os.O_CREAT, 0o666)
+            self.addCleanup(os.close, reader)
+            self.key("maker", "ten", "Bench Ten")
+            self.assertEqual(os.read(reader, 100), b"")
+            self.assertEqual(stat.S_IMODE(os.lstat(ten).st_mode), 0o600)
+            os.remove(ten)
         with open(path, "rb") as file:
             before = file.read()
         status, _, error = rig.run(["maker", "make", "nine", "Other", "--no-passphrase", "--data", self.path("maker")])

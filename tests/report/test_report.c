@@ -153,6 +153,10 @@ static void json_has_what_its_header_lists(void **state)
   assert_string_equal(eb_json_get_string(json, "format", ""), "evenbore report");
   assert_string_equal(eb_json_get_string(eb_json_get(json, "session"), "state", ""), "ended");
   assert_string_equal(eb_json_get_string(eb_json_get(json, "session"), "digest", ""), eb_journal_digest(j.journal));
+  for (int i = 0; i < 3; i++) {
+    static const char *const from[] = {"maker", "fingerprint", "standing"};
+    assert_string_equal(eb_json_get_string(eb_json_get(json, "procedure"), from[i], ""), "plain");
+  }
   assert_int_equal(eb_json_count(eb_json_get(json, "passes")), 2);
   const eb_json *move = eb_json_at(eb_json_get(json, "moves"), 0);
   /* ln(1.08) - ln(1 / 1.08); what it came to, the same of 1.015. */
