@@ -148,6 +148,14 @@ static bool search(const plan_case *given, const outlook *view, double before, m
   return worth_moving(given, view, moving, before);
 }
 
+bool plan_too_far(const move_choice *moving)
+{
+  bool far = false;
+  for (int a = 0; moving->found && a < moving->moves->count; a++)
+    far = far || fabs(moving->moves->move[a]) > EB_MOVE_MAX;
+  return far;
+}
+
 static void decide(const plan_case *given, const outlook *view, read_choice *reading, move_choice *moving,
                    eb_plan *plan)
 {
@@ -160,7 +168,7 @@ static void decide(const plan_case *given, const outlook *view, read_choice *rea
     put_reading(reading, plan);
     return;
   }
-  if (!worth)
+  if (!worth || plan_too_far(moving))
     return;
   sort_moves(given->layout, moving->moves);
   read_choice before = plan_read_before(given, moving->moves);

@@ -281,6 +281,9 @@ static void tell_stop(eb_text *text, const plan_case *given, const move_choice *
   add_bore(text, given, given->verdict->worst, true);
   if (given->attempts >= given->options->attempts_max) {
     eb_text_printf(text, ", and the agreed %d stops with adjustments are used up", given->options->attempts_max);
+  } else if (plan_too_far(moving)) {
+    eb_text_add(text, ", more than adjusters are for: look for a plate that is shut, a leak, or a cylinder that does "
+                      "not fire");
   } else if (!moving->found) {
     eb_text_add(text, ", and no move that is worth making would help");
   } else {

@@ -57,6 +57,9 @@ typedef struct move_choice {
   struct forecast *after;
 } move_choice;
 
+/* Whether one of the moves is larger than any adjuster is asked to make. */
+bool plan_too_far(const move_choice *moving);
+
 double plan_base_effort(const plan_case *given, bool stopped); /* of stopping and measuring, or of measuring alone */
 
 /* The set of moves with the least of effort_share * effort + what it leaves to do. */

@@ -362,8 +362,9 @@ static eb_status make_adjust(eb_session *s, const eb_json *request, eb_json *ask
   const eb_adjuster *adjuster = &s->job.layout.adjuster[found];
   const char *cold = eb_json_get_string(request, "condition", NULL);
   double move = eb_json_get_number(request, "move", NAN);
-  if (cold == NULL && !(fabs(move) <= 1))
-    return eb_fail(error, EB_OUT_OF_RANGE, "", "move is to be a number from -1 to 1, a wished change of a logarithm");
+  if (cold == NULL && !(fabs(move) <= EB_MOVE_MAX))
+    return eb_fail(error, EB_OUT_OF_RANGE, "", "move is to be a number from -%g to %g, a wished change of a logarithm",
+                   EB_MOVE_MAX, EB_MOVE_MAX);
   if (s->job.engine == ENGINE_UNKNOWN)
     return eb_fail(error, EB_REFUSED, "",
                    "%s is moved on an engine that is known to run or to stand; ask for it first with job:start_engine "

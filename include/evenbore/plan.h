@@ -47,6 +47,9 @@ typedef struct eb_plan_options {
 } eb_plan_options;
 eb_plan_options eb_plan_options_usual(void);
 
+/* The largest move, ln: a factor of 2.7.  What is off by more is no matter of adjusting; a plan says stop. */
+#define EB_MOVE_MAX 1.0
+
 typedef struct eb_move {
   int adjuster;
   double move;     /* wished change of ln(first side / second side); of ln(that side) where there is one */

@@ -196,6 +196,19 @@ static void without_hope_it_says_stop(void **state)
   eb_evidence_destroy(evidence);
 }
 
+static void no_adjuster_is_asked_to_mend_a_dead_bore(void **state)
+{
+  (void)state;
+  static const double apart[2] = {0.8, -0.8}, near[2] = {0.3, -0.3};
+  eb_plan plan = usual_plan(ENGINE_TWIN, apart, 3, 0.002);
+  assert_int_equal(plan.step, EB_STEP_STOP);
+  assert_int_equal(plan.move_count, 0);
+  assert_non_null(strstr(plan.reason, "a cylinder that does not fire"));
+  plan = usual_plan(ENGINE_TWIN, near, 3, 0.002);
+  assert_int_equal(plan.step, EB_STEP_MOVE);
+  assert_true(fabs(plan.move[0].move) <= EB_MOVE_MAX);
+}
+
 static void the_agreed_stops_are_not_exceeded(void **state)
 {
   (void)state;
@@ -397,6 +410,7 @@ int main(void)
       cmocka_unit_test(what_was_not_read_is_read_first),
       cmocka_unit_test(a_doubtful_bore_is_read_before_it_is_moved),
       cmocka_unit_test(without_hope_it_says_stop),
+      cmocka_unit_test(no_adjuster_is_asked_to_mend_a_dead_bore),
       cmocka_unit_test(the_agreed_stops_are_not_exceeded),
       cmocka_unit_test(several_faults_are_moved_in_one_stop),
       cmocka_unit_test(what_may_not_be_used_is_left_alone),
