@@ -27,6 +27,13 @@ static eb_status refuse(const past *first, const past *second, eb_error *error)
   const past *without = !first->last.there ? first : !second->last.there ? second : NULL;
   if (without != NULL)
     return eb_fail(error, EB_MISMATCH, without->name, "it has no verdict at idle, so there is nothing to compare");
+  if (!past_same_bores(first, second) && first->layout.bore_count == second->layout.bore_count &&
+      first->layout.row_count == second->layout.row_count)
+    return eb_fail(
+        error, EB_MISMATCH, second->name,
+        "its bores are named, or stand in their rows, otherwise than those of %.200s; only sessions about the "
+        "same bores compare",
+        first->name);
   if (!past_same_bores(first, second))
     return eb_fail(error, EB_MISMATCH, second->name,
                    "its bores are not those of %.200s (%d in %d rows against %d in %d); only sessions about the same "
@@ -175,7 +182,7 @@ static eb_json *gap_json(const series_gap *gap)
   if (gap->count < 2)
     return eb_json_null();
   eb_json *json = eb_json_object();
-  if (eb_json_set(json, "all", series_difference_json(&gap->all)) &&
+  if (eb_json_set(json, "all", series_all_json(gap)) &&
       eb_json_set(json, "bores", series_bores_json(gap->from, gap->bore, gap->differs, gap->count)))
     return json;
   eb_json_destroy(json);

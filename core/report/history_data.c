@@ -10,12 +10,29 @@ static bool set_or_null(eb_json *json, const char *key, bool known, double value
   return eb_json_set(json, key, known ? eb_json_from_number(value) : eb_json_null());
 }
 
+static bool set_test(eb_json *json, const eb_difference *d)
+{
+  return eb_json_set_number(json, "degrees_of_freedom", fmin(d->degrees_of_freedom, 1e4)) &&
+         eb_json_set_number(json, "p", d->p) && eb_json_set_bool(json, "beyond", d->beyond);
+}
+
 eb_json *series_difference_json(const eb_difference *d)
 {
   eb_json *json = eb_json_object();
-  if (eb_json_set_number(json, "value", d->value) && eb_json_set_number(json, "doubt", d->doubt) &&
-      eb_json_set_number(json, "degrees_of_freedom", fmin(d->degrees_of_freedom, 1e4)) &&
-      eb_json_set_number(json, "p", d->p) && eb_json_set_bool(json, "beyond", d->beyond))
+  if (eb_json_set_number(json, "value_ln", d->value) && eb_json_set_number(json, "doubt_ln", d->doubt) &&
+      set_test(json, d))
+    return json;
+  eb_json_destroy(json);
+  return NULL;
+}
+
+eb_json *series_all_json(const series_gap *gap)
+{
+  if (gap->count < 2)
+    return eb_json_null();
+  eb_json *json = eb_json_object();
+  if (eb_json_set_number(json, "bores", gap->count) && eb_json_set_number(json, "f", gap->all.value) &&
+      set_test(json, &gap->all))
     return json;
   eb_json_destroy(json);
   return NULL;
@@ -39,11 +56,12 @@ static eb_json *verdict_json(const past *p, const past_verdict *verdict)
     return eb_json_null();
   eb_json *json = eb_json_object(), *bores = eb_json_object();
   bool made = eb_json_set_number(json, "record", (double)verdict->record) &&
-              eb_json_set_number(json, "spread", verdict->spread) && eb_json_set_number(json, "claim", verdict->claim);
+              eb_json_set_number(json, "spread_share", verdict->spread) &&
+              eb_json_set_number(json, "claim_share", verdict->claim);
   for (int i = 0; made && i < p->layout.bore_count; i++) {
     eb_json *one = eb_json_object();
-    made = set_or_null(one, "deviation", verdict->bore[i].counts, verdict->bore[i].from.value) &&
-           set_or_null(one, "doubt", verdict->bore[i].counts, verdict->bore[i].from.doubt);
+    made = set_or_null(one, "deviation_ln", verdict->bore[i].counts, verdict->bore[i].from.value) &&
+           set_or_null(one, "doubt_ln", verdict->bore[i].counts, verdict->bore[i].from.doubt);
     made = eb_json_set(bores, p->layout.bore[i], one) && made;
   }
   made = eb_json_set(json, "bores", bores) && made;
@@ -56,16 +74,16 @@ static eb_json *verdict_json(const past *p, const past_verdict *verdict)
 eb_json *series_session_json(const past *p)
 {
   eb_json *json = eb_json_object();
-  bool made = eb_json_set_string(json, "name", p->name) && eb_json_set_string(json, "begun", p->time) &&
-              eb_json_set_string(json, "state", past_state(p)) && eb_json_set_string(json, "procedure", p->procedure) &&
-              eb_json_set_string(json, "gauge", p->gauge) && eb_json_set_number(json, "records", (double)p->records) &&
-              eb_json_set_string(json, "digest", p->digest) && set_or_null(json, "claim", p->claims, p->claim) &&
-              eb_json_set_number(json, "tolerance", p->tolerance) && eb_json_set_number(json, "moves", p->moves) &&
-              set_or_null(json, "repeatability", p->repeats.degrees_of_freedom > 0, p->repeats.deviation) &&
-              eb_json_set_number(json, "repeatability_degrees_of_freedom", p->repeats.degrees_of_freedom) &&
-              eb_json_set_bool(json, "repeatability_own", p->repeats_own) &&
-              eb_json_set(json, "before", verdict_json(p, &p->first)) &&
-              eb_json_set(json, "after", verdict_json(p, &p->last));
+  bool made =
+      eb_json_set_string(json, "name", p->name) && eb_json_set_string(json, "begun", p->time) &&
+      eb_json_set_string(json, "state", past_state(p)) && eb_json_set_string(json, "procedure", p->procedure) &&
+      eb_json_set_string(json, "gauge", p->gauge) && eb_json_set_number(json, "records", (double)p->records) &&
+      eb_json_set_string(json, "digest", p->digest) && set_or_null(json, "claim_share", p->claims, p->claim) &&
+      eb_json_set_number(json, "tolerance_share", p->tolerance) && eb_json_set_number(json, "moves", p->moves) &&
+      set_or_null(json, "repeatability_share", p->repeats.degrees_of_freedom > 0, p->repeats.deviation) &&
+      eb_json_set_number(json, "repeatability_degrees_of_freedom", p->repeats.degrees_of_freedom) &&
+      eb_json_set_bool(json, "repeatability_own", p->repeats_own) &&
+      eb_json_set(json, "before", verdict_json(p, &p->first)) && eb_json_set(json, "after", verdict_json(p, &p->last));
   if (made)
     return json;
   eb_json_destroy(json);
@@ -77,12 +95,13 @@ static eb_json *adjuster_json(const series_gap *gap, int index)
   int k = gap->adjuster[index];
   const eb_doubted *was = &gap->from->last.contrast[k].from, *is = &gap->to->first.contrast[gap->there[index]].from;
   eb_json *json = eb_json_object();
-  bool made = eb_json_set_string(json, "adjuster", gap->from->layout.adjuster[k].id) &&
-              eb_json_set_string(json, "title", gap->from->layout.adjuster[k].title) &&
-              eb_json_set_bool(json, "moved", gap->from->moved[k]) && eb_json_set_number(json, "left_at", was->value) &&
-              eb_json_set_number(json, "left_doubt", was->doubt) && eb_json_set_number(json, "found_at", is->value) &&
-              eb_json_set_number(json, "found_doubt", is->doubt) &&
-              eb_json_set(json, "difference", series_difference_json(&gap->contrast[index]));
+  bool made =
+      eb_json_set_string(json, "adjuster", gap->from->layout.adjuster[k].id) &&
+      eb_json_set_string(json, "title", gap->from->layout.adjuster[k].title) &&
+      eb_json_set_bool(json, "moved", gap->from->moved[k]) && eb_json_set_number(json, "left_at_ln", was->value) &&
+      eb_json_set_number(json, "left_doubt_ln", was->doubt) && eb_json_set_number(json, "found_at_ln", is->value) &&
+      eb_json_set_number(json, "found_doubt_ln", is->doubt) &&
+      eb_json_set(json, "difference", series_difference_json(&gap->contrast[index]));
   if (made)
     return json;
   eb_json_destroy(json);
@@ -95,7 +114,7 @@ static bool add_gap(eb_json *list, const series_gap *gap)
   bool made = eb_json_set_string(json, "from", gap->from->name) && eb_json_set_string(json, "to", gap->to->name) &&
               eb_json_set_bool(json, "same_bores", gap->same_bores) &&
               eb_json_set_bool(json, "same_gauge", past_same_gauge(gap->from, gap->to)) &&
-              eb_json_set(json, "all", gap->count < 2 ? eb_json_null() : series_difference_json(&gap->all)) &&
+              eb_json_set(json, "all", series_all_json(gap)) &&
               eb_json_set(json, "bores",
                           series_bores_json(gap->from, gap->bore, gap->differs, gap->count < 2 ? 0 : gap->count));
   for (int i = 0; made && i < gap->adjusters; i++)

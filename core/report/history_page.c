@@ -101,10 +101,13 @@ static void plot_spreads(const eb_history *h, eb_text *page)
 static void plot_repeats(const eb_history *h, eb_text *page)
 {
   double *value = numbers(h, h->count, page);
-  if (!page->failed) {
-    for (size_t i = 0; i < h->count; i++)
-      if (series_at(h, i)->repeats.degrees_of_freedom > 0)
-        value[i] = series_at(h, i)->repeats.deviation;
+  size_t known = 0;
+  for (size_t i = 0; !page->failed && i < h->count; i++)
+    if (series_at(h, i)->repeats.degrees_of_freedom > 0) {
+      value[i] = series_at(h, i)->repeats.deviation;
+      known++;
+    }
+  if (known > 0) {
     const plot_series series[] = {{"one reading repeats to", PLOT_DOT, value}};
     eb_text_add(page, "<figure><figcaption>How well the gauge repeated</figcaption>\n");
     plot_write(page, "repeats", "How well the gauge repeated, session by session",
@@ -146,7 +149,9 @@ static void write_gaps(const eb_history *h, eb_text *page)
     if (!series_gap_before(h, i, &gap))
       continue;
     series_sentence(&gap, words, sizeof words);
-    eb_text_printf(page, "%s<li>To session %zu: %s.%s</li>\n", met++ == 0 ? "<ul>\n" : "", i + 1, words,
+    eb_text_printf(page, "%s<li>To session %zu: ", met++ == 0 ? "<ul>\n" : "", i + 1);
+    html_text(page, words);
+    eb_text_printf(page, ".%s</li>\n",
                    past_same_gauge(gap.from, gap.to) ? "" : " The gauges differ; deviations are relative and compare.");
   }
   if (met == 0) {

@@ -58,7 +58,7 @@ static void draw_numbers(eb_text *page, size_t count, int y)
 
 static double find_top(const plot_series *series, size_t series_count, size_t count)
 {
-  static const double tops[] = {0.02, 0.05, 0.1, 0.2, 0.3, 0.5};
+  static const double tops[] = {0.02, 0.04, 0.1, 0.2, 0.4}; /* a quarter of each is a round number of percent */
   double most = 0;
   for (size_t s = 0; s < series_count; s++)
     for (size_t i = 0; i < count; i++)

@@ -46,8 +46,9 @@ void history_text(const eb_history *h, eb_text *text);
 void history_csv(const eb_history *h, bool semicolon, eb_text *text);
 void history_json(const eb_history *h, eb_text *text);
 
-/* JSON of one session, and of a difference; NULL when memory runs out. */
+/* JSON of one session, of a difference, and of all bores of a gap together; NULL when memory runs out. */
 eb_json *series_session_json(const past *p);
+eb_json *series_all_json(const series_gap *gap);
 eb_json *series_difference_json(const eb_difference *d);
 eb_json *series_bores_json(const past *p, const int *bore, const eb_difference *differs, int count);
 

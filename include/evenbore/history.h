@@ -35,12 +35,9 @@ eb_status eb_history_leave_out(eb_history *history, const char *name, const char
  * begin of this one), p, word (beyond doubt, within doubt).  A session's before and after are its greatest deviation;
  * its p is of all bores since the session before.
  *
- * JSON members: format "evenbore history", version 1, engine, sessions [{name, begun, state, procedure, gauge, records,
- * digest, claim, tolerance, moves, repeatability, repeatability_degrees_of_freedom, repeatability_own, before, after:
- * {record, spread, claim, bores {name: {deviation, doubt}}} or null}], between [{from, to, same_bores, same_gauge, all,
- * bores {name: difference}, adjusters [{adjuster, title, moved, left_at, left_doubt, found_at, found_doubt, difference}
- * ]}], left_out [{name, why}]. A difference is {value, doubt, degrees_of_freedom, p, beyond}.  deviation, doubt, value
- * and the like are natural logarithms (0.05 is about 5 %); spread, claim and repeatability are shares. */
+ * JSON is described by history.schema.json beside this header (JSON Schema, draft 2020-12): format "evenbore history",
+ * version 1; sessions, what lies between each two that follow each other, what was left out and why.  As in a report a
+ * member's name ends in its unit: _share is relative (0.05 is 5 %), _ln a natural logarithm. */
 eb_status eb_history_write(const eb_history *history, const eb_report_options *options, eb_text *text, eb_error *error);
 
 /* Writes two sessions side by side, the one begun first before the other: before and after of each bore, spread, claim,
@@ -51,8 +48,7 @@ eb_status eb_history_write(const eb_history *history, const eb_report_options *o
  * CSV columns: kind (session, bore), name, first_before_percent, first_before_doubt_percent, and so on for first_after,
  * second_before, second_after, between_percent, between_doubt_percent, between_p, between_word, ends_percent,
  * ends_doubt_percent, ends_p, ends_word.
- * JSON members: format "evenbore comparison", version 1, first and second (as the sessions of a history), same_gauge,
- * same_procedure, between and ends: {all, bores {name: difference}} or null. */
+ * JSON is described by history.schema.json too: format "evenbore comparison", version 1. */
 eb_status eb_compare_write(const char *first_name, const eb_account *first, const char *second_name,
                            const eb_account *second, const eb_report_options *options, eb_text *text, eb_error *error);
 

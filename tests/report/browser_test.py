@@ -19,6 +19,7 @@ from browser import Browser  # noqa: E402
 
 CHECKERS = os.path.join(os.environ["EB_BUILD"], "checkers")
 USUAL = ["v8", "v12", "twin", "screws", "dead", "stopped", "unfinished", "baseline"]
+SEVERAL = re.compile("(history|comparison)-")  # pages about several sessions
 PAPERS = {"A4": (8.27, 11.69), "Letter": (8.5, 11)}
 PAGES_MOST = 4
 BYTES_MOST = 500 * 1000
@@ -120,7 +121,7 @@ class Pages(unittest.TestCase):
                 look(name, pages[name])
 
     def test_all_are_there_and_small(self):
-        self.assertGreaterEqual(len(pages), 16)
+        self.assertGreaterEqual(len(pages), 25)
         self.each(lambda _, path: self.assertLess(os.path.getsize(path), BYTES_MOST))
 
     def look_at(self, path, axe):
@@ -159,9 +160,13 @@ class Pages(unittest.TestCase):
               os.path.join(HERE, "html-validate.json"), *pages.values()], cwd=CHECKERS)
 
     def test_json_is_as_its_schema_says(self):
-        schema = os.path.join(HERE, "..", "..", "include", "evenbore", "report.schema.json")
-        files = [path[:-5] + ".json" for path in pages.values()]
+        include = os.path.join(HERE, "..", "..", "include", "evenbore")
+        schema = os.path.join(include, "report.schema.json")
+        several = [path[:-5] + ".json" for name, path in pages.items() if SEVERAL.match(name)]
+        files = [path[:-5] + ".json" for name, path in pages.items() if not SEVERAL.match(name)]
+        self.assertGreaterEqual(len(several), 9)
         call(["node", "-e", VALIDATE, schema, *files], cwd=CHECKERS)
+        call(["node", "-e", VALIDATE, os.path.join(include, "history.schema.json"), *several], cwd=CHECKERS)
         wrong = os.path.join(folder, "wrong.json")
         with open(files[0]) as file:
             job = json.load(file)
@@ -181,7 +186,7 @@ class Pages(unittest.TestCase):
         browser.open(path)
         rows = [re.sub(r"\s+", "", row) for row in browser.run(ROWS)]
         self.assertGreater(len(rows), 5)
-        for paper in PAPERS if name in USUAL else ["A4"]:
+        for paper in PAPERS if name in USUAL or SEVERAL.match(name) else ["A4"]:
             count, text = self.print(path, paper)
             if name in USUAL:
                 self.assertLessEqual(count, PAGES_MOST, paper)
@@ -198,7 +203,7 @@ class Pages(unittest.TestCase):
         self.assertEqual(wide, [])
 
     def test_narrow_screens_need_no_scrolling_for_words(self):
-        self.each(lambda _, path: self.narrow(path), USUAL + ["long-words", "hostile"])
+        self.each(lambda _, path: self.narrow(path), USUAL + ["long-words", "hostile"] + [name for name in pages if SEVERAL.match(name)])
 
 
 if __name__ == "__main__":

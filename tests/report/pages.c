@@ -2,6 +2,8 @@
  * the edges. report_pages FOLDER */
 #include "report/simulated.h"
 
+#include "evenbore/history.h"
+
 static const char *folder;
 
 static void write_file(const char *name, const char *ending, const eb_text *page)
@@ -103,6 +105,90 @@ static void write_edges(void)
   job_end(&j);
 }
 
+/* The history of an engine: `count` jobs, each of `texts`; and the last two compared. */
+static void write_history(const char *name, const char *engine, const eb_account *accounts, size_t count)
+{
+  static const char *const endings[] = {[EB_REPORT_PAGE] = "html", [EB_REPORT_JSON] = "json"};
+  eb_error error;
+  for (int form = EB_REPORT_PAGE; form <= EB_REPORT_JSON; form++) {
+    char file[100], session[100];
+    const eb_report_options options = {.form = (eb_report_form)form};
+    eb_history *history = NULL;
+    eb_text text;
+    if (endings[form] == NULL)
+      continue;
+    assert_int_equal(eb_history_create(eb_host_system(), engine, &history, &error), EB_OK);
+    for (size_t i = 0; i < count; i++) {
+      snprintf(session, sizeof session, "%.60s-%zu", engine, i + 1);
+      assert_int_equal(eb_history_add(history, session, &accounts[i], &error), EB_OK);
+    }
+    assert_int_equal(eb_history_leave_out(history, engine, engine, &error), EB_OK);
+    eb_text_init(&text, eb_host_system());
+    assert_int_equal(eb_history_write(history, &options, &text, &error), EB_OK);
+    snprintf(file, sizeof file, "history-%s", name);
+    write_file(file, endings[form], &text);
+    eb_text_clear(&text);
+    eb_history_destroy(history);
+    if (count < 2)
+      continue;
+    eb_text_init(&text, eb_host_system());
+    if (eb_compare_write(engine, &accounts[0], engine, &accounts[1], &options, &text, &error) != EB_OK)
+      fail_msg("%s: %s", engine, error.message);
+    snprintf(file, sizeof file, "comparison-%s", name);
+    write_file(file, endings[form], &text);
+    eb_text_clear(&text);
+  }
+}
+
+enum { HISTORY_MOST = 30 };
+
+static void write_simulated_history(const char *name, const char *procedure, uint64_t seed, size_t count)
+{
+  eb_account accounts[HISTORY_MOST];
+  play plays[HISTORY_MOST];
+  for (size_t i = 0; i < count; i++) {
+    eb_error error;
+    const simulated of = {.procedure = procedure, .seed = seed + i, .steps = i == 3 ? 60 : 0};
+    simulated_play(&plays[i], &of);
+    assert_int_equal(eb_account_read(eb_scratch_host(plays[i].scratch), "play.jsonl", &accounts[i], &error), EB_OK);
+  }
+  write_history(name, name, accounts, count);
+  for (size_t i = 0; i < count; i++) {
+    eb_account_clear(&accounts[i]);
+    play_end(&plays[i]);
+  }
+}
+
+/* Every text is `words`. */
+static void write_invented_history(const char *name, const char *words, size_t count)
+{
+  eb_account accounts[HISTORY_MOST];
+  job invented[HISTORY_MOST];
+  for (size_t i = 0; i < count; i++) {
+    char session[64];
+    eb_error error;
+    job_play(&invented[i], words);
+    snprintf(session, sizeof session, "{\"kind\":\"note\",\"n\":%zu}", i); /* so that no two are the same */
+    job_add(&invented[i], session);
+    job_finish(&invented[i]);
+    assert_int_equal(eb_account_read(invented[i].host, "job", &accounts[i], &error), EB_OK);
+  }
+  write_history(name, words, accounts, count);
+  for (size_t i = 0; i < count; i++) {
+    eb_account_clear(&accounts[i]);
+    job_end(&invented[i]);
+  }
+}
+
+static void write_histories(void)
+{
+  write_simulated_history("v8", "v8-coupled", 31, 5);
+  write_simulated_history("v12", "v12-coupled", 6, 2);
+  write_simulated_history("one", "inline-six", 31, 1);
+  write_invented_history("hostile", job_hostile, 2);
+  write_invented_history("long", "an-engine-of-a-name-without-any-blank-in-it-that-goes-on-and-on-for-ever", 30);
+}
+
 int main(int count, char **arguments)
 {
   if (count != 2) {
@@ -113,5 +199,6 @@ int main(int count, char **arguments)
   for (size_t i = 0; i < sizeof jobs / sizeof jobs[0]; i++)
     write_job(&jobs[i]);
   write_edges();
+  write_histories();
   return 0;
 }
