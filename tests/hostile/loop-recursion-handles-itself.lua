@@ -1,5 +1,5 @@
 -- Recursion that raises what it caught.
--- budget: more than 5000000 steps without asking
+-- budget: without asking or telling anything
 return procedure {
   id = "hostile", version = "1", api = 1, title = "Hostile",
   layout = { rows = { { 1, 2 } }, adjusters = { screw { "screw", { 1 }, { 2 } } } },

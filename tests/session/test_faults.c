@@ -457,6 +457,13 @@ static char *whole_session(trial *t, size_t *size)
   return bytes;
 }
 
+/* Each byte is a resume; the sanitizers' build looks at every fifth, the end among them. */
+#ifdef __SANITIZE_ADDRESS__
+enum { STRIDE = 5 };
+#else
+enum { STRIDE = 1 };
+#endif
+
 /* Cut anywhere, it is no journal yet, or goes on from the answers of its whole lines. */
 static void every_byte_cut(void **state)
 {
@@ -466,8 +473,10 @@ static void every_byte_cut(void **state)
   char *bytes = whole_session(t, &size);
   int most = 0;
   int resumed = 0;
-  for (size_t at = 0; at <= size; at++) {
+  int cuts = 0;
+  for (size_t at = size % STRIDE; at <= size; at += STRIDE) {
     ledger met;
+    cuts++;
     eb_status status = resume_bytes(t, bytes, at, &met);
     if (status == EB_OK) {
       resumed++;
@@ -478,7 +487,7 @@ static void every_byte_cut(void **state)
       fail_msg("cut at byte %zu: %s", at, eb_status_word(status));
     }
   }
-  print_message("bytes cut      %5zu, %d of them resumed, with up to %d answers\n", size, resumed, most);
+  print_message("bytes cut      %5d, %d of them resumed, with up to %d answers\n", cuts, resumed, most);
   assert_int_equal(most, undisturbed.count);
   memory_clear(&t->disk);
   free(bytes);
@@ -493,7 +502,7 @@ static void every_bit_flipped(void **state)
   size_t size = 0;
   char *bytes = whole_session(t, &size);
   int seen[EB_UNSOLVABLE + 1] = {0};
-  for (size_t at = 0; at < size; at++) {
+  for (size_t at = 0; at < size; at += STRIDE) {
     ledger met;
     char was = bytes[at];
     bytes[at] = (char)(was ^ (1 << at % 8));
@@ -506,8 +515,8 @@ static void every_bit_flipped(void **state)
     if (status != EB_OK && status != EB_DAMAGED && status != EB_NOT_JOURNAL && status != EB_TOO_NEW)
       fail_msg("byte %zu: %s", at, eb_status_word(status));
   }
-  print_message("bits flipped   %5zu: %d damaged, %d no journal, %d of a later format, %d torn\n", size,
-                seen[EB_DAMAGED], seen[EB_NOT_JOURNAL], seen[EB_TOO_NEW], seen[EB_OK]);
+  print_message("bits flipped   %5zu: %d damaged, %d no journal, %d of a later format, %d torn\n",
+                (size + STRIDE - 1) / STRIDE, seen[EB_DAMAGED], seen[EB_NOT_JOURNAL], seen[EB_TOO_NEW], seen[EB_OK]);
   memory_clear(&t->disk);
   free(bytes);
   free(t);
