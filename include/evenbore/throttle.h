@@ -88,8 +88,9 @@ typedef struct eb_growth {
   double link_per_k;
 } eb_growth;
 
-/* Aluminium 23e-6 and plain steel 12e-6 per kelvin (round handbook values, from memory: alloys differ by
- * some 5 %); lengths and rise are left 0 for the caller. */
+/* Aluminium 23e-6 and plain steel 12e-6 per kelvin: round values for alloys, from memory.  Serway and Vuille, College
+ * Physics, 9th edition, has 24e-6 for aluminium and 11e-6 for steel (read in a reproduction of its table); lengths and
+ * rise are left 0 for the caller. */
 eb_growth eb_growth_aluminium_and_steel(void);
 
 /* How far the arms at the two ends turn against one another, degrees: why a cold balance does

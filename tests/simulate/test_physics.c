@@ -130,7 +130,17 @@ static void load_costs_air(void **state)
   eb_engine_destroy(loaded);
 }
 
-/* Aluminium 23e-6 and plain steel 12e-6 per kelvin (round handbook values): over 250 mm the difference is 2.75 um for
+/* The table of Serway and Vuille, College Physics, 9th edition (read in a reproduction): aluminium 24e-6, steel 11e-6
+ * per kelvin; alloys differ by a tenth. */
+static void metals_expand_as_a_published_table_has_it(void **state)
+{
+  (void)state;
+  eb_growth growth = eb_growth_aluminium_and_steel();
+  assert_near("aluminium", growth.manifold_per_k, 24e-6, 2.4e-6);
+  assert_near("steel", growth.link_per_k, 11e-6, 1.1e-6);
+}
+
+/* Aluminium 23e-6 and plain steel 12e-6 per kelvin: over 250 mm the difference is 2.75 um for
  * each kelvin, which an arm of 30 mm turns into 2.75e-3 / 30 rad. */
 static void a_cooling_manifold_turns_the_far_bank(void **state)
 {
@@ -209,6 +219,7 @@ int main(void)
       cmocka_unit_test(an_open_throttle_is_not_choked),
       cmocka_unit_test(air_sets_the_idle_speed),
       cmocka_unit_test(load_costs_air),
+      cmocka_unit_test(metals_expand_as_a_published_table_has_it),
       cmocka_unit_test(a_cooling_manifold_turns_the_far_bank),
       cmocka_unit_test(a_warming_bore_lets_more_past),
       cmocka_unit_test(adjusters_turn_what_they_hold),
