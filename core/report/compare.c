@@ -198,22 +198,7 @@ static void write_json(const comparison *c, eb_text *text)
               eb_json_set_bool(json, "same_gauge", past_same_gauge(&c->first, &c->second)) &&
               eb_json_set_bool(json, "same_procedure", strcmp(c->first.procedure, c->second.procedure) == 0) &&
               eb_json_set(json, "between", gap_json(&c->between)) && eb_json_set(json, "ends", gap_json(&c->ends));
-  char *written = made ? eb_json_text(json) : NULL;
-  if (written == NULL)
-    text->failed = true;
-  else
-    eb_text_printf(text, "%s\n", written);
-  eb_json_text_free(written);
-  eb_json_destroy(json);
-}
-
-static void sheet_percent(sheet *out, bool known, double share)
-{
-  char number[EB_FORMAT_SIZE];
-  if (known)
-    sheet_number(out, eb_format_fixed(share * 100, 2, number));
-  else
-    sheet_field(out, "");
+  form_json_end(text, json, made);
 }
 
 static void sheet_verdict(sheet *out, const past_verdict *v, int bore)

@@ -268,6 +268,17 @@ static bool add_lists(eb_json *json, const story *s)
   return made && add_records(json, s);
 }
 
+void form_json_end(eb_text *text, eb_json *json, bool made)
+{
+  char *written = made ? eb_json_text(json) : NULL;
+  if (written == NULL)
+    text->failed = true;
+  else
+    eb_text_printf(text, "%s\n", written);
+  eb_json_text_free(written);
+  eb_json_destroy(json);
+}
+
 void form_json(const story *s, eb_text *text)
 {
   eb_json *json = eb_json_object();
@@ -283,11 +294,5 @@ void form_json(const story *s, eb_text *text)
               set_copy(json, "summary", eb_json_get(s->end, "summary")) && add_lists(json, s);
   if (made && eb_json_get(eb_json_get(s->open, "inputs"), "practice") != NULL)
     made = eb_json_set_bool(json, "practice", true);
-  char *written = made ? eb_json_text(json) : NULL;
-  if (written == NULL)
-    text->failed = true;
-  else
-    eb_text_printf(text, "%s\n", written);
-  eb_json_text_free(written);
-  eb_json_destroy(json);
+  form_json_end(text, json, made);
 }

@@ -8,6 +8,8 @@ void form_page(const story *s, eb_text *page);
 void form_text(const story *s, eb_text *text);
 void form_csv(const story *s, bool semicolon, eb_text *text);
 void form_json(const story *s, eb_text *text);
+/* Adds a tree as a text and destroys it; where it was not `made` for want of memory, text->failed. */
+void form_json_end(eb_text *text, eb_json *json, bool made);
 
 /* What pages share: the style element, and an item of a list of facts; nothing where its text is empty. */
 void page_style(eb_text *page);

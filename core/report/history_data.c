@@ -1,4 +1,5 @@
 /* The history as JSON and as separated values. */
+#include "forms.h"
 #include "series.h"
 #include "sheet.h"
 
@@ -146,22 +147,7 @@ void history_json(const eb_history *h, eb_text *text)
   made = eb_json_set(json, "sessions", sessions) && made;
   made = eb_json_set(json, "between", between) && made;
   made = eb_json_set(json, "left_out", out) && made;
-  char *written = made ? eb_json_text(json) : NULL;
-  if (written == NULL)
-    text->failed = true;
-  else
-    eb_text_printf(text, "%s\n", written);
-  eb_json_text_free(written);
-  eb_json_destroy(json);
-}
-
-static void add_percent(sheet *out, bool known, double share)
-{
-  char number[EB_FORMAT_SIZE];
-  if (known)
-    sheet_number(out, eb_format_fixed(share * 100, 2, number));
-  else
-    sheet_field(out, "");
+  form_json_end(text, json, made);
 }
 
 static void begin(sheet *out, const past *p, const char *kind, const char *name)
@@ -176,8 +162,8 @@ static void begin(sheet *out, const past *p, const char *kind, const char *name)
 static void end(sheet *out, const eb_difference *since, bool value)
 {
   char number[EB_FORMAT_SIZE];
-  add_percent(out, since != NULL && value, since == NULL ? 0 : expm1(since->value));
-  add_percent(out, since != NULL && value, since == NULL ? 0 : since->doubt);
+  sheet_percent(out, since != NULL && value, since == NULL ? 0 : expm1(since->value));
+  sheet_percent(out, since != NULL && value, since == NULL ? 0 : since->doubt);
   if (since == NULL)
     sheet_field(out, "");
   else
@@ -188,8 +174,8 @@ static void end(sheet *out, const eb_difference *since, bool value)
 
 static void add_doubted(sheet *out, bool known, const eb_doubted *from)
 {
-  add_percent(out, known, expm1(from->value));
-  add_percent(out, known, from->doubt);
+  sheet_percent(out, known, expm1(from->value));
+  sheet_percent(out, known, from->doubt);
 }
 
 static void add_bores(sheet *out, const past *p, const series_gap *gap)
@@ -246,9 +232,9 @@ void history_csv(const eb_history *h, bool semicolon, eb_text *text)
     series_gap gap;
     const series_gap *before = series_gap_before(h, i, &gap) ? &gap : NULL;
     begin(&out, p, "session", "");
-    add_percent(&out, p->first.there, p->first.spread);
+    sheet_percent(&out, p->first.there, p->first.spread);
     sheet_field(&out, "");
-    add_percent(&out, p->last.there, p->last.spread);
+    sheet_percent(&out, p->last.there, p->last.spread);
     sheet_field(&out, "");
     end(&out, before != NULL && before->count >= 2 ? &before->all : NULL, false);
     add_bores(&out, p, before);

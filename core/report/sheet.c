@@ -48,3 +48,12 @@ void sheet_end(sheet *out)
   eb_text_add(out->text, "\r\n");
   out->fields = 0;
 }
+
+void sheet_percent(sheet *out, bool known, double share)
+{
+  char number[EB_FORMAT_SIZE];
+  if (known)
+    sheet_number(out, eb_format_fixed(share * 100, 2, number));
+  else
+    sheet_field(out, "");
+}

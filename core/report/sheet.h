@@ -16,6 +16,7 @@ typedef struct sheet {
 void sheet_field(sheet *out, const char *string);
 /* Plain digits with a point.  Never guarded: its sign is not the begin of a formula. */
 void sheet_number(sheet *out, const char *number);
-void sheet_end(sheet *out); /* of the line */
+void sheet_percent(sheet *out, bool known, double share); /* with two decimals; empty where it is not known */
+void sheet_end(sheet *out);                               /* of the line */
 
 #endif
