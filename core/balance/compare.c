@@ -43,7 +43,7 @@ static eb_layout without_priors(const eb_layout *layout)
 static eb_status read_side(const eb_evidence *evidence, eb_bores compared, side *made, eb_error *error)
 {
   size_t from = 0, to = 0;
-  eb_belief *belief = NULL;
+  walk alone;
   eb_layout wide = without_priors(&evidence->layout);
   eb_status status = find_block(evidence, &from, &to, error);
   if (status != EB_OK)
@@ -56,14 +56,15 @@ static eb_status read_side(const eb_evidence *evidence, eb_bores compared, side 
     return EB_OK; /* only what was read is wanted yet */
   noise found = evidence_noise(evidence);
   made->degrees = found.degrees_of_freedom;
-  status = evidence_belief_of(evidence, &found, &wide, from, to, &belief, error);
+  status = walk_begin(evidence, &wide, from, &alone, error);
   if (status != EB_OK)
     return status;
+  walk_on(evidence, &found, to, &alone);
   for (int i = 0; i < evidence->layout.bore_count; i++)
     if (!(compared >> i & 1))
-      eb_belief_leave_out(belief, i);
-  eb_belief_deviations(belief, made->deviation, made->covariance);
-  eb_belief_destroy(belief);
+      eb_belief_leave_out(alone.belief, i);
+  eb_belief_deviations(alone.belief, made->deviation, made->covariance);
+  eb_belief_destroy(alone.belief);
   return EB_OK;
 }
 

@@ -18,8 +18,12 @@ eb_status eb_evidence_create(const eb_host *host, const eb_layout *layout, const
   if (made == NULL)
     return eb_fail(error, EB_OUT_OF_MEMORY, "", "no memory for an engine's evidence");
   *made = (eb_evidence){.host = host, .layout = *layout, .gauge = *gauge};
-  *evidence = made;
-  return EB_OK;
+  eb_status status = notes_create(host, &made->notes, error);
+  if (status == EB_OK)
+    *evidence = made;
+  else
+    host->allocate(host->context, made, 0);
+  return status;
 }
 
 void eb_evidence_destroy(eb_evidence *evidence)
@@ -27,6 +31,7 @@ void eb_evidence_destroy(eb_evidence *evidence)
   if (evidence == NULL)
     return;
   const eb_host *host = evidence->host;
+  notes_destroy(evidence->notes, host);
   host->allocate(host->context, evidence->event, 0);
   host->allocate(host->context, evidence, 0);
 }
@@ -35,6 +40,7 @@ void eb_evidence_set_gauge(eb_evidence *evidence, const eb_gauge *gauge)
 {
   assert(gauge->repeatability_weight > 0);
   evidence->gauge = *gauge;
+  notes_forget(evidence);
 }
 
 static eb_status add_event(eb_evidence *evidence, event added, eb_error *error)
@@ -115,17 +121,20 @@ void eb_evidence_strike(eb_evidence *evidence, eb_bores bores, eb_since since)
     if ((evidence->event[e].kind == EVENT_READING || evidence->event[e].kind == EVENT_OPENED) &&
         bores >> evidence->event[e].index & 1)
       evidence->event[e].rejected = evidence->event[e].struck = true;
+  notes_forget(evidence);
 }
 
 void eb_evidence_leave_out(eb_evidence *evidence, int bore)
 {
   assert(bore >= 0 && bore < evidence->layout.bore_count);
   evidence->left_out |= (eb_bores)1 << bore;
+  notes_forget(evidence);
 }
 
 void eb_evidence_still(eb_evidence *evidence)
 {
   evidence->still = true;
+  notes_forget(evidence);
 }
 
 /* Low on a coarse scale the least change that can be seen is larger than the limit; it proves no drift. */
@@ -133,6 +142,13 @@ static double one_graduation(const event *first, const event *last)
 {
   double share = sqrt(12 * fmax(first->step_variance, last->step_variance));
   return log1p(share * (1 + 1e-9));
+}
+
+static void reject(eb_evidence *evidence, size_t from)
+{
+  for (size_t e = from; e < evidence->events; e++)
+    evidence->event[e].rejected = true;
+  notes_forget(evidence);
 }
 
 void eb_evidence_close(eb_evidence *evidence, eb_closure *closure)
@@ -158,8 +174,8 @@ void eb_evidence_close(eb_evidence *evidence, eb_closure *closure)
   closure->change = log(last->value / first->value);
   closure->limit = fmax(closure->limit, one_graduation(first, last));
   closure->accepted = fabs(closure->change) <= closure->limit;
-  for (size_t e = from; e < evidence->events && !closure->accepted; e++)
-    evidence->event[e].rejected = true;
+  if (!closure->accepted)
+    reject(evidence, from);
 }
 
 /* Where the running period began: behind its event. */
@@ -278,23 +294,19 @@ static void add_next_closing(const eb_evidence *evidence, eb_bores counted, doub
         covariance[i * bores + j] += CLOSING * CLOSING * ((i == j) - 1.0 / count);
 }
 
-/* Verdict, and the belief and noise behind it. `belief` is owned by the caller. */
-static eb_status conclude(const eb_evidence *evidence, double tolerance, double risk, eb_verdict *verdict,
-                          eb_belief **belief, noise *found, eb_error *error)
+static eb_status judge(const eb_evidence *evidence, double tolerance, double risk, eb_verdict *verdict, eb_error *error)
 {
   double deviation[EB_BORES_MAX], covariance[EB_BORES_MAX * EB_BORES_MAX];
-  eb_status status = check_solvable(evidence, error);
+  const eb_belief *belief = NULL;
+  noise found = evidence_noise(evidence);
+  eb_status status = evidence_belief(evidence, &found, evidence->events, &belief, error);
   if (status != EB_OK)
     return status;
-  *found = evidence_noise(evidence);
-  status = evidence_belief(evidence, found, belief, error);
-  if (status != EB_OK)
-    return status;
-  eb_belief_deviations(*belief, deviation, covariance);
-  add_next_closing(evidence, eb_belief_counted(*belief), covariance);
-  eb_verdict_make(&evidence->layout, eb_belief_counted(*belief), deviation, covariance,
-                  effective_degrees(evidence, found), tolerance, risk, verdict);
-  verdict->repeatability = found->repeatability;
+  eb_belief_deviations(belief, deviation, covariance);
+  add_next_closing(evidence, eb_belief_counted(belief), covariance);
+  eb_verdict_make(&evidence->layout, eb_belief_counted(belief), deviation, covariance,
+                  effective_degrees(evidence, &found), tolerance, risk, verdict);
+  verdict->repeatability = found.repeatability;
   fill_readings(evidence, verdict);
   return EB_OK;
 }
@@ -302,13 +314,17 @@ static eb_status conclude(const eb_evidence *evidence, double tolerance, double 
 eb_status eb_evidence_verdict(const eb_evidence *evidence, double tolerance, double risk, eb_verdict *verdict,
                               eb_error *error)
 {
-  eb_belief *belief = NULL;
   eb_verdict made;
-  noise found;
-  eb_status status = conclude(evidence, tolerance, risk, &made, &belief, &found, error);
-  eb_belief_destroy(belief);
+  const eb_verdict *known = evidence_verdict_known(evidence, tolerance, risk);
+  eb_status status = check_solvable(evidence, error);
+  if (status == EB_OK && known == NULL) {
+    status = judge(evidence, tolerance, risk, &made, error);
+    if (status == EB_OK)
+      evidence_verdict_keep(evidence, &made);
+    known = &made;
+  }
   if (status == EB_OK)
-    *verdict = made;
+    *verdict = *known;
   return status;
 }
 
@@ -329,16 +345,15 @@ static int count_moves(const eb_evidence *evidence, int adjuster)
 
 eb_status eb_evidence_gains(const eb_evidence *evidence, eb_gain *gains, eb_error *error)
 {
-  eb_belief *belief = NULL;
+  const eb_belief *belief = NULL;
   noise found = evidence_noise(evidence);
-  eb_status status = evidence_belief(evidence, &found, &belief, error);
+  eb_status status = evidence_belief(evidence, &found, evidence->events, &belief, error);
   if (status != EB_OK)
     return status;
   for (int k = 0; k < evidence->layout.adjuster_count; k++) {
     eb_belief_gain(belief, k, &gains[k].mean, &gains[k].spread);
     gains[k].moves = count_moves(evidence, k);
   }
-  eb_belief_destroy(belief);
   return EB_OK;
 }
 
@@ -365,10 +380,12 @@ static int count_attempts(const eb_evidence *evidence)
 eb_status eb_evidence_plan(const eb_evidence *evidence, double tolerance, double risk, const eb_plan_options *options,
                            eb_plan *plan, eb_error *error)
 {
-  eb_belief *belief = NULL;
+  const eb_belief *belief = NULL;
   eb_verdict verdict;
-  noise found;
-  eb_status status = conclude(evidence, tolerance, risk, &verdict, &belief, &found, error);
+  noise found = evidence_noise(evidence);
+  eb_status status = eb_evidence_verdict(evidence, tolerance, risk, &verdict, error);
+  if (status == EB_OK)
+    status = evidence_belief(evidence, &found, evidence->events, &belief, error);
   if (status != EB_OK)
     return status;
   plan_case given = {.host = evidence->host,
@@ -379,7 +396,5 @@ eb_status eb_evidence_plan(const eb_evidence *evidence, double tolerance, double
                      .repeat_variance = found.repeatability * found.repeatability,
                      .step_variance = found.step_variance,
                      .attempts = count_attempts(evidence)};
-  status = plan_make(&given, plan, error);
-  eb_belief_destroy(belief);
-  return status;
+  return plan_make(&given, plan, error);
 }

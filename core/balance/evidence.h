@@ -28,8 +28,11 @@ typedef struct event {
   bool struck;          /* by a fault that was found: it says nothing of the engine at all */
 } event;
 
+typedef struct notes notes; /* what was worked out from the events so far: evidence_notes.c */
+
 struct eb_evidence {
   const eb_host *host;
+  notes *notes;
   eb_layout layout;
   eb_gauge gauge;
   eb_bores left_out;
@@ -50,14 +53,35 @@ typedef struct noise {
 bool evidence_was_read(const eb_evidence *evidence, const event *reading); /* counts, or is in a rejected pass */
 bool evidence_counts(const eb_evidence *evidence, const event *reading);
 noise evidence_noise(const eb_evidence *evidence);
+noise evidence_noise_anew(const eb_evidence *evidence); /* without a look into the notes */
 /* The same from repeats without a snap between them: what a snap changes is no noise of the gauge.  `all_from`: with
  * those of rejected passes from this event on; SIZE_MAX: without. */
 noise evidence_noise_within_snaps(const eb_evidence *evidence, size_t all_from);
-eb_status evidence_belief(const eb_evidence *evidence, const noise *found, eb_belief **belief, eb_error *error);
 
 /* What follows from the events from `from` to before `to` alone, with the priors of `layout`. */
-eb_status evidence_belief_of(const eb_evidence *evidence, const noise *found, const eb_layout *layout, size_t from,
-                             size_t to, eb_belief **belief, eb_error *error);
+typedef struct walk {
+  eb_belief *belief; /* owned */
+  double factor;     /* of the noise */
+  size_t to;
+  int taken;                /* readings since the running period's start */
+  int before[EB_BORES_MAX]; /* of each bore those that count since the last start or move */
+} walk;
+eb_status walk_begin(const eb_evidence *evidence, const eb_layout *layout, size_t from, walk *made, eb_error *error);
+void walk_on(const eb_evidence *evidence, const noise *found, size_t to, walk *walked);
+
+/* The belief after the events before `to`; borrowed until the next question about the evidence. */
+eb_status evidence_belief(const eb_evidence *evidence, const noise *found, size_t to, const eb_belief **belief,
+                          eb_error *error);
+
+/* The last verdict, where it still holds; NULL: there is none for these figures. */
+const eb_verdict *evidence_verdict_known(const eb_evidence *evidence, double tolerance, double risk);
+void evidence_verdict_keep(const eb_evidence *evidence, const eb_verdict *verdict);
+
+eb_status notes_create(const eb_host *host, notes **made, eb_error *error);
+void notes_destroy(notes *kept, const eb_host *host); /* NULL is allowed */
+
+/* Whatever changes what the events so far come to says so; events that are added at the end do not. */
+void notes_forget(eb_evidence *evidence);
 
 /* Where the readings begin that nothing but a snap parts: behind the last start and the last move before `to`. */
 size_t evidence_block(const eb_evidence *evidence, size_t to);

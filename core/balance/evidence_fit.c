@@ -3,6 +3,7 @@
 #include "evidence.h"
 
 #include <math.h>
+#include <string.h>
 
 /* As good as none, and small enough to leave the arithmetic its digits. */
 static const double NO_DRIFT = 1e-6;
@@ -109,7 +110,7 @@ static noise noise_of(const eb_evidence *evidence, bool over_snaps, size_t all_f
                  .step_variance = readings > 0 ? step_variance / readings : 0};
 }
 
-noise evidence_noise(const eb_evidence *evidence)
+noise evidence_noise_anew(const eb_evidence *evidence)
 {
   return noise_of(evidence, true, SIZE_MAX);
 }
@@ -126,21 +127,6 @@ eb_spread eb_evidence_repeats(const eb_evidence *evidence)
   return pooled;
 }
 
-/* How many readings of the same bore came before this one since the engine's start or the
- * last move. */
-static int count_before(const eb_evidence *evidence, size_t at)
-{
-  const event *own = &evidence->event[at];
-  int count = 0;
-  for (size_t e = at; e > 0; e--) {
-    const event *met = &evidence->event[e - 1];
-    if (met->kind == EVENT_PERIOD || met->kind == EVENT_MOVE)
-      break;
-    count += evidence_counts(evidence, met) && met->index == own->index;
-  }
-  return count;
-}
-
 /* k repeats have the variance w / k + kept, where `kept` is what does not average away.  The k-th therefore brings the
  * difference of the information k / (w + k kept) and that of k - 1. */
 static double reading_variance(double repeat_variance, double step_variance, int before)
@@ -152,51 +138,46 @@ static double reading_variance(double repeat_variance, double step_variance, int
   return (w + k * kept) * (w + (k - 1) * kept) / w;
 }
 
-static void take_reading(const eb_evidence *evidence, const noise *found, size_t at, double passes, eb_belief *belief)
+static void take_reading(const event *reading, double factor, int bores, walk *walked)
 {
-  const event *reading = &evidence->event[at];
-  double repeatability = found->factor * reading->prior;
-  int before = count_before(evidence, at);
+  double repeatability = factor * reading->prior, passes = (double)walked->taken / bores;
+  int before = walked->before[reading->index]++;
   if (before > 0 && repeatability <= 0)
     return; /* a gauge without scatter tells nothing new */
-  eb_belief_reading(belief, reading->index, passes, log(reading->value),
+  eb_belief_reading(walked->belief, reading->index, passes, log(reading->value),
                     reading_variance(repeatability * repeatability, reading->step_variance, before));
 }
 
-eb_status evidence_belief_of(const eb_evidence *evidence, const noise *found, const eb_layout *layout, size_t from,
-                             size_t to, eb_belief **belief, eb_error *error)
+eb_status walk_begin(const eb_evidence *evidence, const eb_layout *layout, size_t from, walk *made, eb_error *error)
 {
-  eb_belief *made;
   eb_priors priors = eb_priors_usual();
   if (evidence->still)
     priors.drift = NO_DRIFT;
-  eb_status status = eb_belief_create(evidence->host, layout, &priors, &made, error);
-  if (status != EB_OK)
-    return status;
-  int taken = 0;
-  for (int i = 0; i < evidence->layout.bore_count; i++)
+  *made = (walk){.to = from};
+  eb_status status = eb_belief_create(evidence->host, layout, &priors, &made->belief, error);
+  for (int i = 0; status == EB_OK && i < layout->bore_count; i++)
     if (evidence->left_out >> i & 1)
-      eb_belief_leave_out(made, i);
-  for (size_t e = from; e < to; e++) {
-    const event *met = &evidence->event[e];
-    if (met->kind == EVENT_PERIOD) {
-      eb_belief_period(made);
-      taken = 0;
-    } else if (met->kind == EVENT_MOVE) {
-      eb_belief_move(made, met->index, met->value);
-    } else if (met->kind == EVENT_READING) {
-      if (evidence_counts(evidence, met))
-        take_reading(evidence, found, e, (double)taken / evidence->layout.bore_count, made);
-      taken++;
-    }
-  }
-  *belief = made;
-  return EB_OK;
+      eb_belief_leave_out(made->belief, i);
+  return status;
 }
 
-eb_status evidence_belief(const eb_evidence *evidence, const noise *found, eb_belief **belief, eb_error *error)
+void walk_on(const eb_evidence *evidence, const noise *found, size_t to, walk *walked)
 {
-  return evidence_belief_of(evidence, found, &evidence->layout, 0, evidence->events, belief, error);
+  for (; walked->to < to; walked->to++) {
+    const event *met = &evidence->event[walked->to];
+    if (met->kind == EVENT_PERIOD || met->kind == EVENT_MOVE)
+      memset(walked->before, 0, sizeof walked->before);
+    if (met->kind == EVENT_PERIOD) {
+      eb_belief_period(walked->belief);
+      walked->taken = 0;
+    } else if (met->kind == EVENT_MOVE) {
+      eb_belief_move(walked->belief, met->index, met->value);
+    } else if (met->kind == EVENT_READING) {
+      if (evidence_counts(evidence, met))
+        take_reading(met, found->factor, evidence->layout.bore_count, walked);
+      walked->taken++;
+    }
+  }
 }
 
 size_t evidence_block(const eb_evidence *evidence, size_t to)

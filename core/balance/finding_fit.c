@@ -92,7 +92,7 @@ eb_status window_open(const eb_evidence *evidence, const noise *found, const win
 {
   const eb_host *host = evidence->host;
   window *w = host->allocate(host->context, NULL, sizeof *w);
-  eb_belief *before = NULL;
+  const eb_belief *before = NULL;
   if (w == NULL)
     return eb_fail(error, EB_OUT_OF_MEMORY, "", "no memory to look at the readings");
   w->host = host;
@@ -102,13 +102,12 @@ eb_status window_open(const eb_evidence *evidence, const noise *found, const win
   *opened = NULL;
   eb_status status = EB_OK;
   if (w->count >= 2)
-    status = evidence_belief_of(evidence, found, &evidence->layout, 0, options->from, &before, error);
+    status = evidence_belief(evidence, found, options->from, &before, error);
   if (w->count < 2 || status != EB_OK) {
     window_close(w);
     return status;
   }
   fill(w, evidence, options, before);
-  eb_belief_destroy(before);
   *opened = w;
   return EB_OK;
 }

@@ -190,18 +190,17 @@ eb_status eb_evidence_snap_bores(const eb_evidence *evidence, eb_bores *bores, e
 {
   noise found = evidence_noise(evidence);
   double deviation[EB_BORES_MAX], covariance[EB_BORES_MAX * EB_BORES_MAX];
-  eb_belief *belief = NULL;
+  const eb_belief *belief = NULL;
   bool read = false;
   for (size_t e = evidence_block(evidence, evidence->events); e < evidence->events; e++)
     read = read || evidence_counts(evidence, &evidence->event[e]);
   *bores = 0;
   if (!read)
     return EB_OK;
-  eb_status status = evidence_belief(evidence, &found, &belief, error);
+  eb_status status = evidence_belief(evidence, &found, evidence->events, &belief, error);
   if (status != EB_OK)
     return status;
   eb_belief_deviations(belief, deviation, covariance);
-  eb_belief_destroy(belief);
   *bores = choose(evidence, deviation);
   return EB_OK;
 }

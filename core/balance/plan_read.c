@@ -1,7 +1,9 @@
 #include "evenbore/statistics.h"
 
+#include "crossing.h"
 #include "outlook.h"
 
+#include <float.h>
 #include <math.h>
 
 static int count_counting(const plan_case *given)
@@ -12,23 +14,45 @@ static int count_counting(const plan_case *given)
   return count;
 }
 
+/* A bore with this doubt when each bore that counts was read so many times more. */
+typedef struct prospect {
+  eb_student student;
+  double doubt;
+  double low, high; /* ln of the tolerance's ends */
+  double risk;      /* as if it alone were in doubt, which in the end it nearly is */
+} prospect;
+
+static prospect prospect_of(const plan_case *given, double doubt, int more)
+{
+  double degrees = given->verdict->degrees_of_freedom + (double)more * count_counting(given);
+  return (prospect){.student = eb_student_of(degrees),
+                    .doubt = doubt,
+                    .low = log1p(-given->verdict->tolerance),
+                    .high = log1p(given->verdict->tolerance),
+                    .risk = given->verdict->risk};
+}
+
+/* Falls as the deviation grows; the logarithm is nearly straight. */
+static double room(const void *given, double deviation)
+{
+  const prospect *p = given;
+  double outside = 1 - eb_conformity_by(&p->student, p->low, p->high, deviation, p->doubt);
+  return log(p->risk / fmax(outside, DBL_MIN));
+}
+
+static double step_of(const prospect *p)
+{
+  return ldexp(p->high, -16);
+}
+
 double plan_even_up_to(const plan_case *given, double doubt, int more)
 {
-  int counting = count_counting(given);
-  double low = log1p(-given->verdict->tolerance), high = log1p(given->verdict->tolerance);
-  double wanted = 1 - given->verdict->risk; /* as if it alone were in doubt, which in the end it nearly is */
-  eb_student student = eb_student_of(given->verdict->degrees_of_freedom + (double)more * counting);
-  if (eb_conformity_by(&student, low, high, 0, doubt) < wanted)
+  prospect p = prospect_of(given, doubt, more);
+  double step = step_of(&p);
+  crossing ends = {{0, room(&p, 0)}, {p.high, room(&p, p.high)}};
+  if (ends.above.f < 0)
     return -1;
-  double even = 0, not_even = high;
-  while (not_even - even > 1e-6) {
-    double middle = 0.5 * (even + not_even);
-    if (eb_conformity_by(&student, low, high, middle, doubt) >= wanted)
-      even = middle;
-    else
-      not_even = middle;
-  }
-  return even;
+  return step * (crossing_step(room, &p, step, ends) - 1);
 }
 
 /* The mean of many readings that scatter by sigma and are rounded to a step q is still off by a wave over where the
@@ -72,13 +96,25 @@ static double settles(const plan_case *given, const eb_bore_verdict *bore, int m
   return eb_conformity(-limit, limit, bore->deviation, moves, INFINITY);
 }
 
+/* Whether the deviation is at most what plan_even_up_to finds. */
+static bool counts_as_even(const prospect *p, double deviation)
+{
+  return room(p, step_of(p) * ceil(deviation / step_of(p))) > 0;
+}
+
 /* How many readings settle it, should they show what is believed of it now. */
 static int readings_needed(const plan_case *given, const eb_bore_verdict *bore, int left)
 {
-  int more = 1;
-  while (more < left && even_up_to_after(given, bore, more) < fabs(bore->deviation))
-    more++;
-  return more;
+  int too_few = 0, enough = left;
+  while (enough - too_few > 1) {
+    int more = (too_few + enough) / 2;
+    prospect p = prospect_of(given, sqrt(variance_after(given, bore, more)), more);
+    if (counts_as_even(&p, fabs(bore->deviation)))
+      enough = more;
+    else
+      too_few = more;
+  }
+  return enough;
 }
 
 /* Bores that count and have no reading: what was true before the last move or start is not assumed. */

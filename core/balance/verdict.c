@@ -1,8 +1,10 @@
 #include "evenbore/verdict.h"
 
 #include "contrast.h"
+#include "crossing.h"
 
 #include <assert.h>
+#include <float.h>
 #include <math.h>
 
 const char *eb_word_text(eb_word word)
@@ -72,31 +74,62 @@ static double within(const eb_student *student, double tolerance, double deviati
   return eb_conformity_by(student, log1p(-tolerance), log1p(tolerance), deviation, doubt);
 }
 
+typedef struct judged {
+  const eb_student *student;
+  const double *deviation, *doubt;
+  int count;
+  double risk;
+} judged;
+
 /* Chances of the bores to be outside, added up: not less than the chance that any is [Bonferroni]. */
-static double outside(const eb_student *student, const double *deviation, const double *doubt, int count,
-                      double tolerance)
+static double outside(const judged *of, double tolerance)
 {
   double sum = 0;
-  for (int i = 0; i < count; i++)
-    sum += 1 - within(student, tolerance, deviation[i], doubt[i]);
+  for (int i = 0; i < of->count; i++)
+    sum += 1 - within(of->student, tolerance, of->deviation[i], of->doubt[i]);
   return sum;
 }
 
-/* That sum falls as the tolerance grows: halving finds where it reaches the risk. */
+/* Falls as the tolerance grows; the logarithm is nearly straight. */
+static double above_risk(const void *given, double tolerance)
+{
+  const judged *of = given;
+  return log(fmax(outside(of, tolerance), DBL_MIN) / of->risk);
+}
+
+static crossing_end look_at(const judged *of, double tolerance)
+{
+  return (crossing_end){tolerance, above_risk(of, tolerance)};
+}
+
+/* Starts from where the bores are said to be; false: no tolerance below 1 is enough. */
+static bool find_ends(const judged *of, crossing *ends)
+{
+  static const double DOUBTS = 3;
+  double near = 0;
+  for (int i = 0; i < of->count; i++)
+    near = fmax(near, fabs(of->deviation[i]) + DOUBTS * of->doubt[i]);
+  ends->above = ends->below = look_at(of, fmin(near, 1));
+  while (ends->below.f > 0) {
+    if (ends->below.x >= 1)
+      return false;
+    ends->above = ends->below;
+    ends->below = look_at(of, fmin(2 * ends->above.x, 1));
+  }
+  while (ends->above.f <= 0) {
+    ends->below = ends->above;
+    ends->above = look_at(of, ends->below.x / 2);
+  }
+  return true;
+}
+
 double eb_claim(const double *deviation, const double *doubt, int count, double degrees_of_freedom, double risk)
 {
-  double low = 0, high = 1;
+  static const double GRID = 0x1p-40;
   eb_student student = eb_student_of(degrees_of_freedom);
-  if (outside(&student, deviation, doubt, count, high) > risk)
-    return high;
-  while (high - low > 1e-12) {
-    double middle = 0.5 * (low + high);
-    if (outside(&student, deviation, doubt, count, middle) <= risk)
-      high = middle;
-    else
-      low = middle;
-  }
-  return high;
+  judged of = {&student, deviation, doubt, count, risk};
+  crossing ends;
+  return find_ends(&of, &ends) ? GRID * crossing_step(above_risk, &of, GRID, ends) : 1;
 }
 
 static void judge_bore(const eb_verdict *verdict, int count, eb_bore_verdict *bore)

@@ -1,7 +1,8 @@
 /* Evidence: all that was measured and done on one engine, in order, and what follows from it.
  *
- * It holds events and no conclusions: verdict and plan are computed from all of
- * them each time, so the same events give the same answers. */
+ * It holds events and no conclusions: verdict and plan follow from all of them,
+ * so the same events give the same answers.  What was worked out for one
+ * question is kept for the next one, out of sight; one thread at a time asks. */
 #ifndef EVENBORE_EVIDENCE_H
 #define EVENBORE_EVIDENCE_H
 

@@ -84,6 +84,32 @@ static void engine_and_bores_agree(void **state)
   assert_in_range(evens, 20, 280);
 }
 
+static double chances_outside(const double *deviation, const double *doubt, int count, double degrees, double tolerance)
+{
+  double sum = 0;
+  for (int i = 0; i < count; i++)
+    sum += 1 - eb_conformity(log1p(-tolerance), log1p(tolerance), deviation[i], doubt[i], degrees);
+  return sum;
+}
+
+/* From doubts that prove nothing to such that prove all but everything. */
+static void a_claim_is_the_least(void **state)
+{
+  (void)state;
+  uint64_t seed = 7;
+  for (int r = 0; r < 300; r++) {
+    double deviation[4], doubt[4], degrees = 1 + 40 * stream_uniform(&seed), risk = 0.9 * stream_uniform(&seed) + 1e-4;
+    double scale = pow(10, -5 * stream_uniform(&seed));
+    for (int i = 0; i < 4; i++) {
+      deviation[i] = 0.2 * stream_normal(&seed);
+      doubt[i] = scale * (0.2 + stream_uniform(&seed));
+    }
+    double claim = eb_claim(deviation, doubt, 4, degrees, risk);
+    assert_true(claim == 1 || chances_outside(deviation, doubt, 4, degrees, claim) <= risk);
+    assert_true(chances_outside(deviation, doubt, 4, degrees, claim - 1e-12) > risk);
+  }
+}
+
 static void more_doubt_makes_no_better_claim(void **state)
 {
   (void)state;
@@ -239,6 +265,7 @@ int main(void)
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(words_follow_the_probability),
       cmocka_unit_test(engine_and_bores_agree),
+      cmocka_unit_test(a_claim_is_the_least),
       cmocka_unit_test(more_doubt_makes_no_better_claim),
       cmocka_unit_test(without_any_proof_the_claim_is_one),
       cmocka_unit_test(even_is_what_the_claim_proves),
