@@ -15,9 +15,10 @@ struct eb_belief {
   eb_priors priors;
   int bores, adjusters, states;
   eb_bores counted;
-  double *root;  /* states rows of states: R */
-  double *right; /* z */
-  double *spare; /* one row, for what is worked in */
+  double likelihood; /* ln, of the readings so far */
+  double *root;      /* states rows of states: R */
+  double *right;     /* z */
+  double *spare;     /* one row, for what is worked in */
   eb_adjuster *adjuster;
   double store[];
 };
@@ -55,12 +56,19 @@ static void turn(double *upper, double *lower, double *upper_right, double *lowe
   *lower_right = c * l - s * u;
 }
 
-/* Works one more equation row x = right, of unit noise, into R x = z. `row` is used up. */
-static void absorb(double *root, double *z, int states, double *row, double right)
+/* Works one more equation row x = right, of unit noise, into R x = z. `row` is used up.  Gives the logarithm of the
+ * equation's density beforehand: what is left of its right side, normally distributed, and how much R's determinant
+ * grew [Bierman, chapter VI; from memory]; where R knew nothing, but for a constant. */
+static double absorb(double *root, double *z, int states, double *row, double right)
 {
+  double grown = 1;
   for (int i = 0; i < states; i++)
-    if (row[i] < 0 || row[i] > 0)
+    if (row[i] < 0 || row[i] > 0) {
+      double before = fabs(root[i * states + i]);
       turn(root + i * states, row, z + i, &right, i, states);
+      grown *= before > 0 ? root[i * states + i] / before : root[i * states + i];
+    }
+  return -log(grown) - 0.5 * right * right;
 }
 
 /* x gains `direction` times a standard normal variable.  That variable is a
@@ -246,7 +254,12 @@ void eb_belief_reading(eb_belief *belief, int bore, double passes, double log_va
   row[LEVEL] = scale;
   row[DRIFT] = passes * scale;
   row[BORES + bore] = scale;
-  absorb(belief->root, belief->right, belief->states, row, log_value * scale);
+  belief->likelihood += absorb(belief->root, belief->right, belief->states, row, log_value * scale);
+}
+
+double eb_belief_likelihood(const eb_belief *belief)
+{
+  return belief->likelihood;
 }
 
 static double gain_mean(const eb_belief *b, int adjuster)

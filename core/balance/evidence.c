@@ -10,6 +10,21 @@
 /* A pass whose first bore has changed by more than this between its two readings is not one engine condition. */
 static const double CLOSURE_LIMIT = 0.08;
 
+/* Whether anything is known of an adjuster's gain. */
+static bool teach(eb_layout *layout)
+{
+  bool taught = false;
+  for (int k = 0; k < layout->adjuster_count; k++) {
+    eb_adjuster *adjuster = &layout->adjuster[k];
+    if (adjuster->known_spread <= 0)
+      continue;
+    adjuster->gain = adjuster->known_gain;
+    adjuster->gain_spread = adjuster->known_spread;
+    taught = true;
+  }
+  return taught;
+}
+
 eb_status eb_evidence_create(const eb_host *host, const eb_layout *layout, const eb_gauge *gauge,
                              eb_evidence **evidence, eb_error *error)
 {
@@ -17,7 +32,8 @@ eb_status eb_evidence_create(const eb_host *host, const eb_layout *layout, const
   eb_evidence *made = host->allocate(host->context, NULL, sizeof *made);
   if (made == NULL)
     return eb_fail(error, EB_OUT_OF_MEMORY, "", "no memory for an engine's evidence");
-  *made = (eb_evidence){.host = host, .layout = *layout, .gauge = *gauge};
+  *made = (eb_evidence){.host = host, .layout = *layout, .taught = *layout, .gauge = *gauge};
+  made->was_taught = teach(&made->taught);
   eb_status status = notes_create(host, &made->notes, error);
   if (status == EB_OK)
     *evidence = made;

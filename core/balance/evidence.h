@@ -34,6 +34,8 @@ struct eb_evidence {
   const eb_host *host;
   notes *notes;
   eb_layout layout;
+  eb_layout taught; /* with the gains that are known from earlier jobs, where there are any */
+  bool was_taught;
   eb_gauge gauge;
   eb_bores left_out;
   bool still; /* what is measured does not drift */

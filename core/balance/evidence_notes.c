@@ -2,15 +2,20 @@
  * as no event before its end changes what it comes to; notes_forget is called where one does. */
 #include "evidence.h"
 
+#include <math.h>
 #include <string.h>
 
 /* The first one is for the gauge's noise as it is said to be, which no reading changes: it walks through a whole job.
  */
 enum { WALK_TOLD, WALKS = 3 };
 
-struct notes {
+typedef struct walks {
   walk start; /* without any event */
   walk walk[WALKS];
+} walks;
+
+struct notes {
+  walks usual, taught;         /* with the layout's own gains, and with those from earlier jobs */
   size_t noise_to, verdict_to; /* events that they come from; SIZE_MAX: there is none */
   noise noise;
   eb_verdict verdict;
@@ -27,13 +32,18 @@ eb_status notes_create(const eb_host *host, notes **made, eb_error *error)
   return EB_OK;
 }
 
+static void forget_walks(walks *w)
+{
+  eb_belief_destroy(w->start.belief);
+  for (int i = 0; i < WALKS; i++)
+    eb_belief_destroy(w->walk[i].belief);
+  memset(w, 0, sizeof *w);
+}
+
 static void forget(notes *n)
 {
-  eb_belief_destroy(n->start.belief);
-  for (int i = 0; i < WALKS; i++)
-    eb_belief_destroy(n->walk[i].belief);
-  n->start = (walk){.belief = NULL};
-  memset(n->walk, 0, sizeof n->walk);
+  forget_walks(&n->usual);
+  forget_walks(&n->taught);
   n->noise_to = n->verdict_to = SIZE_MAX;
 }
 
@@ -84,47 +94,86 @@ static bool can_go_on(const walk *w, double factor, size_t to)
 }
 
 /* A walk that can go on to `to`, the farthest of those; else the one to begin anew. */
-static walk *choose(notes *n, double factor, size_t to)
+static walk *choose(walks *all, double factor, size_t to)
 {
-  walk *found = NULL, *oldest = &n->walk[WALK_TOLD + 1];
+  walk *found = NULL, *oldest = &all->walk[WALK_TOLD + 1];
   for (int i = 0; i < WALKS; i++) {
-    walk *w = &n->walk[i];
+    walk *w = &all->walk[i];
     if (can_go_on(w, factor, to) && (found == NULL || w->to > found->to))
       found = w;
     if (i != WALK_TOLD && w->to < oldest->to)
       oldest = w;
   }
   if (found == NULL)
-    found = same(factor, 1) ? &n->walk[WALK_TOLD] : oldest;
+    found = same(factor, 1) ? &all->walk[WALK_TOLD] : oldest;
   return found;
 }
 
-static eb_status begin(const eb_evidence *evidence, double factor, walk *w, eb_error *error)
+static eb_status begin(const eb_evidence *evidence, const eb_layout *layout, double factor, walks *all, walk *w,
+                       eb_error *error)
 {
-  notes *n = evidence->notes;
   eb_belief *copy = NULL;
   eb_status status = EB_OK;
-  if (n->start.belief == NULL)
-    status = walk_begin(evidence, &evidence->layout, 0, &n->start, error);
+  if (all->start.belief == NULL)
+    status = walk_begin(evidence, layout, 0, &all->start, error);
   if (status == EB_OK)
-    status = eb_belief_copy(n->start.belief, &copy, error);
+    status = eb_belief_copy(all->start.belief, &copy, error);
   if (status != EB_OK)
     return status;
   eb_belief_destroy(w->belief);
-  *w = n->start;
+  *w = all->start;
   w->belief = copy;
   w->factor = factor;
+  return EB_OK;
+}
+
+static eb_status follow(const eb_evidence *evidence, const eb_layout *layout, walks *all, const noise *found, size_t to,
+                        const eb_belief **belief, eb_error *error)
+{
+  walk *w = choose(all, found->factor, to);
+  eb_status status = can_go_on(w, found->factor, to) ? EB_OK : begin(evidence, layout, found->factor, all, w, error);
+  if (status != EB_OK)
+    return status;
+  walk_on(evidence, found, to, w);
+  *belief = w->belief;
+  return EB_OK;
+}
+
+/* What earlier jobs taught may be wrong by now, or not be this engine's at all: readings decide between it and the
+ * layout's own gains, by the odds beforehand.  This project's own. */
+static bool fits(const eb_belief *taught, const eb_belief *usual)
+{
+  static const double ODDS = 9;
+  return eb_belief_likelihood(taught) - eb_belief_likelihood(usual) >= -log(ODDS);
+}
+
+static eb_status decide(const eb_evidence *evidence, const noise *found, size_t to, const eb_belief **belief,
+                        bool *stands, eb_error *error)
+{
+  const eb_belief *taught = NULL;
+  notes *n = evidence->notes;
+  eb_status status = follow(evidence, &evidence->layout, &n->usual, found, to, belief, error);
+  *stands = true;
+  if (status == EB_OK && evidence->was_taught)
+    status = follow(evidence, &evidence->taught, &n->taught, found, to, &taught, error);
+  if (status != EB_OK || taught == NULL)
+    return status;
+  *stands = fits(taught, *belief);
+  if (*stands)
+    *belief = taught;
   return EB_OK;
 }
 
 eb_status evidence_belief(const eb_evidence *evidence, const noise *found, size_t to, const eb_belief **belief,
                           eb_error *error)
 {
-  walk *w = choose(evidence->notes, found->factor, to);
-  eb_status status = can_go_on(w, found->factor, to) ? EB_OK : begin(evidence, found->factor, w, error);
-  if (status != EB_OK)
-    return status;
-  walk_on(evidence, found, to, w);
-  *belief = w->belief;
-  return EB_OK;
+  bool stands;
+  return decide(evidence, found, to, belief, &stands, error);
+}
+
+eb_status eb_evidence_known_stands(const eb_evidence *evidence, bool *stands, eb_error *error)
+{
+  const eb_belief *belief = NULL;
+  noise found = evidence_noise(evidence);
+  return decide(evidence, &found, evidence->events, &belief, stands, error);
 }

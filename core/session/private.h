@@ -92,6 +92,7 @@ typedef struct job_state {
   int attempts; /* moves done */
   int prompts;
   int tells;               /* since the last ask */
+  bool set_aside;          /* it was told that readings speak against what was known of the adjusters */
   int effort;              /* what else was wanted of the core since then */
   eb_json *verdict, *plan; /* the last ones given, as JSON; NULL: none */
   eb_json *more;           /* object of the last findings, comparison, crosscheck and explanation; NULL: none */
@@ -257,7 +258,9 @@ eb_status resume_next_ask(eb_session *s, eb_json **ask, eb_error *error);
 
 /* known.c: what the engine's adjusters answered in earlier jobs. */
 eb_status known_apply(const eb_session *s, eb_layout *layout, eb_error *error); /* becomes what is believed at first */
-eb_status known_tell(eb_session *s, eb_error *error);      /* once, when the front and the layout are there */
+eb_status known_tell(eb_session *s, eb_error *error); /* once, when the front and the layout are there */
+/* Once, where readings speak against it: *tell is a note for the record, owned by the caller; else NULL. */
+eb_status known_set_aside(eb_session *s, eb_json **tell, eb_error *error);
 bool known_add_answers(const eb_session *s, eb_json *end); /* "answered" and "repeats", for the next job */
 
 /* safety.c: the core's own caution that must come before an ask, or NULL. Owned by the caller. */

@@ -355,9 +355,24 @@ static eb_status count_effort(eb_session *s, const char *op, const eb_json *requ
                  "the procedure wants more and more of the core and asks nobody anything: a loop without end?");
 }
 
+/* What earlier jobs taught is never dropped in silence: it is told once, before what is decided without it. */
+static eb_status tell_set_aside(eb_session *s, const eb_json *request, eb_error *error)
+{
+  eb_json *tell = NULL;
+  eb_status status = known_set_aside(s, &tell, error);
+  if (status != EB_OK || tell == NULL)
+    return status;
+  bool made = eb_json_set_string(tell, "at", eb_json_get_string(request, "at", ""));
+  status = made ? handle_tell(s, tell, false, error) : out_of_memory(error);
+  eb_json_destroy(tell);
+  return status;
+}
+
 static eb_status handle_other(eb_session *s, const char *op, const eb_json *request, eb_error *error)
 {
   eb_status status = count_effort(s, op, request, error);
+  if (status == EB_OK && strcmp(op, "verdict") == 0)
+    status = tell_set_aside(s, request, error);
   if (status != EB_OK)
     return status;
   eb_json *reply = NULL;

@@ -73,6 +73,10 @@ void eb_belief_gain(const eb_belief *belief, int adjuster, double *mean, double 
  * and that many rows of that many. For a planner, which needs how they go together. */
 void eb_belief_joint(const eb_belief *belief, double *mean, double *covariance);
 
+/* The logarithm of how likely the readings were beforehand, but for a constant that is the same for all beliefs that
+ * were given the same readings: the difference of two says which prior fits them better. */
+double eb_belief_likelihood(const eb_belief *belief);
+
 const eb_priors *eb_belief_priors(const eb_belief *belief); /* borrowed until the belief is destroyed */
 
 #ifdef __cplusplus

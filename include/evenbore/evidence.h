@@ -95,6 +95,11 @@ eb_status eb_evidence_gains(const eb_evidence *evidence, eb_gain *gains, eb_erro
  * fifth of the mean (this project's own; `scripts/study --again` measures it). */
 eb_gain eb_gain_later(eb_gain gain);
 
+/* Whether what earlier jobs taught of the adjusters (known_gain of the layout) is still believed: until the readings
+ * are nine times as likely without it, as if in one job of ten something was changed since [Bayes' theorem].  True
+ * where nothing was known.  EB_OUT_OF_MEMORY. */
+eb_status eb_evidence_known_stands(const eb_evidence *evidence, bool *stands, eb_error *error);
+
 /* EB_UNSOLVABLE where no bore was read in this running period or fewer than two bores count. The doubt of a reading is
  * the gauge's prior pooled with the repeats of all running periods (repeats of one bore without a move between them,
  * their common slope taken out where three degrees of freedom or more allow it) and the readable step, which averages

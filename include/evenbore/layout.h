@@ -35,6 +35,8 @@ typedef struct eb_adjuster {
   bool stopped;          /* the engine must be stopped for it */
   double gain;           /* prior of what it answers over what was wished; 1 unless the shop knows better */
   double gain_spread;    /* standard deviation of that prior; 0.5 by default */
+  double known_gain;     /* the same from earlier jobs on this engine, as long as readings do not speak against it */
+  double known_spread;   /* and its standard deviation; 0: nothing is known of it */
   double spread;         /* sigma_k: standard deviation of its misadjustment before work, ln; 0.08 by default */
 } eb_adjuster;
 

@@ -393,9 +393,53 @@ static void memory_that_runs_out_is_said(void **state)
   assert_true(allocations > 5);
 }
 
+static void read_twin(eb_evidence *e, double first, double second, int times)
+{
+  assert_int_equal(eb_evidence_period(e, NULL), EB_OK);
+  for (int i = 0; i < times; i++) {
+    assert_int_equal(eb_evidence_reading(e, 0, first, NULL), EB_OK);
+    assert_int_equal(eb_evidence_reading(e, 1, second, NULL), EB_OK);
+  }
+}
+
+/* What an adjuster answered in the end, the same readings given, and whether what was known beforehand stands. */
+static double answered(double known_gain, double known_spread, bool *stands)
+{
+  eb_layout twin;
+  eb_gauge gauge = gauge_fine();
+  eb_evidence *e;
+  eb_gain gain;
+  assert_int_equal(engine_read(ENGINE_TWIN, &twin, NULL), EB_OK);
+  twin.adjuster[0].known_gain = known_gain;
+  twin.adjuster[0].known_spread = known_spread;
+  assert_int_equal(eb_evidence_create(eb_host_system(), &twin, &gauge, &e, NULL), EB_OK);
+  read_twin(e, 11, 9, 4);
+  assert_int_equal(eb_evidence_known_stands(e, stands, NULL), EB_OK);
+  assert_true(*stands); /* before a move nothing speaks against it */
+  assert_int_equal(eb_evidence_move(e, 0, -0.1, NULL), EB_OK);
+  read_twin(e, 10.5, 9.5, 4); /* as an adjuster does that answers as wished */
+  assert_int_equal(eb_evidence_known_stands(e, stands, NULL), EB_OK);
+  assert_int_equal(eb_evidence_gains(e, &gain, NULL), EB_OK);
+  eb_evidence_destroy(e);
+  return gain.mean;
+}
+
+static void what_was_known_gives_way_to_readings(void **state)
+{
+  (void)state;
+  bool stands;
+  double afresh = answered(0, 0, &stands);
+  assert_true(stands);
+  double known = answered(1.05, 0.15, &stands);
+  assert_true(stands && known > afresh);
+  assert_true(fabs(answered(4, 0.15, &stands) - afresh) < 1e-12);
+  assert_false(stands);
+}
+
 int main(void)
 {
   const struct CMUnitTest tests[] = {
+      cmocka_unit_test(what_was_known_gives_way_to_readings),
       cmocka_unit_test(a_pass_is_closed_at_its_first_bore),
       cmocka_unit_test(one_graduation_does_not_reject_a_pass),
       cmocka_unit_test(a_pass_over_an_engine_start_is_not_compared),

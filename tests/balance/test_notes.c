@@ -162,6 +162,10 @@ static void play(const char *text, uint64_t seed)
 {
   eb_layout layout;
   assert_int_equal(engine_read(text, &layout, NULL), EB_OK);
+  for (int k = 0; seed % 2 == 1 && k < layout.adjuster_count; k++) {
+    layout.adjuster[k].known_gain = 0.6;
+    layout.adjuster[k].known_spread = 0.15;
+  }
   eb_gauge gauge = gauge_fine();
   eb_evidence *asked = gather(&layout, &gauge);
   double y[EB_BORES_MAX];

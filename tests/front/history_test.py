@@ -183,6 +183,28 @@ class Known(Case):
         self.assertIn("20990101-from-afar-1 of this engine is passed over: its file does not bear its name", error)
         self.assertEqual(opening["known"]["session"], self.names[1])
 
+    def test_what_the_readings_speak_against_is_set_aside_and_said(self):
+        """The last session says of every adjuster that it answers a quarter of the wish, and is sure of it."""
+        lines = self.lines(self.names[2])
+        lines[-1] = re.sub(r'"gain":[^,]+,"spread":[^,]+', '"gain":0.25,"spread":0.01', lines[-1])
+        self.write(self.names[2], chain(lines))
+        engine = rig.Engine(5)
+        for bore, off in {"1": .2, "3": .2, "5": -.2, "7": -.2}.items(): # far off: its coupler is moved by much
+            engine.flow[bore] += off
+        status, screen = play(["tune", "--engine", "red-v8", "--data", self.data], engine)
+        self.assertEqual(status, 0, screen[-2000:])
+        said = "What session %s taught of the adjusters does not fit the readings so far" % self.names[2]
+        self.assertEqual(re.sub(r"\s+", " ", screen).count(said), 1)
+        new = [n[:-6] for n in os.listdir(os.path.join(self.data, "sessions"))
+               if n.endswith(".jsonl") and n[:-6] not in self.names][0]
+        records = rig.records(self.path(new))
+        self.assertEqual(records[0]["known"]["session"], self.names[2])
+        notes = [r["message"]["text"] for r in records if r["kind"] == "told" and r["message"]["kind"] == "note"]
+        self.assertEqual([said in note for note in notes].count(True), 1)
+        moved = {r["ask"]["adjuster"] for r in records if r["kind"] == "answer" and r["ask"].get("kind") == "adjust"}
+        self.assertEqual({one["adjuster"] for one in records[-1]["answered"]}, moved)
+        self.assertIn(said, re.sub(r"\s+", " ", self.runs("show", new)))
+
     def test_other_throttles_answer_otherwise(self):
         self.runs("engine", "red-v8", "bore_mm=48", "closed_deg=5")
         told, opening, error = self.begin()

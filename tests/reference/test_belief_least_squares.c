@@ -14,10 +14,13 @@
 
 #include "evenbore/belief.h"
 
+static const double OTHER_GAIN = 1.4, OTHER_SPREAD = 0.2;
+
 /* The belief and the same as rows. */
 typedef struct job {
   engine_rows engine;
   eb_belief *belief;
+  eb_belief *other; /* the same readings, other gains beforehand */
   int passes_read;
   double truth[EB_BORES_MAX]; /* of the engine that is read: its adjusters answer as wished */
 } job;
@@ -28,18 +31,26 @@ static job *begin(const char *text)
   memset(&j, 0, sizeof j);
   rows_begin(&j.engine, text);
   assert_int_equal(eb_belief_create(eb_host_system(), &j.engine.layout, NULL, &j.belief, NULL), EB_OK);
+  eb_layout other = j.engine.layout;
+  for (int k = 0; k < other.adjuster_count; k++) {
+    other.adjuster[k].gain = OTHER_GAIN;
+    other.adjuster[k].gain_spread = OTHER_SPREAD;
+  }
+  assert_int_equal(eb_belief_create(eb_host_system(), &other, NULL, &j.other, NULL), EB_OK);
   return &j;
 }
 
 static void read_bore(job *j, int bore, double passes, double value, double variance)
 {
   eb_belief_reading(j->belief, bore, passes, value, variance);
+  eb_belief_reading(j->other, bore, passes, value, variance);
   rows_reading(&j->engine, bore, passes, value, variance);
 }
 
 static void start_again(job *j)
 {
   eb_belief_period(j->belief);
+  eb_belief_period(j->other);
   rows_start_again(&j->engine);
   j->passes_read = 0;
 }
@@ -47,6 +58,7 @@ static void start_again(job *j)
 static void move(job *j, int adjuster, double size)
 {
   eb_belief_move(j->belief, adjuster, size);
+  eb_belief_move(j->other, adjuster, size);
   rows_move(&j->engine, adjuster, size);
   for (int i = 0; i < j->engine.layout.bore_count; i++)
     j->truth[i] += eb_adjuster_effect(&j->engine.layout.adjuster[adjuster], i) * size;
@@ -103,6 +115,39 @@ static void compare(job *j)
   gsl_vector_free(x);
 }
 
+/* ln of the density of all observations, the level's free constants left out: half the squares that are left, and half
+ * the determinant of the unknowns' covariance. */
+static double log_density(const engine_rows *e)
+{
+  size_t unknowns = (size_t)e->unknowns;
+  gsl_matrix *covariance = gsl_matrix_alloc(unknowns, unknowns);
+  gsl_vector *x = gsl_vector_alloc(unknowns);
+  double density = -0.5 * rows_fit(e, x, covariance);
+  gsl_linalg_cholesky_decomp1(covariance);
+  for (size_t u = 0; u < unknowns; u++)
+    density += log(gsl_matrix_get(covariance, u, u));
+  for (int r = 0; r < e->rows; r++)
+    density += 0.5 * log(e->weight[r]);
+  gsl_matrix_free(covariance);
+  gsl_vector_free(x);
+  return density;
+}
+
+/* Two priors of the gains: which of them the readings speak for, and how clearly. */
+static void compare_likelihoods(const job *j)
+{
+  static engine_rows other;
+  other = j->engine;
+  for (int k = 0; k < other.layout.adjuster_count; k++) {
+    int row = other.layout.bore_count + k;
+    assert_near(other.row[row][rows_gain(&other, k)], 1, 0);
+    other.observed[row] = OTHER_GAIN;
+    other.weight[row] = 1 / (OTHER_SPREAD * OTHER_SPREAD);
+  }
+  double wanted = log_density(&other) - log_density(&j->engine);
+  assert_near(eb_belief_likelihood(j->other) - eb_belief_likelihood(j->belief), wanted, 1e-8);
+}
+
 static void read_pass(job *j, uint64_t *seed, double level)
 {
   int n = j->engine.layout.bore_count;
@@ -128,10 +173,12 @@ static void work_on(const char *text, uint64_t seed)
     read_pass(j, &seed, 1.5 + stop);
     read_bore(j, 1, 1.2, 1.5 + stop + j->truth[1], 3e-4);
     compare(j);
+    compare_likelihoods(j);
   }
   eb_belief_leave_out(j->belief, 0);
   compare(j);
   eb_belief_destroy(j->belief);
+  eb_belief_destroy(j->other);
 }
 
 static void belief_equals_least_squares(void **state)

@@ -155,11 +155,11 @@ outcome study_again(const task *given)
   study_begin(&t, given);
   lead(&t, &layout, gains);
   for (int k = 0; given->known && k < layout.adjuster_count; k++) {
-    eb_gain gain = eb_gain_later(gains[k]);
+    eb_gain gain = eb_gain_later(given->taught > 0 ? (eb_gain){.mean = given->taught, .moves = 1} : gains[k]);
     if (gain.moves == 0)
       continue;
-    layout.adjuster[k].gain = gain.mean;
-    layout.adjuster[k].gain_spread = fmin(gain.spread, layout.adjuster[k].gain_spread);
+    layout.adjuster[k].known_gain = gain.mean;
+    layout.adjuster[k].known_spread = fmin(gain.spread, layout.adjuster[k].gain_spread);
   }
   study_next_day(&t);
   lead(&t, &layout, NULL);

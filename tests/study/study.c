@@ -23,6 +23,7 @@ static const char *const usage =
     "  --held SHARE      how unevenly a two-sided adjuster may turn its sides: 0 to 0.5 (0.2)\n"
     "  --again           another day on the same engines: with and without what their adjusters answered before\n"
     "  --changed SHARE   with it: spread by which answers changed since (0.15)\n"
+    "  --taught ANSWER   with it: as if the first day had taught this of every adjuster, and surely: 0.25 to 4\n"
     "  --planned         leave out the routines by hand\n"
     "  --check           fail when clearly fewer than 95 % of the claims are true; says no more than that\n"
     "  --json            one object a layout and gauge, with the keys of evenbore rehearse --json; no routine by hand\n"
@@ -34,7 +35,7 @@ static const char *const layouts[LAYOUTS] = {"v8-coupled", "inline-four", "v6-co
 
 typedef struct choices {
   const char *layout;
-  double gauge, told, held, changed;
+  double gauge, told, held, changed, taught;
   long engines, seed, jobs, show;
   bool planned, check, again, json;
 } choices;
@@ -81,6 +82,7 @@ enum {
   OPTION_JOBS,
   OPTION_HELD,
   OPTION_CHANGED,
+  OPTION_TAUGHT,
   OPTION_SHOW
 };
 
@@ -95,6 +97,7 @@ static bool take_option(int option, const char *text, choices *c)
   case OPTION_JOBS: return read_whole(text, 1, 64, &c->jobs);
   case OPTION_HELD: return read_number(text, 0, 0.5, &c->held);
   case OPTION_CHANGED: return read_number(text, 0, 1, &c->changed);
+  case OPTION_TAUGHT: return read_number(text, 0.25, 4, &c->taught);
   case OPTION_SHOW: return read_whole(text, 0, 1e6, &c->show);
   default: return option == 0;
   }
@@ -112,6 +115,7 @@ static bool read_options(int count, char **words, choices *c)
                                  {"held", required_argument, NULL, OPTION_HELD},
                                  {"show", required_argument, NULL, OPTION_SHOW},
                                  {"changed", required_argument, NULL, OPTION_CHANGED},
+                                 {"taught", required_argument, NULL, OPTION_TAUGHT},
                                  {"again", no_argument, &again, 1},
                                  {"planned", no_argument, &planned, 1},
                                  {"check", no_argument, &check, 1},
@@ -252,6 +256,7 @@ static void study_another_day(const task *given, const choices *c, outcome *resu
 {
   task day = *given;
   day.changed = c->changed;
+  day.taught = c->taught;
   crowd_run(study_again, &day, (int)c->engines, (int)c->jobs, results);
   tally without = crowd_tally(&day, results, (int)c->engines);
   print_routine("again, afresh", &without);

@@ -15,6 +15,7 @@ typedef struct task {
   double bound;   /* by hand: what they are held against */
   bool shown;     /* each step is printed */
   bool known;     /* of another day: the routine starts from what adjusters answered on the first */
+  double taught;  /* what it says they answered, without any doubt; 0: the truth of it */
   double changed; /* spread of the ln by which their answers changed since */
 } task;
 
