@@ -150,19 +150,25 @@ int eb_disk_sync_folder(const eb_host *host, const char *path)
   return failure == EINVAL ? 0 : failure; /* from a file system whose folders cannot be synced */
 }
 
+void eb_disk_drop_beside(const eb_host *host, const char *beside, int *file)
+{
+  host->files.close(host->context, *file);
+  host->files.remove(host->context, beside);
+  *file = -1;
+}
+
+int eb_disk_put_in_place(const eb_host *host, const char *beside, const char *path, int *file)
+{
+  if (host->files.lock(host->context, *file) == 0 && host->files.rename(host->context, beside, path) == 0)
+    return eb_disk_sync_folder(host, path);
+  int failure = errno;
+  eb_disk_drop_beside(host, beside, file);
+  return failure;
+}
+
 int eb_disk_put(const eb_host *host, const char *path, const char *bytes, size_t size, int *file)
 {
   char beside[EB_DISK_BESIDE_SIZE];
-  int made = -1;
-  int failure = eb_disk_write_beside(host, path, "new", bytes, size, beside, &made);
-  if (failure != 0)
-    return failure;
-  if (host->files.lock(host->context, made) != 0 || host->files.rename(host->context, beside, path) != 0) {
-    failure = errno;
-    host->files.close(host->context, made);
-    host->files.remove(host->context, beside);
-    return failure;
-  }
-  *file = made;
-  return eb_disk_sync_folder(host, path);
+  int failure = eb_disk_write_beside(host, path, "new", bytes, size, beside, file);
+  return failure == 0 ? eb_disk_put_in_place(host, beside, path, file) : failure;
 }

@@ -36,8 +36,14 @@ int eb_disk_write_beside(const eb_host *host, const char *path, const char *word
 /* Makes names that came or went in the folder of `path` durable. */
 int eb_disk_sync_folder(const eb_host *host, const char *path);
 
-/* Puts the bytes at `path`, whole or not at all, whatever was there before.  *file is open for appending and
- * locked.  A failure after the new file took its place still sets *file; before that it stays as it is. */
+/* Puts a file that was written beside `path` in its place and locks it.  On failure before that it is dropped. */
+int eb_disk_put_in_place(const eb_host *host, const char *beside, const char *path, int *file);
+
+/* Closes and removes a file that was written beside. *file becomes -1. */
+void eb_disk_drop_beside(const eb_host *host, const char *beside, int *file);
+
+/* Puts the bytes at `path`, whole or not at all, whatever was there before.  *file is -1 before; after it, it is open
+ * for appending and locked, or -1 on failure before the new file took its place. */
 int eb_disk_put(const eb_host *host, const char *path, const char *bytes, size_t size, int *file);
 
 #endif

@@ -199,13 +199,39 @@ static eb_status check_free(const eb_journal *journal, eb_error *error)
   return eb_disk_refuse(error, EB_EXISTS, journal->path, "there is something of this name already; choose another");
 }
 
-/* Looked at before the lock too, so that no lock file appears beside what is none of ours. */
-static eb_status take_free_path(eb_journal *journal, eb_error *error)
+/* The lock is taken when the record is on the disk: a lock file cannot be removed again (lock.c), and none is to
+ * appear beside what is none of ours, or where there is no room for a journal. */
+static eb_status put_first(eb_journal *journal, const char *beside, int *file, eb_error *error)
 {
+  eb_status status = eb_lock_take(journal->host, journal->path, &journal->lock, error);
+  if (status == EB_OK)
+    status = check_free(journal, error);
+  if (status != EB_OK) {
+    eb_disk_drop_beside(journal->host, beside, file);
+    return status;
+  }
+  int failure = eb_disk_put_in_place(journal->host, beside, journal->path, file);
+  return failure == 0 ? EB_OK : eb_disk_fail(error, journal->path, "the file cannot be created", failure);
+}
+
+static eb_status create(eb_journal *journal, const eb_json *first, eb_error *error)
+{
+  staged line;
+  char beside[EB_DISK_BESIDE_SIZE];
   eb_status status = check_free(journal, error);
   if (status == EB_OK)
-    status = eb_lock_take(journal->host, journal->path, &journal->lock, error);
-  return status == EB_OK ? check_free(journal, error) : status;
+    status = stage(journal, first, &line, error);
+  if (status != EB_OK)
+    return status;
+  int failure = eb_disk_write_beside(journal->host, journal->path, "new", eb_text_string(&journal->text),
+                                     journal->text.size, beside, &journal->file);
+  status = failure == 0 ? put_first(journal, beside, &journal->file, error)
+                        : eb_disk_fail(error, journal->path, "the file cannot be created", failure);
+  if (status == EB_OK)
+    accept(journal, &line);
+  else
+    drop(journal, &line);
+  return status;
 }
 
 eb_status eb_journal_create(const eb_host *host, const char *path, const eb_json *open, eb_journal **journal,
@@ -217,10 +243,7 @@ eb_status eb_journal_create(const eb_host *host, const char *path, const eb_json
   if (made == NULL)
     return status;
   eb_json *first = eb_line_first(open);
-  status =
-      first == NULL ? eb_disk_refuse(error, EB_OUT_OF_MEMORY, path, "memory ran out") : take_free_path(made, error);
-  if (status == EB_OK)
-    status = eb_journal_replace_with(made, first, "the file cannot be created", error);
+  status = first == NULL ? eb_disk_refuse(error, EB_OUT_OF_MEMORY, path, "memory ran out") : create(made, first, error);
   eb_json_destroy(first);
   if (status == EB_OK) {
     *journal = made;

@@ -339,6 +339,24 @@ static void a_refused_record_is_nowhere(void **state)
   eb_journal_close(journal);
 }
 
+/* Where there is no room for a journal, nothing lies there afterwards, a lock file neither. */
+static void a_full_disk_is_left_as_it_was(void **state)
+{
+  trial *t = *state;
+  memory_clear(&t->disk);
+  t->inner = memory_host(&t->disk);
+  static const faulty_call full[] = {FAULTY_WRITE, FAULTY_SYNC, FAULTY_OPEN};
+  for (size_t i = 0; i < sizeof full / sizeof full[0]; i++) {
+    t->fault =
+        (faulty){.inner = &t->inner, .call = full[i], .at = 1, .onwards = true, .way = FAULTY_TORN, .failure = ENOSPC};
+    eb_host host = faulty_host(&t->fault);
+    eb_journal *journal = NULL;
+    sample_ledger ledger = {0};
+    assert_false(sample_create(&host, session, &ledger, &journal));
+    assert_int_equal(t->disk.names.count, 0);
+  }
+}
+
 static int begin(void **state)
 {
   *state = calloc(1, sizeof(trial));
@@ -361,6 +379,7 @@ int main(void)
       cmocka_unit_test_setup_teardown(every_write_is_short, begin, end),
       cmocka_unit_test_setup_teardown(mending_fails_as_well, begin, end),
       cmocka_unit_test_setup_teardown(a_refused_record_is_nowhere, begin, end),
+      cmocka_unit_test_setup_teardown(a_full_disk_is_left_as_it_was, begin, end),
       cmocka_unit_test_setup_teardown(what_was_read_survives, begin, end),
       cmocka_unit_test_setup_teardown(power_is_cut_anywhere, begin, end),
       cmocka_unit_test_setup_teardown(power_is_cut_after_a_failed_sync, begin, end),
