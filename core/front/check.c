@@ -235,17 +235,11 @@ void eb_check_clear(eb_check *c)
 static int print_json(const eb_run *run, eb_json *files)
 {
   eb_json *all = eb_json_object();
-  char *text = eb_json_set(all, "files", files) ? eb_json_text(all) : NULL;
-  eb_json_destroy(all);
-  if (text == NULL) {
-    eb_run_remark(run, "out of memory");
-    return EB_EXIT_FAILED;
+  if (!eb_json_set(all, "files", files)) {
+    eb_json_destroy(all);
+    all = NULL;
   }
-  bool written = printf("%s\n", text) >= 0 && fflush(stdout) == 0;
-  if (!written)
-    eb_run_remark(run, "standard output cannot be written");
-  eb_json_text_free(text);
-  return written ? EB_EXIT_DONE : EB_EXIT_FAILED;
+  return eb_run_print_json(run, all);
 }
 
 /* One file; false where checking itself failed. *bad is set where the exit status is to tell of it. */

@@ -125,6 +125,22 @@ int eb_run_write(const eb_run *run, const eb_text *text)
   return EB_EXIT_FAILED;
 }
 
+int eb_run_print_json(const eb_run *run, eb_json *value)
+{
+  eb_text text;
+  int exit_status = EB_EXIT_FAILED;
+  eb_text_init(&text, run->host);
+  if (value != NULL && eb_json_add_shown(&text, value))
+    eb_text_add(&text, "\n");
+  eb_json_destroy(value);
+  if (value == NULL || text.failed)
+    eb_run_remark(run, "out of memory");
+  else
+    exit_status = eb_run_write(run, &text);
+  eb_text_clear(&text);
+  return exit_status;
+}
+
 int eb_run_status(eb_status status)
 {
   if (is_refusal(status))

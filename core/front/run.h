@@ -6,6 +6,7 @@
 #include "page.h"
 
 #include "evenbore/journal.h"
+#include "evenbore/json.h"
 #include "evenbore/procedure.h"
 
 /* From EB_EXIT_REFUSED on, one for each reason why something from another shop is not taken, in the order of status.h:
@@ -34,6 +35,9 @@ void eb_run_remark(const eb_run *run, const char *text); /* "evenbore: text" */
 
 /* Writes a page to standard output and clears it. EB_EXIT_FAILED where that fails or memory ran out. */
 int eb_run_print(const eb_run *run, eb_page *page);
+
+/* The value as one line of JSON for a person or a program, and its end; NULL: memory ran out.  As for a text below. */
+int eb_run_print_json(const eb_run *run, eb_json *value);
 
 /* Writes text or data to standard output as it is, not laid out for a terminal. A pipe that was closed is no failure.
  */

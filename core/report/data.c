@@ -270,12 +270,10 @@ static bool add_lists(eb_json *json, const story *s)
 
 void form_json_end(eb_text *text, eb_json *json, bool made)
 {
-  char *written = made ? eb_json_text(json) : NULL;
-  if (written == NULL)
+  if (!made)
     text->failed = true;
-  else
-    eb_text_printf(text, "%s\n", written);
-  eb_json_text_free(written);
+  else if (eb_json_add_shown(text, json))
+    eb_text_add(text, "\n");
   eb_json_destroy(json);
 }
 

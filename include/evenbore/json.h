@@ -73,6 +73,10 @@ eb_status eb_json_parse_mail(const eb_host *host, const char *name, const char *
 char *eb_json_text(const eb_json *value);
 void eb_json_text_free(char *text);
 
+/* Appends the same text for where a person may see it: every character that must not reach a screen as it is
+ * (eb_char_unprintable) stands as an escape, \uXXXX.  False: out of memory, and text->failed is set. */
+bool eb_json_add_shown(eb_text *text, const eb_json *value);
+
 void eb_json_destroy(eb_json *value);                   /* NULL is allowed */
 eb_json *eb_json_copy(const eb_json *value);            /* NULL when memory runs out; owned by the caller */
 bool eb_json_equal(const eb_json *a, const eb_json *b); /* members in any order; numbers exactly */

@@ -8,6 +8,7 @@
 #include <cmocka.h>
 
 #include "evenbore/json.h"
+#include "evenbore/host.h"
 
 static void reads_back_what_it_wrote(void **state)
 {
@@ -24,6 +25,25 @@ static void reads_back_what_it_wrote(void **state)
   assert_true(eb_json_set_number(again, "c", 3));
   assert_false(eb_json_equal(value, again));
   eb_json_text_free(written);
+  eb_json_destroy(value);
+  eb_json_destroy(again);
+}
+
+static void what_must_not_reach_a_screen_is_shown_as_an_escape(void **state)
+{
+  (void)state;
+  const char *text =
+      "{\"a\":\"\x7F\xC2\x9B|\xE2\x80\xAE|\xF3\xA0\x80\x81|\xC3\xA9\xE4\xB8\xAD\xF0\x9F\x94\xA7\\u0007\"}";
+  eb_json *value = NULL, *again = NULL;
+  eb_text shown;
+  assert_int_equal(eb_json_parse(text, strlen(text), &value, NULL), EB_OK);
+  eb_text_init(&shown, eb_host_system());
+  assert_true(eb_json_add_shown(&shown, value));
+  assert_string_equal(shown.bytes,
+                      "{\"a\":\"\\u007F\\u009B|\\u202E|\\uDB40\\uDC01|\xC3\xA9\xE4\xB8\xAD\xF0\x9F\x94\xA7\\u0007\"}");
+  assert_int_equal(eb_json_parse(shown.bytes, shown.size, &again, NULL), EB_OK);
+  assert_true(eb_json_equal(value, again));
+  eb_text_clear(&shown);
   eb_json_destroy(value);
   eb_json_destroy(again);
 }
@@ -157,6 +177,7 @@ int main(void)
 {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(reads_back_what_it_wrote),
+      cmocka_unit_test(what_must_not_reach_a_screen_is_shown_as_an_escape),
       cmocka_unit_test(numbers_do_not_change_on_their_way),
       cmocka_unit_test(refuses_what_the_standard_does),
       cmocka_unit_test(bounds_nesting_and_members),
