@@ -178,5 +178,8 @@ int eb_complete_run(const eb_run *run, int count, char **words)
     eb_run_complain(run, &error);
     return EB_EXIT_USAGE;
   }
-  return fflush(stdout) == 0 ? EB_EXIT_DONE : EB_EXIT_FAILED;
+  if (fflush(stdout) == 0)
+    return EB_EXIT_DONE;
+  eb_run_remark(run, "standard output cannot be written");
+  return EB_EXIT_FAILED;
 }

@@ -3,6 +3,7 @@
 #include "evenbore/front.h"
 
 #include "complete.h"
+#include "data.h"
 #include "figure.h"
 #include "run.h"
 
@@ -80,13 +81,49 @@ static int run_command(eb_run *run)
   return eb_run_help(run);
 }
 
-/* A file opened later must not come to lie where output goes: a journal would be written over. */
+/* A file opened later must not come to lie where output goes: a journal would be written over.  What cannot be written
+ * to a closed output is an error of its write, as on a full disk, and not lost in silence. */
 static bool fill_standard_files(void)
 {
   for (int file = STDIN_FILENO; file <= STDERR_FILENO; file++)
-    if (fcntl(file, F_GETFD) < 0 && open("/dev/null", O_RDWR) != file)
+    if (fcntl(file, F_GETFD) < 0 && open("/dev/null", file == STDOUT_FILENO ? O_RDONLY : O_RDWR) != file)
       return false;
   return true;
+}
+
+/* `figure` has options of its own; those of all commands may stand among them, and change no answer. */
+static int find_figure(int argc, char **argv)
+{
+  int at = 1, size = 0;
+  while (at < argc && (size = eb_options_general(argc, argv, at)) > 0)
+    at += size;
+  return at < argc && strcmp(argv[at], eb_command_word(EB_COMMAND_FIGURE)) == 0 ? at : 0;
+}
+
+static int run_figure(int argc, char **argv, int figure)
+{
+  int kept = figure;
+  for (int at = figure; at < argc;) {
+    int size = eb_options_general(argc, argv, at);
+    if (size == 0)
+      argv[kept++] = argv[at++];
+    at += size;
+  }
+  return eb_figure_run(kept - figure, argv + figure, stdout, stderr);
+}
+
+/* What is there already and is no folder keeps nothing, and must not pass for an empty one. */
+static eb_status check_data(const eb_run *run, eb_error *error)
+{
+  char path[EB_DATA_PATH_SIZE];
+  if (eb_data_path(run->options.data, "", path, NULL) != EB_OK)
+    return EB_OK; /* told by who needs it */
+  for (size_t size = strlen(path); size > 1 && path[size - 1] == '/'; size--)
+    path[size - 1] = '\0';
+  eb_path_kind kind = run->host->files.kind(run->host->context, path);
+  if (kind == EB_PATH_FOLDER || kind == EB_PATH_NOTHING)
+    return EB_OK;
+  return eb_fail(error, EB_BAD_VALUE, path, "this is no folder; choose another with --data");
 }
 
 int eb_front_run(int argc, char **argv, const eb_host *host)
@@ -97,12 +134,14 @@ int eb_front_run(int argc, char **argv, const eb_host *host)
     return EB_EXIT_FAILED;
   sigaction(SIGPIPE, &(struct sigaction){.sa_handler = SIG_IGN}, NULL); /* a closed pipe is an error of its write */
   eb_run_look(&run);
-  if (argc > 1 && strcmp(argv[1], eb_command_word(EB_COMMAND_FIGURE)) == 0)
-    return eb_figure_run(argc - 1, argv + 1, stdout, stderr);
+  int figure = find_figure(argc, argv);
+  if (figure > 0)
+    return run_figure(argc, argv, figure);
   if (argc > 1 && strcmp(argv[1], eb_command_word(EB_COMMAND_COMPLETE)) == 0)
     return eb_complete_run(&run, argc - 2, argv + 2);
   if (eb_options_read(argc, argv, &run.options, &error) != EB_OK)
     return usage(&run, &error);
   eb_run_look(&run);
-  return run_command(&run);
+  bool is_text = run.options.command == EB_COMMAND_HELP || run.options.command == EB_COMMAND_VERSION;
+  return !is_text && check_data(&run, &error) != EB_OK ? usage(&run, &error) : run_command(&run);
 }

@@ -36,7 +36,7 @@ static void say_field(eb_page *page, const eb_api_field *f, bool read)
   char first[80], line[400], type[80], limits[80] = "";
   if (f->low < f->high)
     snprintf(limits, sizeof limits, " from %g to %g", f->low, f->high);
-  snprintf(first, sizeof first, "    %-*s", NAME_WIDTH - 4, f->name);
+  snprintf(first, sizeof first, "    %-*s ", NAME_WIDTH - 5, f->name);
   snprintf(line, sizeof line, "%.80s%.40s%s%.20s; %.160s%s%.60s", type_words(f->type, type, sizeof type), limits,
            f->unit[0] == '\0' ? "" : ", ", strcmp(f->unit, "share") == 0 ? "a share: 0.05 is 5 %" : f->unit, f->help,
            read || f->usual == NULL ? ""

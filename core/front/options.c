@@ -179,6 +179,19 @@ static const option *find_option(const char *name, size_t size)
   return NULL;
 }
 
+int eb_options_general(int argc, char **argv, int at)
+{
+  size_t size = strcspn(argv[at], "=");
+  const option *met = find_option(argv[at], size);
+  if (met == NULL || met->commands != ANY)
+    return 0;
+  if (met->kind == FLAG)
+    return argv[at][size] == '\0' ? 1 : 0;
+  if (argv[at][size] == '=')
+    return argv[at][size + 1] == '\0' ? 0 : 1;
+  return at + 1 < argc ? 2 : 0;
+}
+
 static eb_status unknown_option(const char *name, size_t size, eb_error *error)
 {
   const char *names[KNOWN + 2] = {"--help", "--version"};

@@ -76,6 +76,13 @@ typedef struct eb_options {
 /* Every failure is a mistake in the command line. */
 eb_status eb_options_read(int argc, char **argv, eb_options *options, eb_error *error);
 
+/* How many words of the line an option for all commands takes at this place: its own, and its value's behind it.  0:
+ * none stands there. */
+int eb_options_general(int argc, char **argv, int at);
+
+/* The greatest seed of an engine: as many digits as a number in JSON keeps (json.h). */
+#define EB_SEED_MAX UINT64_C(999999999999999)
+
 /* A whole number of plain digits that was given for an option; text NULL: *count stays. EB_BAD_VALUE. */
 eb_status eb_options_count(const char *name, const char *text, uint64_t low, uint64_t high, uint64_t *count,
                            eb_error *error);

@@ -53,19 +53,32 @@ static uint64_t draw_seed(const eb_host *host)
   return (uint64_t)host->now(host->context).unix_ms % 9000 + 1000;
 }
 
+/* Tried before the job, which may take an hour, and not at its end. */
+static eb_status try_keep(const eb_host *host, const char *path, eb_error *error)
+{
+  eb_error met;
+  if (host->files.kind(host->context, path) != EB_PATH_NOTHING)
+    return eb_fail(error, EB_BAD_VALUE, "--keep", "there is something called %s already; choose another name", path);
+  eb_status status = eb_file_create(host, path, "", 0, 0600, &met);
+  if (status != EB_OK)
+    return eb_fail(error, status, "--keep", "%s: %s; choose another place", met.place, met.message);
+  host->files.remove(host->context, path);
+  return EB_OK;
+}
+
 static eb_status read_options(eb_practice *p, eb_error *error)
 {
   const eb_options *o = &p->run->options;
   p->seed = draw_seed(p->run->host);
   if (o->fast && !o->watch)
     return eb_fail(error, EB_BAD_VALUE, "--fast", "goes with --watch: it leaves the waits between answers out");
-  if (o->keep != NULL && p->run->host->files.kind(p->run->host->context, o->keep) != EB_PATH_NOTHING)
-    return eb_fail(error, EB_BAD_VALUE, "--keep", "there is something called %s already; choose another name", o->keep);
-  eb_status status = eb_options_count("--seed", o->seed, 0, INT64_MAX, &p->seed, error);
-  return status == EB_OK ? read_faults(p, error) : status;
+  eb_status status = eb_options_count("--seed", o->seed, 0, EB_SEED_MAX, &p->seed, error);
+  if (status == EB_OK)
+    status = read_faults(p, error);
+  return status == EB_OK && o->keep != NULL ? try_keep(p->run->host, o->keep, error) : status;
 }
 
-static void greet(const eb_practice *p)
+static int greet(const eb_practice *p)
 {
   eb_page page;
   const eb_run *run = p->run;
@@ -76,9 +89,10 @@ static void greet(const eb_practice *p)
                         : "Practice: a simulated engine. Nothing runs; the record is kept, marked as practice.");
   eb_page_sayf(&page, "Seed %llu; --seed %llu brings the same engine again.%s", (unsigned long long)p->seed,
                (unsigned long long)p->seed,
-               run->options.watch ? " The program's own tuner works on it; Ctrl-C leaves." : "");
+               run->options.watch ? " The program's own tuner works on it; Ctrl-C leaves."
+                                  : " Leaving ends it: it cannot be taken up again.");
   eb_page_blank(&page);
-  eb_run_print(run, &page);
+  return eb_run_print(run, &page);
 }
 
 static const char journal[] = "practice.jsonl"; /* in the scratch */
@@ -141,8 +155,9 @@ static int lead(eb_practice *p, const eb_json *inputs)
                   .session = p->session,
                   .id = "practice",
                   .company = &company};
-    greet(p);
-    exit_status = eb_terminal_run(&job);
+    exit_status = greet(p);
+    if (exit_status == EB_EXIT_DONE)
+      exit_status = eb_terminal_run(&job);
   } else
     eb_run_complain(p->run, &error);
   bool begun = p->session != NULL;

@@ -35,6 +35,16 @@ static bool fail(const eb_practice *p, const eb_error *error)
   return false;
 }
 
+/* An engine is made when its layout is told, and refuses what it cannot have. */
+static bool fail_fault(const eb_practice *p, const eb_error *met)
+{
+  eb_error error;
+  if (met->status != EB_REFUSED)
+    return fail(p, met);
+  eb_fail(&error, met->status, "--fault", "%s; practise without it, or with another procedure", met->message);
+  return fail(p, &error);
+}
+
 static bool out_of_memory(const eb_practice *p)
 {
   eb_run_remark(p->run, "out of memory");
@@ -75,7 +85,7 @@ static bool hear(void *context, const eb_json *message)
   const eb_json *layout = eb_json_get(message, "layout");
   bool new_engine = eb_bay_engine(p->bay) == NULL;
   if (eb_bay_hear(p->bay, message, &error) != EB_OK)
-    return fail(p, &error);
+    return fail_fault(p, &error);
   if (new_engine && eb_bay_engine(p->bay) != NULL)
     eb_bay_truth(p->bay, &p->began, NULL);
   bool kept = !eb_json_is_object(layout) || keep(&p->layout, layout);

@@ -518,8 +518,8 @@ int eb_terminal_run(const eb_job *job)
   eb_view_init(&t.view, run->host, run->columns, run->utf8, run->styled);
   lead(&t);
   if (t.console.write_failure != 0) {
-    eb_fail(&error, EB_IO, "standard output", "cannot be written (%s); the session is paused",
-            strerror(t.console.write_failure));
+    eb_fail(&error, EB_IO, "standard output", "cannot be written (%s)%s", strerror(t.console.write_failure),
+            job->company == NULL ? "; the session is paused" : "");
     eb_run_complain(run, &error);
     t.exit_status = EB_EXIT_FAILED;
   }

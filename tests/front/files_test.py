@@ -92,6 +92,11 @@ class CommandLine(Case):
         self.assertEqual(status, 0)
         self.assertTrue(os.path.isdir(self.path(".local/share/evenbore/sessions")))
 
+    def test_options_for_all_commands_stand_anywhere(self):
+        for line in ("figure unit 0.05mm --as thou --data x --ascii", "--data=x figure --no-color unit 0.05mm --as thou"):
+            self.assertEqual(rig.run(line.split()), (0, "0.05 mm = 1.968504 thou\n", ""))
+        self.assertEqual(rig.run(["figure", "unit", "0.05mm", "--as", "thou", "--data"])[0], 2)
+
     def test_a_full_output_is_said(self):
         with open("/dev/full", "wb") as full:
             done = subprocess.run([rig.PROGRAM, "--help"], stdout=full, stderr=subprocess.PIPE, env=rig.environment())
@@ -103,11 +108,14 @@ class CommandLine(Case):
         """A journal must not come to lie where output goes, when that was closed."""
         for closed in ("<&-", ">&-", "2>&-", "<&- >&- 2>&-"):
             with self.subTest(closed=closed):
+                lost = ">&-" in closed.split() # what was written to nowhere is no success
                 data = self.path("closed" + str(len(closed)) + closed[0])
                 command = '"$0" tune v8-coupled --data "$1" ' + closed
                 done = subprocess.run(["sh", "-c", command, rig.PROGRAM, data], stdin=subprocess.DEVNULL,
                                       capture_output=True, env=rig.environment(), timeout=rig.PATIENCE_S)
-                self.assertEqual((done.returncode, done.stderr), (0, b""))
+                self.assertEqual(done.returncode, 1 if lost else 0)
+                self.assertRegex(done.stderr.decode(), r"\Aevenbore: standard output: [^\n]+\n\Z" if closed == ">&-"
+                                 else r"\A\Z")
                 self.assertEqual([record["kind"] for record in rig.records(rig.session_file(data))], ["open"])
 
 
@@ -278,9 +286,11 @@ class Sessions(Case):
 
     def test_places_that_cannot_be_written(self):
         self.write("file", b"")
-        got, _, error = rig.run(["tune", "v8-coupled", "--data", self.path("file")])
-        self.assertEqual(got, 1)
-        self.assertRegex(error, r"\Aevenbore: [^\n]*file[^\n]*--data\n\Z")
+        for command in (["tune", "v8-coupled"], ["sessions"], ["engines"], ["gauges"], ["habits"], ["makers"],
+                        ["resume"], ["engine", "red", "bore_mm=48"]):
+            got, out, error = rig.run(command + ["--data", self.path("file")])
+            self.assertEqual((got, out), (2, ""), command)
+            self.assertRegex(error, r"\Aevenbore: [^\n]*file: this is no folder[^\n]*--data\n\Z")
         got, _, error = rig.run(["tune", "v8-coupled", "--data", "/proc/nowhere"])
         self.assertEqual(got, 1)
         self.assertRegex(error, r"\Aevenbore: /proc/nowhere[^\n]+--data\n\Z")

@@ -456,11 +456,13 @@ class Kept(Case):
             self.assertEqual(file.read(), "mine")
 
     def test_a_place_that_cannot_be_written(self):
+        """Said before the job, not after an hour of it; and what was tried leaves nothing behind."""
         status, out, error = rig.run(["practice", "twin-screw", "--watch", "--fast", "--seed", "5", "--keep",
                                       os.path.join(self.folder, "no", "x.jsonl")])
-        self.assertEqual(status, 1)
-        self.assertIn("What no gauge shows:", out)
-        self.assertIn("cannot be written", error)
+        self.assertEqual((status, out), (2, ""))
+        self.assertRegex(error, r"\Aevenbore: --keep: [^\n]+cannot be written[^\n]+\n\Z")
+        self.assertEqual(rig.run(["practice", "--keep", self.file, "--gauge", "nonsense"])[0], 2)
+        self.assertFalse(os.path.exists(self.file))
 
 
 class Mistakes(Case):
@@ -505,6 +507,12 @@ class Mistakes(Case):
             done = subprocess.run([rig.PROGRAM, "practice", "--seed", "1", "--watch", "--fast"], stdout=full,
                                   stdin=subprocess.DEVNULL, stderr=subprocess.PIPE, env=rig.environment(), timeout=60)
         self.assertEqual(done.returncode, 1)
+        self.assertRegex(done.stderr.decode(), r"\Aevenbore: standard output: cannot be written \([^\n]+\)\n\Z")
+
+    def test_a_fault_that_this_engine_cannot_have(self):
+        status, _, error = rig.run(["practice", "stop-screws", "--fault", "loose-coupler", "--watch", "--fast"])
+        self.assertEqual(status, 1)
+        self.assertRegex(error, r"\Aevenbore: --fault: there is no linkage [^\n]+practise without it[^\n]+\n\Z")
 
 
 if __name__ == "__main__":
