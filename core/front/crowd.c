@@ -3,7 +3,9 @@
 
 #include <pthread.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
+#include <sys/ioctl.h>
 #include <unistd.h>
 
 enum { JOBS_MAX = 64, BAR = 30 };
@@ -21,14 +23,31 @@ typedef struct crowd {
   eb_error error;
 } crowd;
 
+/* What is put in by name, where it is one fault. */
+static const char *fault_of(const eb_rehearsal *r)
+{
+  for (int f = 0; f < EB_FAULTS && !r->one_fault; f++)
+    if (r->fault[f] > 0)
+      return eb_fault_word((eb_fault)f);
+  return "";
+}
+
+/* Shorter where the terminal is narrow: a line that it breaks is not written over. */
 static void tell_bar(const crowd *c)
 {
-  char bar[BAR + 1];
-  int full = (int)((long)BAR * c->done / c->count);
-  memset(bar, '.', BAR);
-  memset(bar, '#', (size_t)full);
-  bar[BAR] = '\0';
-  fprintf(stderr, "\r[%s] %d of %d engines%s", bar, c->done, c->count, c->done == c->count ? "\n" : "");
+  char bar[BAR + 1], words[80];
+  struct winsize size;
+  const char *fault = fault_of(c->rehearsal);
+  int digits = snprintf(NULL, 0, "%d", c->count);
+  int used = snprintf(words, sizeof words, "%*d of %d engines%s%s", digits, c->done, c->count,
+                      fault[0] == '\0' ? "" : ", ", fault);
+  int columns = ioctl(STDERR_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 0 ? size.ws_col : 80;
+  int room = columns - used - 4;
+  int width = room < 1 ? 1 : room > BAR ? BAR : room;
+  memset(bar, '.', (size_t)width);
+  memset(bar, '#', (size_t)((long)width * c->done / c->count));
+  bar[width] = '\0';
+  fprintf(stderr, "\r[%s] %s%s", bar, words, c->done == c->count ? "\n" : "");
 }
 
 /* Elsewhere than on a terminal a line for each tenth. */
@@ -39,7 +58,14 @@ static void tell(const crowd *c)
   if (c->terminal)
     tell_bar(c);
   else if ((long)c->done * 10 / c->count != (long)(c->done - 1) * 10 / c->count)
-    fprintf(stderr, "%d of %d engines\n", c->done, c->count);
+    fprintf(stderr, "%d of %d engines%s%s\n", c->done, c->count, fault_of(c->rehearsal)[0] == '\0' ? "" : ", ",
+            fault_of(c->rehearsal));
+}
+
+static bool can_go_back(void)
+{
+  const char *terminal = getenv("TERM");
+  return isatty(STDERR_FILENO) == 1 && terminal != NULL && strcmp(terminal, "dumb") != 0;
 }
 
 static void note_done(crowd *c, int index, eb_status status, const eb_error *error)
@@ -73,7 +99,7 @@ eb_status eb_rehearsal_crowd(const eb_rehearsal *rehearsal, uint64_t seed, int c
              .count = count,
              .results = results,
              .quiet = quiet,
-             .terminal = isatty(STDERR_FILENO) == 1,
+             .terminal = can_go_back(),
              .failed = count};
   pthread_t thread[JOBS_MAX];
   int started = 0;

@@ -45,10 +45,14 @@ static eb_status read_bar(const char *word, size_t size, eb_bars *bars, eb_error
   const char *equals = memchr(word, '=', size);
   size_t name_size = equals == NULL ? size : (size_t)(equals - word);
   for (size_t i = 0; equals != NULL && i < sizeof known / sizeof known[0]; i++) {
-    char digits[16] = "";
+    char digits[16];
     uint64_t percent = 0;
     if (strlen(known[i].name) != name_size || memcmp(known[i].name, word, name_size) != 0)
       continue;
+    if (*known[i].bar >= 0)
+      return eb_fail(error, EB_BAD_VALUE, "--require", "%s stands there twice; write it once", known[i].name);
+    if (size - name_size > sizeof digits)
+      break;
     snprintf(digits, sizeof digits, "%.*s", (int)(size - name_size - 1), equals + 1);
     eb_status status = eb_options_count("--require", digits, 0, 100, &percent, error);
     *known[i].bar = status == EB_OK ? (double)percent : -1;
@@ -84,7 +88,7 @@ static eb_status read_options(const eb_run *run, eb_rehearse *o, eb_rehearsal *r
   *r = (eb_rehearsal){.host = run->host, .runner = &run->runner};
   eb_status status = eb_options_count("--engines", run->options.engines, 1, ENGINES_MAX, &engines, error);
   if (status == EB_OK)
-    status = eb_options_count("--seed", run->options.seed, 0, INT64_MAX, &o->seed, error);
+    status = eb_options_count("--seed", run->options.seed, 0, EB_SEED_MAX - (engines - 1), &o->seed, error);
   if (status == EB_OK)
     status = eb_options_count("--jobs", run->options.jobs, 1, JOBS_MAX, &jobs, error);
   if (status == EB_OK)
@@ -145,9 +149,12 @@ static int print_result(const eb_rehearse *o)
   return printed != EB_EXIT_DONE || none_ended || missed != NULL ? EB_EXIT_FAILED : EB_EXIT_DONE;
 }
 
-/* Plays them all; where it is shown, the conversation is printed as far as it came. */
-static eb_status play(const eb_rehearse *o, const eb_rehearsal *r, eb_rehearsed *results, eb_error *error)
+/* Plays them all; where it is shown, the conversation is printed as far as it came. *written: nothing of it was lost.
+ */
+static eb_status play(const eb_rehearse *o, const eb_rehearsal *r, eb_rehearsed *results, bool *written,
+                      eb_error *error)
 {
+  *written = true;
   showing s = {.failed = false};
   if (!o->run->options.show)
     return eb_rehearsal_crowd(r, o->seed, o->engines, o->jobs, o->run->options.quiet, results, error);
@@ -159,8 +166,8 @@ static eb_status play(const eb_rehearse *o, const eb_rehearsal *r, eb_rehearsed 
   eb_page_blank(&s.view.page);
   if (status == EB_OK && s.failed)
     status = eb_fail(error, EB_OUT_OF_MEMORY, "", "out of memory");
-  if (status == EB_OK && eb_run_print(o->run, &s.view.page) != EB_EXIT_DONE)
-    status = eb_fail(error, EB_IO, "standard output", "the conversation could not be written");
+  if (status == EB_OK)
+    *written = eb_run_print(o->run, &s.view.page) == EB_EXIT_DONE;
   eb_view_clear(&s.view);
   return status;
 }
@@ -207,8 +214,9 @@ static eb_status play_one(const eb_rehearse *o, const eb_rehearsal *r, eb_rehear
 {
   eb_tally tally;
   eb_rehearse told = *o;
-  eb_status status = play(o, r, results, error);
-  if (status != EB_OK)
+  bool written;
+  eb_status status = play(o, r, results, &written, error);
+  if (status != EB_OK || !written)
     return status;
   eb_tally_make(results, o->engines, scratch, &tally);
   told.tally = &tally;

@@ -75,6 +75,12 @@ static void say_head(eb_page *page, const eb_rehearse *o)
   eb_page_blank(page);
 }
 
+/* Whether a row of a table stands on one line. */
+static bool is_wide(const eb_page *page)
+{
+  return page->columns >= 60;
+}
+
 static void say_count(eb_page *page, const char *word, int part, int all, const char *what)
 {
   char number[24], share[EB_FORMAT_SIZE];
@@ -83,9 +89,13 @@ static void say_count(eb_page *page, const char *word, int part, int all, const 
   eb_page_cell(page, EB_PLAIN, word, 8);
   eb_page_cell(page, EB_STRONG, number, -6);
   eb_page_cell(page, EB_PLAIN, percent(part, all, share), -9);
-  eb_page_put(page, EB_PLAIN, "  ");
-  eb_page_put(page, EB_PLAIN, what);
+  if (is_wide(page)) {
+    eb_page_put(page, EB_PLAIN, "  ");
+    eb_page_put(page, EB_PLAIN, what);
+  }
   eb_page_end(page);
+  if (!is_wide(page))
+    eb_page_paragraph(page, EB_PLAIN, "    ", "    ", what);
 }
 
 static void say_ends(eb_page *page, const eb_tally *t, bool faulty)
@@ -116,20 +126,22 @@ static void add_bars(eb_page *page, const eb_figures *f)
 
 static void say_figures(eb_page *page, const eb_tally *t)
 {
-  static const int WIDTH = 9;
-  eb_page_cell(page, EB_PLAIN, "", 10);
+  const int width = is_wide(page) ? 9 : 8;
+  eb_page_cell(page, EB_PLAIN, "", is_wide(page) ? 10 : 8);
   const char *const heads[] = {"median", "9 in 10", "least", "most"};
   for (size_t i = 0; i < 4; i++)
-    eb_page_cell(page, EB_PLAIN, heads[i], -WIDTH);
+    eb_page_cell(page, EB_PLAIN, heads[i], -width);
   eb_page_end(page);
   for (int what = 0; what < EB_FIGURES; what++) {
     const eb_figures *f = &t->figures[what];
     const double values[] = {f->median, f->high, f->least, f->most};
     char number[EB_FORMAT_SIZE];
-    eb_page_put(page, EB_PLAIN, "  ");
+    eb_page_put(page, EB_PLAIN, is_wide(page) ? "  " : "");
     eb_page_cell(page, EB_PLAIN, f->word, 8);
     for (size_t i = 0; i < 4; i++)
-      eb_page_cell(page, EB_PLAIN, eb_format_fixed(values[i], 0, number), -WIDTH);
+      eb_page_cell(page, EB_PLAIN, eb_format_fixed(values[i], 0, number), -width);
+    if (!is_wide(page) && f->most > f->least)
+      eb_page_end(page);
     eb_page_put(page, EB_PLAIN, "  ");
     add_bars(page, f);
     eb_page_end(page);
@@ -158,6 +170,11 @@ static void say_findings(eb_page *page, const eb_tally *t)
     const char *text = t->finding[i].text;
     snprintf(line, sizeof line, "%d of %d (first seed %llu): %s%s", t->finding[i].engines, t->engines,
              (unsigned long long)t->finding[i].seed, text, text[strlen(text) - 1] == '?' ? "" : ".");
+    eb_page_paragraph(page, EB_PLAIN, "- ", "  ", line);
+  }
+  if (t->unlisted > 0) {
+    char line[120];
+    snprintf(line, sizeof line, "and other troubles, %d in all, each of few engines.", t->unlisted);
     eb_page_paragraph(page, EB_PLAIN, "- ", "  ", line);
   }
 }
@@ -199,8 +216,17 @@ static void describe(const eb_rehearsed *r, char *text, size_t size)
     snprintf(text, size, "claims nothing");
   else
     snprintf(text, size, "%s %s, truly %s%s", r->end == EB_REHEARSAL_EVEN ? "even within" : "claims",
-             eb_format_percent(r->claim, false, claim), eb_format_percent(r->spread, false, spread),
+             eb_format_percent(eb_format_round_up(r->claim), false, claim), eb_format_percent(r->spread, false, spread),
              eb_rehearsed_wrong(r) ? ": wrong" : "");
+}
+
+/* A command that is to be copied stands on a line of its own, unbroken: a terminal that breaks it joins it again. */
+static void say_again(eb_page *page, const eb_rehearse *o, uint64_t seed)
+{
+  char again[600];
+  eb_page_put(page, EB_PLAIN, "  ");
+  eb_page_put(page, EB_PLAIN, eb_rehearse_again(o, seed, again, sizeof again));
+  eb_page_end(page);
 }
 
 static void say_worst(eb_page *page, const eb_rehearse *o)
@@ -211,12 +237,12 @@ static void say_worst(eb_page *page, const eb_rehearse *o)
   eb_page_blank(page);
   eb_page_paragraph(page, EB_STRONG, "", "", o->engines == 1 ? "In the end:" : "The worst of them:");
   for (int i = 0; i < t->worst_count; i++) {
-    char what[160], line[240], again[600];
+    char what[160], line[240];
     describe(t->worst[i], what, sizeof what);
     snprintf(line, sizeof line, "seed %llu: %s", (unsigned long long)t->worst[i]->seed, what);
     eb_page_paragraph(page, EB_PLAIN, "- ", "  ", line);
     if (o->engines > 1)
-      eb_page_paragraph(page, EB_PLAIN, "  ", "    ", eb_rehearse_again(o, t->worst[i]->seed, again, sizeof again));
+      say_again(page, o, t->worst[i]->seed);
   }
 }
 
@@ -312,22 +338,9 @@ static eb_json *result_json(const eb_rehearse *o)
   return NULL;
 }
 
-static int print_json(const eb_rehearse *o, eb_json *made)
-{
-  char *text = made == NULL ? NULL : eb_json_text(made);
-  eb_json_destroy(made);
-  if (text == NULL) {
-    eb_run_remark(o->run, "out of memory");
-    return EB_EXIT_FAILED;
-  }
-  int printed = printf("%s\n", text) < 0 || fflush(stdout) != 0 ? EB_EXIT_FAILED : EB_EXIT_DONE;
-  eb_json_text_free(text);
-  return printed;
-}
-
 int eb_rehearse_print_json(const eb_rehearse *o)
 {
-  return print_json(o, result_json(o));
+  return eb_run_print_json(o->run, result_json(o));
 }
 
 static const char *row_name(int row)
@@ -335,34 +348,66 @@ static const char *row_name(int row)
   return row == 0 ? "none" : eb_fault_word((eb_fault)(row - 1));
 }
 
+/* What is told of each fault. */
+static const struct {
+  const char *head;
+  int width;
+} columns[] = {{"safe", 7},   {"named", 7}, {"wrong", 7},     {"even", 7},
+               {"no end", 8}, {"stops", 7}, {"readings", 10}, {"minutes", 9}};
+enum { COLUMNS = sizeof columns / sizeof columns[0], NAME = 13, TABLE = 75 };
+
+/* On a narrow screen the numbers stand behind their words. */
+static void say_number(eb_page *page, size_t at, const char *number)
+{
+  char pair[40];
+  if (page->columns >= TABLE) {
+    eb_page_cell(page, at == 0 ? EB_STRONG : EB_PLAIN, number, -columns[at].width);
+    return;
+  }
+  snprintf(pair, sizeof pair, "  %s %s", columns[at].head, number);
+  if (page->column + (int)strlen(pair) > page->columns)
+    eb_page_end(page);
+  eb_page_put(page, EB_PLAIN, pair);
+}
+
 static void say_row(eb_page *page, int row, const eb_tally *t)
 {
+  eb_page_cell(page, EB_PLAIN, row_name(row), NAME);
   if (t->engines == 0) {
-    eb_page_cell(page, EB_PLAIN, row_name(row), 15);
-    eb_page_put(page, EB_PLAIN, "  this engine cannot have it");
+    eb_page_put(page, EB_PLAIN, " this engine cannot have it");
     eb_page_end(page);
     return;
   }
-  const int numbers[] = {t->safe,
-                         t->named,
-                         t->wrong,
-                         t->ended[EB_REHEARSAL_EVEN],
-                         t->ended[EB_REHEARSAL_STUCK] + t->ended[EB_REHEARSAL_FAILED],
-                         (int)t->figures[EB_STOPS].median,
-                         (int)t->figures[EB_READINGS].median,
-                         (int)t->figures[EB_MINUTES].median};
-  eb_page_cell(page, EB_PLAIN, row_name(row), 15);
-  for (size_t i = 0; i < sizeof numbers / sizeof numbers[0]; i++) {
+  if (page->columns < TABLE)
+    eb_page_end(page);
+  const int numbers[COLUMNS] = {t->safe,
+                                t->named,
+                                t->wrong,
+                                t->ended[EB_REHEARSAL_EVEN],
+                                t->ended[EB_REHEARSAL_STUCK] + t->ended[EB_REHEARSAL_FAILED],
+                                (int)t->figures[EB_STOPS].median,
+                                (int)t->figures[EB_READINGS].median,
+                                (int)t->figures[EB_MINUTES].median};
+  for (size_t i = 0; i < COLUMNS; i++) {
     char number[24];
     snprintf(number, sizeof number, "%d", numbers[i]);
-    eb_page_cell(page, i == 0 ? EB_STRONG : EB_PLAIN, row == 0 && i == 1 ? "-" : number, -9);
+    say_number(page, i, row == 0 && i == 1 ? "-" : number);
   }
+  eb_page_end(page);
+}
+
+static void say_heads(eb_page *page)
+{
+  if (page->columns < TABLE)
+    return;
+  eb_page_cell(page, EB_PLAIN, "fault", NAME);
+  for (size_t i = 0; i < COLUMNS; i++)
+    eb_page_cell(page, EB_PLAIN, columns[i].head, -columns[i].width);
   eb_page_end(page);
 }
 
 int eb_rehearse_print_each(const eb_rehearse *o, const eb_tally *rows)
 {
-  static const char *const heads[] = {"safe", "named", "wrong", "even", "no end", "stops", "readings", "minutes"};
   eb_page page;
   char head[400];
   eb_page_init(&page, o->run->host, o->run->columns, o->run->utf8, o->run->styled);
@@ -371,10 +416,7 @@ int eb_rehearse_print_each(const eb_rehearse *o, const eb_tally *rows)
   eb_page_sayf(&page, "%d simulated engines for each fault, from seed %llu; stops, readings, minutes: median.",
                o->engines, (unsigned long long)o->seed);
   eb_page_blank(&page);
-  eb_page_cell(&page, EB_PLAIN, "fault", 15);
-  for (size_t i = 0; i < sizeof heads / sizeof heads[0]; i++)
-    eb_page_cell(&page, EB_PLAIN, heads[i], -9);
-  eb_page_end(&page);
+  say_heads(&page);
   for (int row = 0; row <= EB_FAULTS; row++)
     say_row(&page, row, &rows[row]);
   return eb_run_print(o->run, &page);
@@ -405,5 +447,5 @@ int eb_rehearse_print_each_json(const eb_rehearse *o, const eb_tally *rows)
     eb_json_destroy(made);
     made = NULL;
   }
-  return print_json(o, made);
+  return eb_run_print_json(o->run, made);
 }

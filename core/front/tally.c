@@ -70,8 +70,10 @@ static void add_finding(eb_tally *t, const eb_rehearsed *r, const char *text)
       t->finding[i].engines++;
       return;
     }
-  if (t->findings == EB_TALLY_FINDINGS)
+  if (t->findings == EB_TALLY_FINDINGS) {
+    t->unlisted++;
     return;
+  }
   eb_finding *new = &t->finding[t->findings++];
   *new = (eb_finding){.engines = 1, .seed = r->seed};
   snprintf(new->text, sizeof new->text, "%s", text);
@@ -86,7 +88,7 @@ static void find_trouble(eb_tally *t, const eb_rehearsed *r)
   } else if (!r->measured)
     add_finding(t, r, "comes to its end without one reading");
   else if (!r->claims)
-    add_finding(t, r, "comes to its end without a claim: nothing was measured at idle since the last move");
+    add_finding(t, r, "comes to its end without a claim: there is no verdict at idle since the last move");
   if (got_worse(r))
     add_finding(t, r, "the engine is less even in the end than before: a move goes the wrong way, or too far");
 }

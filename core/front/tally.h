@@ -31,6 +31,7 @@ typedef struct eb_tally {
   eb_figures figures[EB_FIGURES];
   int findings;
   eb_finding finding[EB_TALLY_FINDINGS]; /* most engines first */
+  int unlisted;                          /* troubles beyond those, one for each engine that has one */
   int worst_count;
   const eb_rehearsed *worst[EB_TALLY_WORST]; /* borrowed; nothing that went well is among them */
 } eb_tally;
@@ -49,6 +50,7 @@ const char *eb_rehearsal_end_word(eb_rehearsal_end end); /* "even", "claimed", "
  *   stops, readings, minutes, plates    {median, nine_in_ten, least, most, histogram: engines, in equal parts from
  *                                       least to most}
  *   found                               [{engines, first_seed, what}]
+ *   unlisted                            troubles beyond those of found
  * False: out of memory. */
 bool eb_tally_add_json(const eb_tally *tally, eb_json *object);
 

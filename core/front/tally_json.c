@@ -46,5 +46,5 @@ bool eb_tally_add_json(const eb_tally *t, eb_json *object)
        eb_json_set_number(object, "worse", t->worse);
   for (int what = 0; ok && what < EB_FIGURES; what++)
     ok = eb_json_set(object, t->figures[what].word, figures_json(&t->figures[what]));
-  return ok && eb_json_set(object, "found", findings_json(t));
+  return ok && eb_json_set(object, "found", findings_json(t)) && eb_json_set_number(object, "unlisted", t->unlisted);
 }

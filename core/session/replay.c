@@ -287,7 +287,7 @@ static void add_claim(const eb_session *s, bool even, eb_text *summary)
   const condition *idle = &s->job.conditions[0];
   if (!idle->claims) {
     eb_text_add(summary, idle->read || s->job.condition_count < 2
-                             ? "Nothing can be claimed: nothing was measured at idle since the last move."
+                             ? "Nothing can be claimed: there is no verdict at idle since the last move."
                              : "Nothing was measured at idle.");
     return;
   }

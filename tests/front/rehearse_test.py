@@ -5,6 +5,7 @@ import os
 import re
 import shlex
 import shutil
+import subprocess
 import unittest
 
 import rig
@@ -18,6 +19,12 @@ HEAD = """return procedure {
 LOOP = HEAD + "    while true do end\n  end,\n}\n"
 SAME = HEAD + "    while true do job:confirm { key = \"b\", title = \"B\", text = \"B?\" } end\n  end,\n}\n"
 MANY = HEAD + "    for i = 1, 10000 do job:confirm { key = \"b\" .. i, title = \"B\", text = \"B?\" } end\n  end,\n}\n"
+EACH_ANOTHER = HEAD + """    job:prepare()
+    job:pass()
+    error("not this: " .. tostring(job:verdict().claim))
+  end,
+}
+"""
 NOTHING = HEAD + """    if job:state().pass > 5 then
       job:number { key = "x", title = "X", text = "X?", quantity = "count", unit = "", low = 0, high = 1 }
     end
@@ -93,6 +100,26 @@ class Results(Case):
         self.assertEqual(status, 0)
         self.assertIn("\r[##############################] 4 of 4 engines", terminal.text)
 
+    def test_forty_columns(self):
+        """Nothing is wider but the commands, which stand unbroken to be copied."""
+        coarse = "scale 1..30 step 1 repeat 5%"
+        for arguments in (["twin-link", "--engines", "2", "--tolerance", "1%", "--gauge", coarse],
+                          ["twin-screw", "--engines", "1", "--faults", "each"]):
+            terminal = rig.Terminal(["rehearse"] + arguments, columns=40)
+            self.addCleanup(terminal.kill)
+            _, screen = terminal.wait()
+            lines = [line for line in re.split(r"[\r\n]", screen) if not line.startswith("  evenbore rehearse ")]
+            self.assertLessEqual(max(len(line) for line in lines), 40, screen)
+            self.assertIn("  evenbore rehearse twin-link --engines 1 --seed 1 --tolerance 1% --gauge '" + coarse +
+                          "' --show\n" if arguments[0] == "twin-link" else "\nloose-coupler\n  safe ", screen)
+
+    def test_a_terminal_that_cannot_go_back(self):
+        terminal = rig.Terminal(["rehearse", "twin-screw", "--engines", "2"], env=rig.environment(TERM="dumb"))
+        self.addCleanup(terminal.kill)
+        _, screen = terminal.wait()
+        self.assertIn("1 of 2 engines\n2 of 2 engines\n", screen)
+        self.assertNotIn("\r", screen)
+
     def test_bars(self):
         self.rehearse("twin-screw", "--engines", "4", "--quiet", "--require", "even=0,wrong=100,failed=0,stuck=0")
         out, _ = self.rehearse("twin-screw", "--engines", "4", "--quiet", "--require", "even=100", "--faults", "leak",
@@ -118,6 +145,7 @@ class Results(Case):
 
     def test_every_fault_by_itself(self):
         out, _ = self.rehearse("twin-screw", "--engines", "2", "--quiet", "--faults", "each")
+        self.assertLessEqual(max(len(line) for line in out.splitlines()), 80)
         for word in ["none", "leak", "loose-coupler", "swap"]:
             self.assertRegex(out, r"(?m)^%s +" % word)
         self.assertRegex(out, r"(?m)^swap +this engine cannot have it$")
@@ -176,6 +204,9 @@ class Mistakes(Case):
         self.assertIn("the nearest is leak", self.fails("twin-screw", "--faults", "leek"))
         self.assertIn("even=95", self.fails("twin-screw", "--require", "evne=95"))
         self.assertIn("--require", self.fails("twin-screw", "--require", "even=101"))
+        self.assertIn("--require", self.fails("twin-screw", "--require", "even=00000000000000000095"))
+        self.assertIn("twice", self.fails("twin-screw", "--require", "even=95,even=1"))
+        self.assertIn("from 0 to 999999999999990", self.fails("twin-screw", "--engines", "10", "--seed", "999999999999991"))
         self.assertIn("--engines 1", self.fails("twin-screw", "--show"))
         self.assertIn("not an option of tune", rig.run(["tune", "twin-screw", "--faults", "all"])[2])
 
@@ -211,6 +242,20 @@ class BadProcedures(Case):
         result, what = self.found(ERROR)
         self.assertEqual(result["failed"], 2)
         self.assertIn("bad.lua:6", what)
+
+    def test_troubles_beyond_what_is_listed(self):
+        result = self.result(self.write(EACH_ANOTHER), "--engines", "11", status=1)
+        self.assertEqual((result["failed"], len(result["found"]), result["unlisted"]), (11, 8, 3))
+        out, _ = self.rehearse(self.write(EACH_ANOTHER), "--engines", "11", "--quiet", status=1)
+        self.assertIn("and other troubles, 3 in all", out)
+
+    def test_no_output(self):
+        for form in (["--engines", "1", "--json"], ["--engines", "1", "--show"]):
+            with open("/dev/full", "wb") as full:
+                done = subprocess.run([rig.PROGRAM, "rehearse", "twin-screw", "--quiet"] + form,
+                                      stdout=full, stderr=subprocess.PIPE, env=rig.environment(), timeout=60)
+            self.assertEqual(done.returncode, 1)
+            self.assertRegex(done.stderr.decode(), r"\Aevenbore: standard output: [^\n]+\n\Z")
 
     def test_nothing_measured_and_prompts_that_never_come(self):
         result, what = self.found(NOTHING, status=0)
