@@ -7,16 +7,20 @@
 /* The state is ordered level, drift, bores, gains, and is held as R x = z with
  * R upper triangular and unit noise.  In this order forgetting level and drift
  * is dropping the first two rows, and a move, which adds bores' columns to a
- * gain's, leaves R triangular. */
+ * gain's, leaves R triangular.  A gain joins the state with its adjuster's first
+ * move: before, it goes together with nothing. */
 enum { LEVEL, DRIFT, BORES };
 
 struct eb_belief {
   const eb_host *host;
   eb_priors priors;
-  int bores, adjusters, states;
+  int bores, adjusters;
+  int states;                  /* as many as there are so far */
+  int row;                     /* elements of a row: as many as there can be */
+  int state[EB_ADJUSTERS_MAX]; /* of an adjuster's gain; 0: not there yet */
   eb_bores counted;
   double likelihood; /* ln, of the readings so far */
-  double *root;      /* states rows of states: R */
+  double *root;      /* rows: R */
   double *right;     /* z */
   double *spare;     /* one row, for what is worked in */
   eb_adjuster *adjuster;
@@ -38,10 +42,17 @@ eb_priors eb_priors_usual(void)
                      .gain_spread_least = 0.12};
 }
 
-/* Turns rows `upper` and `lower` so that lower[at] vanishes; both are zero before `at`. */
-static void turn(double *upper, double *lower, double *upper_right, double *lower_right, int at, int count)
+/* The square root of the sum of squares: neither is large or small enough for the squares to leave the range. */
+static double length_of(double a, double b)
 {
-  double length = hypot(upper[at], lower[at]);
+  return sqrt(a * a + b * b);
+}
+
+/* Turns rows `upper` and `lower` so that lower[at] vanishes; both are zero before `at`. */
+static void turn(double *restrict upper, double *restrict lower, double *upper_right, double *lower_right, int at,
+                 int count)
+{
+  double length = length_of(upper[at], lower[at]);
   if (length <= 0)
     return;
   double c = upper[at] / length, s = lower[at] / length;
@@ -59,33 +70,33 @@ static void turn(double *upper, double *lower, double *upper_right, double *lowe
 /* Works one more equation row x = right, of unit noise, into R x = z. `row` is used up.  Gives the logarithm of the
  * equation's density beforehand: what is left of its right side, normally distributed, and how much R's determinant
  * grew [Bierman, chapter VI; from memory]; where R knew nothing, but for a constant. */
-static double absorb(double *root, double *z, int states, double *row, double right)
+static double absorb(double *root, double *z, int width, int states, double *row, double right)
 {
   double grown = 1;
   for (int i = 0; i < states; i++)
     if (row[i] < 0 || row[i] > 0) {
-      double before = fabs(root[i * states + i]);
-      turn(root + i * states, row, z + i, &right, i, states);
-      grown *= before > 0 ? root[i * states + i] / before : root[i * states + i];
+      double before = fabs(root[i * width + i]);
+      turn(root + i * width, row, z + i, &right, i, states);
+      grown *= before > 0 ? root[i * width + i] / before : root[i * width + i];
     }
   return -log(grown) - 0.5 * right * right;
 }
 
-/* x gains `direction` times a standard normal variable.  That variable is a
+/* x gains `direction`, which is zero behind `last`, times a standard normal variable.  That variable is a
  * state in front of the others, which is eliminated again; turning from the
  * last row up keeps R triangular. */
-static void add_noise(eb_belief *b, const double *direction)
+static void add_noise(eb_belief *b, const double *restrict direction, int last)
 {
   int n = b->states;
-  double *row = b->spare;
+  double *restrict row = b->spare;
   double right = 0, front = 1;
   memset(row, 0, (size_t)n * sizeof *row);
-  for (int i = n - 1; i >= 0; i--) {
-    double *own = b->root + i * n;
+  for (int i = last; i >= 0; i--) {
+    double *restrict own = b->root + i * b->row;
     double against = 0;
-    for (int j = i; j < n; j++)
+    for (int j = i; j <= last; j++)
       against -= own[j] * direction[j];
-    double length = hypot(front, against);
+    double length = length_of(front, against);
     double c = front / length, s = against / length;
     for (int j = i; j < n; j++) {
       double f = row[j], o = own[j];
@@ -106,8 +117,8 @@ static void solve_mean(const eb_belief *b, double *x)
   for (int i = n - 1; i >= BORES; i--) {
     double sum = b->right[i];
     for (int j = i + 1; j < n; j++)
-      sum -= b->root[i * n + j] * x[j - BORES];
-    x[i - BORES] = sum / b->root[i * n + i];
+      sum -= b->root[i * b->row + j] * x[j - BORES];
+    x[i - BORES] = sum / b->root[i * b->row + i];
   }
 }
 
@@ -115,13 +126,14 @@ static void solve_mean(const eb_belief *b, double *x)
  * product is a covariance. */
 static void solve_root(const eb_belief *b, int state, double *u)
 {
-  int n = b->states;
-  memset(u, 0, (size_t)(n - BORES) * sizeof *u);
-  for (int i = state; i < n; i++) {
-    double sum = i == state ? 1 : 0;
-    for (int j = state; j < i; j++)
-      sum -= b->root[j * n + i] * u[j - BORES];
-    u[i - BORES] = sum / b->root[i * n + i];
+  int width = b->states - BORES;
+  memset(u, 0, (size_t)width * sizeof *u);
+  u[state - BORES] = 1;
+  for (int i = state - BORES; i < width; i++) {
+    const double *row = b->root + (i + BORES) * b->row + BORES;
+    u[i] /= row[i];
+    for (int j = i + 1; j < width; j++)
+      u[j] -= row[j] * u[i];
   }
 }
 
@@ -147,28 +159,33 @@ static void work_in_bores(eb_belief *b, double plate_spread, double *work)
     for (int k = 0; k < b->adjusters; k++)
       row[k] = -eb_adjuster_effect(&b->adjuster[k], i) / plate_spread;
     row[b->adjusters + i] = 1 / plate_spread;
-    absorb(root, z, count, row, 0);
+    absorb(root, z, count, count, row, 0);
   }
   for (int i = 0; i < b->bores; i++)
     for (int j = 0; j < b->bores; j++)
-      b->root[(BORES + i) * b->states + BORES + j] = root[(b->adjusters + i) * count + b->adjusters + j];
+      b->root[(BORES + i) * b->row + BORES + j] = root[(b->adjusters + i) * count + b->adjusters + j];
 }
 
-static void work_in_gains(eb_belief *b)
+static double prior_gain_spread(const eb_belief *b, int adjuster)
 {
-  for (int k = 0; k < b->adjusters; k++) {
-    int at = BORES + b->bores + k;
-    double spread = fmax(b->adjuster[k].gain_spread, b->priors.gain_spread_least);
-    b->root[at * b->states + at] = 1 / spread;
-    b->right[at] = b->adjuster[k].gain / spread;
-  }
+  return fmax(b->adjuster[adjuster].gain_spread, b->priors.gain_spread_least);
+}
+
+static int join(eb_belief *b, int adjuster)
+{
+  int at = b->states++;
+  double spread = prior_gain_spread(b, adjuster);
+  b->state[adjuster] = at;
+  b->root[at * b->row + at] = 1 / spread;
+  b->right[at] = b->adjuster[adjuster].gain / spread;
+  return at;
 }
 
 static void forget_level(eb_belief *b)
 {
-  memset(b->root, 0, (size_t)(BORES * b->states) * sizeof *b->root);
+  memset(b->root, 0, (size_t)(BORES * b->row) * sizeof *b->root);
   b->right[LEVEL] = b->right[DRIFT] = 0;
-  b->root[DRIFT * b->states + DRIFT] = 1 / b->priors.drift;
+  b->root[DRIFT * b->row + DRIFT] = 1 / b->priors.drift;
 }
 
 void eb_belief_period(eb_belief *belief)
@@ -180,31 +197,31 @@ void eb_belief_period(eb_belief *belief)
       continue;
     for (int i = 0; i < belief->bores; i++)
       direction[BORES + i] = belief->priors.start * eb_adjuster_effect(&belief->adjuster[k], i);
-    add_noise(belief, direction);
+    add_noise(belief, direction, BORES + belief->bores - 1);
   }
   forget_level(belief);
 }
 
-static size_t belief_size(int states, int adjusters)
+static size_t belief_size(int row, int adjusters)
 {
-  return sizeof(eb_belief) + (size_t)(states * (states + 2)) * sizeof(double) + (size_t)adjusters * sizeof(eb_adjuster);
+  return sizeof(eb_belief) + (size_t)(row * (row + 2)) * sizeof(double) + (size_t)adjusters * sizeof(eb_adjuster);
 }
 
 static void lay_out(eb_belief *b)
 {
   b->root = b->store;
-  b->right = b->root + b->states * b->states;
-  b->spare = b->right + b->states;
-  b->adjuster = (eb_adjuster *)(b->spare + b->states);
+  b->right = b->root + b->row * b->row;
+  b->spare = b->right + b->row;
+  b->adjuster = (eb_adjuster *)(b->spare + b->row);
 }
 
 eb_status eb_belief_create(const eb_host *host, const eb_layout *layout, const eb_priors *priors, eb_belief **belief,
                            eb_error *error)
 {
-  int states = BORES + layout->bore_count + layout->adjuster_count;
-  size_t size = belief_size(states, layout->adjuster_count);
+  int row = BORES + layout->bore_count + layout->adjuster_count;
+  size_t size = belief_size(row, layout->adjuster_count);
   eb_belief *b = host->allocate(host->context, NULL, size);
-  double *work = host->allocate(host->context, NULL, (size_t)(states * (states + 2)) * sizeof *work);
+  double *work = host->allocate(host->context, NULL, (size_t)(row * (row + 2)) * sizeof *work);
   if (b == NULL || work == NULL) {
     host->allocate(host->context, b, 0);
     host->allocate(host->context, work, 0);
@@ -215,12 +232,12 @@ eb_status eb_belief_create(const eb_host *host, const eb_layout *layout, const e
   b->priors = priors == NULL ? eb_priors_usual() : *priors;
   b->bores = layout->bore_count;
   b->adjusters = layout->adjuster_count;
-  b->states = states;
+  b->states = BORES + layout->bore_count;
+  b->row = row;
   b->counted = eb_layout_bores(layout);
   lay_out(b);
   memcpy(b->adjuster, layout->adjuster, (size_t)b->adjusters * sizeof *b->adjuster);
   work_in_bores(b, layout->plate_spread, work);
-  work_in_gains(b);
   forget_level(b);
   host->allocate(host->context, work, 0);
   *belief = b;
@@ -229,7 +246,7 @@ eb_status eb_belief_create(const eb_host *host, const eb_layout *layout, const e
 
 eb_status eb_belief_copy(const eb_belief *belief, eb_belief **copy, eb_error *error)
 {
-  size_t size = belief_size(belief->states, belief->adjusters);
+  size_t size = belief_size(belief->row, belief->adjusters);
   eb_belief *made = belief->host->allocate(belief->host->context, NULL, size);
   if (made == NULL)
     return eb_fail(error, EB_OUT_OF_MEMORY, "", "no memory for a copy of what is known");
@@ -254,7 +271,7 @@ void eb_belief_reading(eb_belief *belief, int bore, double passes, double log_va
   row[LEVEL] = scale;
   row[DRIFT] = passes * scale;
   row[BORES + bore] = scale;
-  belief->likelihood += absorb(belief->root, belief->right, belief->states, row, log_value * scale);
+  belief->likelihood += absorb(belief->root, belief->right, belief->row, belief->states, row, log_value * scale);
 }
 
 double eb_belief_likelihood(const eb_belief *belief)
@@ -265,14 +282,18 @@ double eb_belief_likelihood(const eb_belief *belief)
 static double gain_mean(const eb_belief *b, int adjuster)
 {
   double x[EB_BELIEF_STATES_MAX];
+  if (b->state[adjuster] == 0)
+    return b->adjuster[adjuster].gain;
   solve_mean(b, x);
-  return x[b->bores + adjuster];
+  return x[b->state[adjuster] - BORES];
 }
 
 static double gain_variance(const eb_belief *b, int adjuster)
 {
   double u[EB_BELIEF_STATES_MAX];
-  solve_root(b, BORES + b->bores + adjuster, u);
+  if (b->state[adjuster] == 0)
+    return prior_gain_spread(b, adjuster) * prior_gain_spread(b, adjuster);
+  solve_root(b, b->state[adjuster], u);
   return dot(u, u, b->states - BORES);
 }
 
@@ -284,37 +305,38 @@ static double clamp(double value, double low, double high)
 /* Before a gain is used it is brought inside its bounds, and its doubt up to the least. */
 static void bound_gain(eb_belief *b, int adjuster, double *direction)
 {
-  int n = b->states, at = BORES + b->bores + adjuster;
+  int at = b->state[adjuster];
   double mean = gain_mean(b, adjuster);
   double change = clamp(mean, b->priors.gain_low, b->priors.gain_high) - mean;
   for (int i = 0; i <= at; i++)
-    b->right[i] += b->root[i * n + at] * change;
+    b->right[i] += b->root[i * b->row + at] * change;
   double lacks = b->priors.gain_spread_least * b->priors.gain_spread_least - gain_variance(b, adjuster);
   if (lacks <= 0)
     return;
-  memset(direction, 0, (size_t)n * sizeof *direction);
+  memset(direction, 0, (size_t)b->states * sizeof *direction);
   direction[at] = sqrt(lacks);
-  add_noise(b, direction);
+  add_noise(b, direction, at);
 }
 
 /* What a move misses by, besides its gain: along its effect, all that it touches alike, each of those by itself, and
  * each of the others. */
 static void add_miss(eb_belief *b, const eb_adjuster *adjuster, double move, double *direction)
 {
-  double miss = hypot(b->priors.move_share * move, b->priors.move_least);
+  double miss = length_of(b->priors.move_share * move, b->priors.move_least);
+  int last = BORES + b->bores - 1;
   eb_bores touched = adjuster->first | adjuster->second;
   memset(direction, 0, (size_t)b->states * sizeof *direction);
   for (int i = 0; i < b->bores; i++)
     direction[BORES + i] = miss * eb_adjuster_effect(adjuster, i);
-  add_noise(b, direction);
+  add_noise(b, direction, last);
   for (int i = 0; i < b->bores; i++)
     direction[BORES + i] = touched >> i & 1 ? b->priors.shift_share * fabs(move) : 0;
-  add_noise(b, direction);
-  double others = hypot(b->priors.others_share * move, b->priors.others_least);
+  add_noise(b, direction, last);
+  double others = length_of(b->priors.others_share * move, b->priors.others_least);
   memset(direction, 0, (size_t)b->states * sizeof *direction);
   for (int i = 0; i < b->bores; i++) {
     direction[BORES + i] = touched >> i & 1 ? b->priors.scatter : others;
-    add_noise(b, direction);
+    add_noise(b, direction, BORES + i);
     direction[BORES + i] = 0;
   }
 }
@@ -329,12 +351,12 @@ void eb_belief_move(eb_belief *belief, int adjuster, double move)
   assert(adjuster >= 0 && adjuster < belief->adjusters && isfinite(move));
   const eb_adjuster *moved = &belief->adjuster[adjuster];
   double direction[BORES + EB_BELIEF_STATES_MAX];
-  int n = belief->states, gain = BORES + belief->bores + adjuster;
+  int gain = belief->state[adjuster] > 0 ? belief->state[adjuster] : join(belief, adjuster);
   bound_gain(belief, adjuster, direction);
   for (int j = 0; j < belief->bores; j++) {
     double effect = move * eb_adjuster_effect(moved, j);
     for (int i = 0; i <= BORES + j; i++)
-      belief->root[i * n + gain] -= effect * belief->root[i * n + BORES + j];
+      belief->root[i * belief->row + gain] -= effect * belief->root[i * belief->row + BORES + j];
   }
   add_miss(belief, moved, move, direction);
 }
@@ -368,33 +390,45 @@ static void centre(const eb_belief *b, double *rows, int width)
       rows[i * width + j] -= mean[j] / count;
 }
 
-/* Mean and covariance of the first `count` of deviations and gains. */
-static void moments(const eb_belief *b, int count, double *mean, double *covariance)
+/* The bores' mean and the rows of the covariance's root, referred to the mean of those that count; then the gains'. */
+static void centred(const eb_belief *b, double *x, double *roots)
 {
-  double x[EB_BELIEF_STATES_MAX];
   int width = b->states - BORES;
   solve_mean(b, x);
   centre(b, x, 1);
-  memcpy(mean, x, (size_t)count * sizeof *mean);
-  if (covariance == NULL)
+  if (roots == NULL)
     return;
-  double roots[EB_BELIEF_STATES_MAX * EB_BELIEF_STATES_MAX];
-  for (int i = 0; i < count; i++)
+  for (int i = 0; i < width; i++)
     solve_root(b, BORES + i, roots + i * width);
   centre(b, roots, width);
-  for (int i = 0; i < count; i++)
-    for (int j = 0; j <= i; j++)
-      covariance[i * count + j] = covariance[j * count + i] = dot(roots + i * width, roots + j * width, width);
 }
 
 void eb_belief_deviations(const eb_belief *belief, double *mean, double *covariance)
 {
-  moments(belief, belief->bores, mean, covariance);
+  double x[EB_BELIEF_STATES_MAX], roots[EB_BELIEF_STATES_MAX * EB_BELIEF_STATES_MAX];
+  int n = belief->bores, width = belief->states - BORES;
+  centred(belief, x, covariance == NULL ? NULL : roots);
+  memcpy(mean, x, (size_t)n * sizeof *mean);
+  for (int i = 0; covariance != NULL && i < n; i++)
+    for (int j = 0; j <= i; j++)
+      covariance[i * n + j] = covariance[j * n + i] = dot(roots + i * width, roots + j * width, width);
 }
 
 void eb_belief_joint(const eb_belief *belief, double *mean, double *covariance)
 {
-  moments(belief, belief->bores + belief->adjusters, mean, covariance);
+  double x[EB_BELIEF_STATES_MAX], roots[EB_BELIEF_STATES_MAX * EB_BELIEF_STATES_MAX];
+  int n = belief->bores, all = n + belief->adjusters, width = belief->states - BORES, at[EB_BELIEF_STATES_MAX];
+  centred(belief, x, roots);
+  memset(covariance, 0, (size_t)(all * all) * sizeof *covariance);
+  for (int i = 0; i < all; i++) {
+    at[i] = i < n ? i : belief->state[i - n] - BORES;
+    mean[i] = at[i] >= 0 ? x[at[i]] : belief->adjuster[i - n].gain;
+    if (at[i] < 0)
+      covariance[i * all + i] = gain_variance(belief, i - n);
+    for (int j = 0; at[i] >= 0 && j <= i; j++)
+      if (at[j] >= 0)
+        covariance[i * all + j] = covariance[j * all + i] = dot(roots + at[i] * width, roots + at[j] * width, width);
+  }
 }
 
 void eb_belief_gain(const eb_belief *belief, int adjuster, double *mean, double *spread)
