@@ -154,7 +154,6 @@ static void judge(const window *w, const double *weight, window_effect *effect)
   }
   share /= effect->doubt * effect->doubt;
   effect->degrees = fmin(w->degrees / (share * share + 1e-12), DEGREES_MOST);
-  effect->probability = window_chance(effect, 1);
 }
 
 double window_chance(const window_effect *effect, double scale)

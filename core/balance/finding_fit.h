@@ -31,9 +31,9 @@ typedef struct window_options {
 } window_options;
 
 /* One more column: its coefficient, that one's standard deviation, how far it brings the sum of squares down, and
- * how likely as much is by chance (two-sided t; not yet times the candidates). */
+ * the degrees of freedom of the deviation. */
 typedef struct window_effect {
-  double size, doubt, gain, degrees, probability;
+  double size, doubt, gain, degrees;
 } window_effect;
 
 /* `opened` is owned by the caller; NULL where the window has fewer than two readings. */
@@ -48,7 +48,8 @@ bool window_effect_of(const window *w, const double *column, window_effect *effe
 bool window_effects_of(const window *w, const double *first, const double *second, window_effect *one,
                        window_effect *other);
 
-double window_chance(const window_effect *effect, double scale); /* the same with doubts larger by a factor */
+/* How likely as much is by chance where doubts are larger by a factor (two-sided t; not yet times the candidates). */
+double window_chance(const window_effect *effect, double scale);
 
 /* How much wider than expected the readings scatter about what is left of them once `gain` is explained; at least 1. */
 double window_scale(const window *w, double gain);

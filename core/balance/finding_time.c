@@ -73,7 +73,7 @@ double drift_gain(const window *w, const eb_layout *layout)
 static window_effect find_drift(const window *w, const eb_layout *layout, int *adjuster, int *tried)
 {
   double column[WINDOW_MAX];
-  window_effect best = {.probability = 1}, met;
+  window_effect best = {.gain = 0}, met;
   for (int k = -1; k < layout->adjuster_count; k++) {
     const eb_adjuster *side = k < 0 ? NULL : &layout->adjuster[k];
     if (side != NULL && !parts_sides(layout, side))

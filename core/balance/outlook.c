@@ -221,7 +221,6 @@ bool outlook_try(const outlook *view, double least_move, move_set *moves, foreca
     if (fabs(moves->move[a]) < least_move)
       return false;
   outlook_forecast(view, moves, after);
-  outlook_shown(view, after);
   return true;
 }
 

@@ -66,10 +66,11 @@ void outlook_solve(double matrix[EB_ADJUSTERS_MAX][EB_ADJUSTERS_MAX], double *ri
 /* Fills what outlook_rest needs; the rest of the outlook is taken. */
 void rest_take(const plan_case *given, outlook *view);
 
-/* The work that is likely to be left after the moves, minutes, weighed: `after` is their forecast with `shown`. */
-double outlook_rest(const outlook *view, const move_set *moves, const forecast *after);
+/* The work that is likely to be left after the moves, minutes, weighed, and after->shown; where the work turns out to
+ * be at least `most`, INFINITY without the latter. */
+double outlook_rest(const outlook *view, const move_set *moves, forecast *after, double most);
 
-/* Sets those moves with their forecast; false where one would be smaller than least_move. */
+/* Sets those moves with their forecast, deviation and covariance; false where one would be smaller than least_move. */
 bool outlook_try(const outlook *view, double least_move, move_set *moves, forecast *after);
 
 double outlook_spread(const double *deviation, int bores); /* greatest |exp(deviation) - 1| */

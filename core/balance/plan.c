@@ -118,8 +118,8 @@ static bool worth_moving(const plan_case *given, const outlook *view, const move
   if (!moving->found || given->attempts >= given->options->attempts_max)
     return false;
   outlook_forecast(view, &none, &now);
-  outlook_shown(view, &now);
-  return moving->left_min < outlook_rest(view, &none, &now) || moving->after->shown >= before + WORTH_PROBABILITY;
+  return moving->left_min < outlook_rest(view, &none, &now, INFINITY) ||
+         moving->after->shown >= before + WORTH_PROBABILITY;
 }
 
 /* Whether reading again comes first: where it ends the job it spares the moves and all that would follow. */

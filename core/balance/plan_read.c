@@ -58,14 +58,18 @@ double plan_even_up_to(const plan_case *given, double doubt, int more)
 /* The mean of many readings that scatter by sigma and are rounded to a step q is still off by a wave over where the
  * truth lies between two graduations, whose n-th harmonic is q/(pi n) exp(-2 pi^2 n^2 sigma^2/q^2) high [Widrow and
  * Kollar, Quantization Noise, 2008; from memory].  Half of a harmonic's square is its variance, and without scatter
- * they add up to q^2/12: what scatter takes of each is taken off that, and what is beyond the last one is kept. */
+ * they add up to q^2/12, of which BEYOND is beyond the last one and is kept whole. */
 double plan_step_kept(double repeat_variance, double step_variance)
 {
+  static const double BEYOND = 0.00125081527272591875; /* 1/12 less the sum of 1/(2 pi^2 n^2) over the harmonics */
+  static const double POWER_LEAST = -50;               /* what is behind it is lost beside BEYOND */
   enum { HARMONICS = 40 };
-  double q2 = 12 * step_variance, kept = step_variance;
-  for (int n = 1; n <= HARMONICS && step_variance > 0; n++)
-    kept += q2 / (2 * M_PI * M_PI * n * n) * expm1(-4 * M_PI * M_PI * n * n * repeat_variance / q2);
-  return kept;
+  double q2 = 12 * step_variance, sum = 0, power = -1;
+  for (int n = 1; n <= HARMONICS && step_variance > 0 && power > POWER_LEAST; n++) {
+    power = -4 * M_PI * M_PI * n * n * repeat_variance / q2;
+    sum += exp(power) / (n * n);
+  }
+  return q2 * (BEYOND + sum / (2 * M_PI * M_PI));
 }
 
 double plan_reading_variance(const plan_case *given, int readings)

@@ -92,7 +92,8 @@ static double again_chance(const outlook *view, const move_set *moves, int adjus
   if (holds(moves, adjuster))
     gain_spread = fmin(gain_spread, LEARNT);
   double missed = hypot(hypot(gain_spread, view->priors.move_share) * size, view->priors.move_least) * share;
-  return off_chance(view, 0, missed * missed);
+  double deviation = sqrt(missed * missed + view->shown_variance);
+  return 2 * eb_normal_below(-view->shown_up_to / deviation);
 }
 
 typedef struct rest {
@@ -119,21 +120,30 @@ static void add_part(const outlook *view, const move_set *moves, const forecast 
   sum->rounds = fmax(sum->rounds, off * again);
 }
 
+/* What the parts so far come to, if all that is left is shown at once. */
+static double at_least(const outlook *view, const rest *sum)
+{
+  return URGENCY * (sum->work_min + sum->rounds * view->round_min);
+}
+
 /* Taken apart by level, as a person would: groups that are off, and bores that no group's move brings in.  Where two
  * bores share all their groups, each is left half of their difference, and moving one of them is enough: the share
  * that is left of a bore counts as so much of a bore. */
-double outlook_rest(const outlook *view, const move_set *moves, const forecast *after)
+double outlook_rest(const outlook *view, const move_set *moves, forecast *after, double most)
 {
   static const double NONE = 0.01, GROUP_SHARE = 0.5;
   rest sum = {0};
-  for (int i = 0; i < view->bores; i++)
+  for (int i = 0; i < view->bores && at_least(view, &sum) < most; i++)
     if (view->own[i] >= 0 && view->left[i][i] > NONE) {
       rest one = {0};
       add_part(view, moves, after, view->left[i], view->own[i], 1, &one);
       sum.work_min += one.work_min * view->left[i][i];
       sum.rounds = fmax(sum.rounds, one.rounds);
     }
-  for (int a = 0; a < view->group_count; a++)
+  for (int a = 0; a < view->group_count && at_least(view, &sum) < most; a++)
     add_part(view, moves, after, view->group_off[a], view->group[a], GROUP_SHARE, &sum);
+  if (at_least(view, &sum) >= most)
+    return INFINITY;
+  outlook_shown(view, after);
   return URGENCY * (sum.work_min + (1 - after->shown + sum.rounds) * view->round_min);
 }

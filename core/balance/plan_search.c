@@ -43,11 +43,11 @@ static void look_at(hunt *h, const move_set *in)
   if (set.count == 0 || h->effort_share * effort >= h->least ||
       !outlook_try(h->view, h->given->options->least_move, &set, &after))
     return;
-  double left = outlook_rest(h->view, &set, &after);
-  double cost = h->effort_share * effort + left;
-  if (!(cost < h->least * (1 - TIE)))
+  double least = h->least * (1 - TIE) - h->effort_share * effort;
+  double left = outlook_rest(h->view, &set, &after, least);
+  if (!(left < least))
     return;
-  h->least = cost;
+  h->least = h->effort_share * effort + left;
   h->choice->found = true;
   h->choice->left_min = left;
   h->choice->effort_min = effort;

@@ -73,7 +73,7 @@ static double try_all(const desk *d)
     }
     effort += plan_base_effort(&d->given, stopped);
     if (outlook_try(&d->view, d->options.least_move, &moves, &after))
-      best = fmin(best, effort + outlook_rest(&d->view, &moves, &after));
+      best = fmin(best, effort + outlook_rest(&d->view, &moves, &after, INFINITY));
   }
   return best;
 }
