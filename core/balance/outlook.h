@@ -32,7 +32,9 @@ typedef struct outlook {
   int own[EB_BORES_MAX];                            /* the cheapest adjuster of that bore alone; -1: there is none */
   int group_count, group[EB_ADJUSTERS_MAX];         /* adjusters of several bores */
   double group_off[EB_ADJUSTERS_MAX][EB_BORES_MAX]; /* what each of those is off by, of the deviations */
-  double left[EB_BORES_MAX][EB_BORES_MAX];          /* what no group's move takes away, of the deviations */
+  double again_least[EB_ADJUSTERS_MAX]
+                    [2]; /* chance that it is used again for what can just be shown; once it was used */
+  double left[EB_BORES_MAX][EB_BORES_MAX]; /* what no group's move takes away, of the deviations */
 } outlook;
 
 /* A set of adjusters with moves. */

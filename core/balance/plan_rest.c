@@ -12,6 +12,9 @@ static const double URGENCY = 2.5;
 /* What is known of an adjuster's gain once it was used, relative. This project's own figure. */
 static const double LEARNT = 0.25;
 
+/* What each bore of a group feels of what the group is off by. */
+static const double GROUP_SHARE = 0.5;
+
 static bool alone(const eb_adjuster *adjuster)
 {
   return adjuster->second == 0 && (adjuster->first & (adjuster->first - 1)) == 0;
@@ -53,22 +56,6 @@ static void find_groups(outlook *view)
   }
 }
 
-void rest_take(const plan_case *given, outlook *view)
-{
-  find_own(given->layout, view);
-  find_groups(view);
-  bool any_running = false;
-  for (int k = 0; k < view->adjusters; k++)
-    any_running = any_running || (view->usable >> k & 1 && !given->layout->adjuster[k].stopped);
-  view->round_min = plan_base_effort(given, !any_running);
-  for (int i = 0; i < view->bores; i++)
-    for (int j = 0; j < view->bores; j++) {
-      view->left[i][j] = i == j;
-      for (int a = 0; a < view->group_count; a++)
-        view->left[i][j] -= view->effect[view->group[a]][i] * view->group_off[a][j];
-    }
-}
-
 /* Chance that a normal variable lies further off than can be shown to be even. */
 static double off_chance(const outlook *view, double mean, double variance)
 {
@@ -85,15 +72,36 @@ static bool holds(const move_set *moves, int adjuster)
   return false;
 }
 
-/* Chance that one use of an adjuster for what is off by `size` is not enough for bores that feel `share` of it. */
-static double again_chance(const outlook *view, const move_set *moves, int adjuster, double size, double share)
+/* Chance that one use of an adjuster for what is off by `size` is not enough for bores that feel `share` of it; less
+ * once it was `used`. */
+static double again_chance(const outlook *view, int adjuster, bool used, double size, double share)
 {
   double gain_spread = sqrt(view->gain_covariance[adjuster][adjuster]) / view->gain[adjuster];
-  if (holds(moves, adjuster))
+  if (used)
     gain_spread = fmin(gain_spread, LEARNT);
   double missed = hypot(hypot(gain_spread, view->priors.move_share) * size, view->priors.move_least) * share;
   double deviation = sqrt(missed * missed + view->shown_variance);
   return 2 * eb_normal_below(-view->shown_up_to / deviation);
+}
+
+void rest_take(const plan_case *given, outlook *view)
+{
+  find_own(given->layout, view);
+  find_groups(view);
+  bool any_running = false;
+  for (int k = 0; k < view->adjusters; k++)
+    any_running = any_running || (view->usable >> k & 1 && !given->layout->adjuster[k].stopped);
+  view->round_min = plan_base_effort(given, !any_running);
+  for (int k = 0; k < view->adjusters; k++)
+    for (int used = 0; used < 2; used++)
+      view->again_least[k][used] =
+          again_chance(view, k, used != 0, view->shown_up_to, view->touched_count[k] > 1 ? GROUP_SHARE : 1);
+  for (int i = 0; i < view->bores; i++)
+    for (int j = 0; j < view->bores; j++) {
+      view->left[i][j] = i == j;
+      for (int a = 0; a < view->group_count; a++)
+        view->left[i][j] -= view->effect[view->group[a]][i] * view->group_off[a][j];
+    }
 }
 
 typedef struct rest {
@@ -115,7 +123,8 @@ static void add_part(const outlook *view, const move_set *moves, const forecast 
     variance += along[i] * row;
   }
   double off = off_chance(view, mean, fmax(variance, 0));
-  double again = again_chance(view, moves, adjuster, fmax(fabs(mean), view->shown_up_to), share);
+  bool used = holds(moves, adjuster), far = fabs(mean) > view->shown_up_to;
+  double again = far ? again_chance(view, adjuster, used, fabs(mean), share) : view->again_least[adjuster][used];
   sum->work_min += off * (1 + again) * view->effort_min[adjuster];
   sum->rounds = fmax(sum->rounds, off * again);
 }
@@ -131,7 +140,7 @@ static double at_least(const outlook *view, const rest *sum)
  * that is left of a bore counts as so much of a bore. */
 double outlook_rest(const outlook *view, const move_set *moves, forecast *after, double most)
 {
-  static const double NONE = 0.01, GROUP_SHARE = 0.5;
+  static const double NONE = 0.01;
   rest sum = {0};
   for (int i = 0; i < view->bores && at_least(view, &sum) < most; i++)
     if (view->own[i] >= 0 && view->left[i][i] > NONE) {

@@ -27,20 +27,34 @@ static double set_effort(const plan_case *given, const move_set *set)
   return effort + plan_base_effort(given, stopped);
 }
 
+enum { SEEN_BITS = 8, SEEN = 1 << SEEN_BITS };
+
 /* One search: the least of effort_share * effort + what is left, and the best set so far. */
 typedef struct hunt {
   const plan_case *given;
   const outlook *view;
   double effort_share, least;
   move_choice *choice;
+  uint64_t seen[SEEN]; /* sets that were looked at, each at a place of its own; what is lost there is looked at again */
 } hunt;
+
+static bool seen_before(hunt *h, const move_set *set)
+{
+  uint64_t adjusters = 0;
+  for (int a = 0; a < set->count; a++)
+    adjusters |= (uint64_t)1 << set->adjuster[a];
+  uint64_t *place = &h->seen[adjusters * 0x9E3779B97F4A7C15ULL >> (64 - SEEN_BITS)];
+  bool seen = *place == adjusters;
+  *place = adjusters;
+  return seen;
+}
 
 static void look_at(hunt *h, const move_set *in)
 {
   forecast after;
   move_set set = *in;
   double effort = set_effort(h->given, &set);
-  if (set.count == 0 || h->effort_share * effort >= h->least ||
+  if (set.count == 0 || h->effort_share * effort >= h->least || seen_before(h, &set) ||
       !outlook_try(h->view, h->given->options->least_move, &set, &after))
     return;
   double least = h->least * (1 - TIE) - h->effort_share * effort;
