@@ -1,6 +1,6 @@
+#include "evenbore/crossing.h"
 #include "evenbore/statistics.h"
 
-#include "crossing.h"
 #include "outlook.h"
 
 #include <float.h>
@@ -49,10 +49,10 @@ double plan_even_up_to(const plan_case *given, double doubt, int more)
 {
   prospect p = prospect_of(given, doubt, more);
   double step = step_of(&p);
-  crossing ends = {{0, room(&p, 0)}, {p.high, room(&p, p.high)}};
+  eb_crossing ends = {{0, room(&p, 0)}, {p.high, room(&p, p.high)}};
   if (ends.above.f < 0)
     return -1;
-  return step * (crossing_step(room, &p, step, ends) - 1);
+  return step * (eb_crossing_step(room, &p, step, ends) - 1);
 }
 
 /* The mean of many readings that scatter by sigma and are rounded to a step q is still off by a wave over where the

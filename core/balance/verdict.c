@@ -1,7 +1,7 @@
+#include "evenbore/crossing.h"
 #include "evenbore/verdict.h"
 
 #include "contrast.h"
-#include "crossing.h"
 
 #include <assert.h>
 #include <float.h>
@@ -97,13 +97,13 @@ static double above_risk(const void *given, double tolerance)
   return log(fmax(outside(of, tolerance), DBL_MIN) / of->risk);
 }
 
-static crossing_end look_at(const judged *of, double tolerance)
+static eb_crossing_end look_at(const judged *of, double tolerance)
 {
-  return (crossing_end){tolerance, above_risk(of, tolerance)};
+  return (eb_crossing_end){tolerance, above_risk(of, tolerance)};
 }
 
 /* Starts from where the bores are said to be; false: no tolerance below 1 is enough. */
-static bool find_ends(const judged *of, crossing *ends)
+static bool find_ends(const judged *of, eb_crossing *ends)
 {
   static const double DOUBTS = 3;
   double near = 0;
@@ -128,8 +128,8 @@ double eb_claim(const double *deviation, const double *doubt, int count, double 
   static const double GRID = 0x1p-40;
   eb_student student = eb_student_of(degrees_of_freedom);
   judged of = {&student, deviation, doubt, count, risk};
-  crossing ends;
-  return find_ends(&of, &ends) ? GRID * crossing_step(above_risk, &of, GRID, ends) : 1;
+  eb_crossing ends;
+  return find_ends(&of, &ends) ? GRID * eb_crossing_step(above_risk, &of, GRID, ends) : 1;
 }
 
 static void judge_bore(const eb_verdict *verdict, int count, eb_bore_verdict *bore)

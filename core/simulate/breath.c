@@ -1,6 +1,7 @@
 #include "breath.h"
 
 #include "evenbore/airflow.h"
+#include "evenbore/crossing.h"
 
 #include <assert.h>
 #include <math.h>
@@ -92,15 +93,19 @@ double breath_surplus_w(const breath *b, const double *effective_mm2, double spe
   return surplus;
 }
 
+typedef struct running {
+  const breath *breathing;
+  const double *effective_mm2;
+} running;
+
+static double surplus_at(const void *given, double speed_rpm)
+{
+  const running *r = given;
+  return breath_surplus_w(r->breathing, r->effective_mm2, speed_rpm);
+}
+
 double breath_speed_rpm(const breath *b, const double *effective_mm2)
 {
-  double low = SPEED_LEAST_RPM, high = SPEED_MOST_RPM;
-  for (int i = 0; i < HALVINGS; i++) {
-    double middle = 0.5 * (low + high);
-    if (breath_surplus_w(b, effective_mm2, middle) > 0)
-      low = middle;
-    else
-      high = middle;
-  }
-  return 0.5 * (low + high);
+  running r = {b, effective_mm2};
+  return eb_crossing_find(surplus_at, &r, SPEED_LEAST_RPM, SPEED_MOST_RPM, HALVINGS);
 }

@@ -1,5 +1,7 @@
 #include "engine.h"
 
+#include "evenbore/crossing.h"
+
 #include <assert.h>
 #include <math.h>
 
@@ -91,25 +93,26 @@ void engine_openings(const eb_engine *e, double *effective_mm2)
     effective_mm2[i] *= e->throat[i].discharge;
 }
 
-static double surplus_w(const eb_engine *e, double speed_rpm)
+typedef struct turning {
+  eb_engine *engine;
+  double *opening_deg; /* one of the engine's */
+  double speed_rpm;
+} turning;
+
+static double lacks_w(const void *given, double opening_deg)
 {
+  const turning *t = given;
   double effective_mm2[EB_BORES_MAX];
-  engine_openings(e, effective_mm2);
-  return breath_surplus_w(&e->breathing, effective_mm2, speed_rpm);
+  *t->opening_deg = opening_deg;
+  engine_openings(t->engine, effective_mm2);
+  return -breath_surplus_w(&t->engine->breathing, effective_mm2, t->speed_rpm);
 }
 
 /* Opens by the least that keeps it at this speed; `opening_deg` is one of the engine's. */
 static void open_until(eb_engine *e, double *opening_deg, double most_deg, double speed_rpm)
 {
-  double low = 0, high = most_deg;
-  for (int i = 0; i < HALVINGS; i++) {
-    *opening_deg = 0.5 * (low + high);
-    if (surplus_w(e, speed_rpm) < 0)
-      low = *opening_deg;
-    else
-      high = *opening_deg;
-  }
-  *opening_deg = 0.5 * (low + high);
+  turning t = {e, opening_deg, speed_rpm};
+  *opening_deg = eb_crossing_find(lacks_w, &t, 0, most_deg, HALVINGS);
 }
 
 void engine_turn_stop(eb_engine *e, double speed_rpm)
