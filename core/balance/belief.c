@@ -264,7 +264,7 @@ void eb_belief_destroy(eb_belief *belief)
 
 void eb_belief_reading(eb_belief *belief, int bore, double passes, double log_value, double variance)
 {
-  assert(bore >= 0 && bore < belief->bores && variance > 0 && isfinite(log_value) && isfinite(passes));
+  assert(bore >= 0 && bore < belief->bores && variance >= 1e-100 && isfinite(log_value) && isfinite(passes));
   double *row = belief->spare;
   double scale = 1 / sqrt(variance);
   memset(row, 0, (size_t)belief->states * sizeof *row);

@@ -52,7 +52,7 @@ void eb_belief_destroy(eb_belief *belief);                                      
 void eb_belief_period(eb_belief *belief);
 
 /* A reading of a bore: its logarithm, the time in passes since the period's start, and the variance of
- * the logarithm (> 0). */
+ * the logarithm (1e-100 to 1e100). */
 void eb_belief_reading(eb_belief *belief, int bore, double passes, double log_value, double variance);
 
 /* A move that was done: y += J m g, with what a move is known to miss by. */
