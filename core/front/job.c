@@ -14,8 +14,12 @@ static const char program[] = "evenbore " EB_VERSION;
 int eb_job_end(const eb_job *job, const eb_json *end)
 {
   const char *outcome = eb_json_get_string(end, "outcome", "");
+  const char *summary = eb_json_get_string(end, "summary", "the procedure failed");
+  const char *safe = job->company == NULL ? NULL : strstr(summary, EB_SESSION_SAFE); /* a practice is not resumed */
+  char why[1024];
+  snprintf(why, sizeof why, "%.*s", (int)(safe == NULL ? strlen(summary) : (size_t)(safe - summary)), summary);
   if (strcmp(outcome, "failed") == 0)
-    eb_run_remark(job->run, eb_json_get_string(end, "summary", "the procedure failed"));
+    eb_run_remark(job->run, why);
   return strcmp(outcome, "even") == 0 || strcmp(outcome, "claimed") == 0 ? EB_EXIT_DONE : EB_EXIT_FAILED;
 }
 

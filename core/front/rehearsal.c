@@ -62,7 +62,7 @@ static void note_ask(playing *p, const eb_json *ask)
 /* What fails on the way to the first prompt is told by its `end` alone. */
 static void note_early_failure(playing *p, const char *summary)
 {
-  const char *rest = strstr(summary, "; your answers are safe");
+  const char *rest = strstr(summary, EB_SESSION_SAFE);
   char why[640];
   snprintf(why, sizeof why, "%.*s", rest == NULL ? (int)strlen(summary) : (int)(rest - summary), summary);
   end_with(p, EB_REHEARSAL_FAILED, "", why);

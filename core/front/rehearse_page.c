@@ -32,6 +32,7 @@ const char *eb_rehearse_again(const eb_rehearse *o, uint64_t seed, char *text, s
   eb_text line;
   eb_text_init(&line, o->run->host);
   eb_text_add(&line, "evenbore rehearse ");
+  eb_text_add(&line, given->argument[0] == '-' ? "./" : ""); /* a file, and no option */
   add_word(&line, given->argument);
   eb_text_printf(&line, " --engines 1 --seed %llu", (unsigned long long)seed);
   if (given->faults != NULL)
@@ -45,7 +46,7 @@ const char *eb_rehearse_again(const eb_rehearse *o, uint64_t seed, char *text, s
     add_word(&line, given->gauge);
   }
   eb_text_add(&line, eb_run_data(o->run, data, sizeof data));
-  eb_text_add(&line, " --show");
+  eb_text_add(&line, given->trust_file ? " --trust-file --show" : " --show");
   snprintf(text, size, "%s", eb_text_string(&line));
   eb_text_clear(&line);
   return text;

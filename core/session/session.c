@@ -340,8 +340,8 @@ eb_status session_fail(eb_session *s, eb_status status, eb_error *error)
   if (status == EB_OK)
     return EB_OK;
   char summary[1024];
-  snprintf(summary, sizeof summary, "%s%s%s; your answers are safe, the session can be resumed", error->place,
-           error->place[0] == '\0' ? "" : ": ", error->message);
+  snprintf(summary, sizeof summary, "%s%s%s" EB_SESSION_SAFE, error->place, error->place[0] == '\0' ? "" : ": ",
+           error->message);
   close_ask(s, EB_SESSION_FAILED);
   if (session_queue(s, end_message(s, "failed", summary), NULL) != EB_OK)
     return out_of_memory(error);

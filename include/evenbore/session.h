@@ -80,6 +80,9 @@
 extern "C" {
 #endif
 
+/* What stands at the end of the summary of a session that failed; not true of one whose record is not kept. */
+#define EB_SESSION_SAFE "; your answers are safe, the session can be resumed"
+
 enum {
   EB_PROTOCOL = 1,
   EB_API_LEVEL = 1,               /* newest `api` that a procedure may declare */

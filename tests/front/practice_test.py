@@ -8,6 +8,7 @@ import shutil
 import signal
 import struct
 import subprocess
+import tempfile
 import termios
 import unittest
 
@@ -508,6 +509,17 @@ class Mistakes(Case):
                                   stdin=subprocess.DEVNULL, stderr=subprocess.PIPE, env=rig.environment(), timeout=60)
         self.assertEqual(done.returncode, 1)
         self.assertRegex(done.stderr.decode(), r"\Aevenbore: standard output: cannot be written \([^\n]+\)\n\Z")
+
+    def test_a_procedure_that_fails(self):
+        with tempfile.TemporaryDirectory() as folder:
+            path = os.path.join(folder, "bad.lua")
+            with open(path, "w", encoding="utf-8") as file:
+                file.write('return procedure {\n id = "bad", version = "1.0.0", api = 1, title = "Bad",\n'
+                           ' layout = { rows = { { 1, 2 } } },\n run = function() while true do end end,\n}\n')
+            status, out, error = rig.run(["practice", path, "--watch", "--fast"])
+        self.assertEqual(status, 1)
+        self.assertIn("The procedure failed.", out)
+        self.assertRegex(error, r"\Aevenbore: bad\.lua:4: [^\n]*a loop without end\?\n\Z") # nothing about resuming
 
     def test_a_fault_that_this_engine_cannot_have(self):
         status, _, error = rig.run(["practice", "stop-screws", "--fault", "loose-coupler", "--watch", "--fast"])

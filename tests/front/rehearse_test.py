@@ -137,6 +137,18 @@ class Results(Case):
         self.assertEqual(alone["worst"][0]["claim"], worst["claim"])
         self.assertEqual(alone["worst"][0]["truth"], worst["truth"])
 
+    def test_the_worst_of_a_file_can_be_played_again(self):
+        """However it was named and trusted."""
+        self.write(ERROR)
+        os.rename(os.path.join(self.data, "bad.lua"), os.path.join(self.data, "-bad file.lua"))
+        done = subprocess.run([rig.PROGRAM, "rehearse", "--engines", "2", "--quiet", "--trust-file", "--json", "--",
+                               "-bad file.lua"], cwd=self.data, capture_output=True, env=rig.environment(), timeout=60)
+        again = json.loads(done.stdout)["worst"][0]["again"]
+        self.assertEqual(again, "evenbore rehearse ./'-bad file.lua' --engines 1 --seed 1 --trust-file --show")
+        done = subprocess.run([rig.PROGRAM] + shlex.split(again)[1:], cwd=self.data, capture_output=True,
+                              env=rig.environment(), timeout=60)
+        self.assertIn(b"In the end:\n- seed 1: failed\n", done.stdout)
+
     def test_a_conversation_is_shown(self):
         out, _ = self.rehearse("twin-screw", "--engines", "1", "--seed", "2", "--show")
         self.assertIn("Bore 1", out)
