@@ -155,6 +155,8 @@ static eb_json *finding_json(const eb_finding *f, const eb_layout *layout)
     made = eb_json_set_string(json, "adjuster", layout->adjuster[f->adjuster].id);
   if (made && f->stayed)
     made = eb_json_set_bool(json, "stayed", true);
+  if (made && f->pushed)
+    made = eb_json_set_bool(json, "pushed", true);
   if (made && f->after >= 0)
     made = eb_json_set_string(json, "after", layout->bore[f->after]) &&
            eb_json_set_string(json, "before", layout->bore[f->before]);

@@ -5,12 +5,14 @@
 
 #include <math.h>
 
-/* Limits of probability and sizes (ln), this project's own.  Whoever is pushed twice is cleared where as much play as
- * matters is unlikely; less of it for several bores at once, which all tell, and on a small engine, where a bore is a
- * good part of the mean. */
-static const double SURE_CHANCE = 0.003, PLAY_LEAST = 0.015, LEAK_LEAST = 0.05, CLEARED_CHANCE = 0.1;
+/* Limits of probability and sizes (ln), this project's own.  An alarm costs the tuner one look.  What was pushed is
+ * cleared where as much play as matters is unlikely; less of it for several bores at once, which all tell, and on a
+ * small engine, where a bore is a good part of the mean.  On an engine of few bores a side is told by few pushes, and
+ * another costs little: it is cleared with more care there, a bore by itself with less. */
+static const double SURE_CHANCE = 0.01, PLAY_LEAST = 0.015, LEAK_LEAST = 0.05;
 static const double SEVERAL_MOST = 0.04, SINGLE_MOST = 0.07;
-enum { SMALL_ENGINE = 4, PUSHES_MAX = 128, GROUPS_MAX = EB_BORES_MAX + 3 * EB_ADJUSTERS_MAX };
+static const double CLEARED_CHANCE = 0.05, SIDE_OF_FEW_CHANCE = 0.02, BORE_OF_FEW_CHANCE = 0.1;
+enum { SMALL_ENGINE = 4, FEW_BORES = 6, PUSHES_MAX = 512, GROUPS_MAX = EB_BORES_MAX + 3 * EB_ADJUSTERS_MAX };
 
 typedef struct pushes {
   int count;
@@ -99,9 +101,11 @@ static int count_of(eb_bores bores)
 
 static bool is_cleared(const play *met, const pushes *p)
 {
-  bool several = count_of(met->bores) > 1 || count_of(p->bores) <= SMALL_ENGINE;
-  double most = met->size + eb_t_quantile(1 - CLEARED_CHANCE, met->degrees) * met->doubt;
-  return most < (several ? SEVERAL_MOST : SINGLE_MOST);
+  int bores = count_of(p->bores);
+  bool side = count_of(met->bores) > 1 || bores == 2;
+  double chance = bores > FEW_BORES ? CLEARED_CHANCE : side ? SIDE_OF_FEW_CHANCE : BORE_OF_FEW_CHANCE;
+  double most = met->size + eb_t_quantile(1 - chance, met->degrees) * met->doubt;
+  return most < (side || bores <= SMALL_ENGINE ? SEVERAL_MOST : SINGLE_MOST);
 }
 
 static int joining(const eb_layout *layout, eb_bores bores)
@@ -131,6 +135,7 @@ static void report(search *s, const play *met, double chance, bool sure)
                              .probability = chance,
                              .test = "t of pushes open and shut",
                              .sure = sure,
+                             .pushed = true,
                              .after = -1,
                              .before = -1});
 }

@@ -45,6 +45,7 @@ typedef struct eb_finding {
   const char *test;   /* name of the test; static */
   bool sure;          /* false: seen after one snap alone; the same readings after a second one settle it */
   bool stayed;        /* seen after one snap and as it was after the next: it came free, and stays so */
+  bool pushed;        /* seen between shafts pushed open and pushed shut; not sure: the bores to push once more */
   int after, before;  /* EB_FINDING_VENT: it lies between the readings of these bores; else -1 */
 } eb_finding;
 
@@ -62,8 +63,9 @@ eb_status eb_evidence_findings(const eb_evidence *evidence, eb_findings *found, 
  * an engine of up to four bores.  0 before the first reading. EB_OUT_OF_MEMORY. */
 eb_status eb_evidence_snap_bores(const eb_evidence *evidence, eb_bores *bores, eb_error *error);
 
-/* [{"kind","bores":["3"],"adjuster"?,"size","doubt","probability","test","sure","stayed"?,"after"?,"before"?}], size
- * and doubt relative (exp(x)-1) where they are ln.  Owned by the caller; NULL when memory runs out. */
+/* [{"kind","bores":["3"],"adjuster"?,"size","doubt","probability","test","sure","stayed"?,"pushed"?,"after"?,
+ * "before"?}], size and doubt relative (exp(x)-1) where they are ln.  Owned by the caller; NULL when memory runs
+ * out. */
 eb_json *eb_findings_json(const eb_findings *found, const eb_layout *layout);
 
 #ifdef __cplusplus

@@ -24,9 +24,19 @@ local function strike(since, bores, why)
   core.request { op = "strike", since = since, bores = bores, why = why }
 end
 
+local function bores_of(one)
+  local last = #one.bores
+  if last < 3 then return (last == 1 and "bore " or "bores ") .. table.concat(one.bores, " and ") end
+  return ("bores %s and %s"):format(table.concat(one.bores, ", ", 1, last - 1), one.bores[last])
+end
+
 local function name_of(job, one)
   if one.adjuster then return "the " .. job.adjusters[one.adjuster].layout.title end
-  return (#one.bores == 1 and "bore " or "bores ") .. table.concat(one.bores, " and ")
+  return bores_of(one)
+end
+
+local function at_start(text)
+  return text:sub(1, 1):upper() .. text:sub(2)
 end
 
 -- Whether a check is still to be asked; what it is about is the fault and its part.
@@ -233,11 +243,15 @@ end
 
 local function part(job, one)
   if not one.sure or one.stayed or not is_new(job, one) then return false end
-  local name = name_of(job, one)
-  name = name:sub(1, 1):upper() .. name:sub(2)
-  local text = one.doubt > 0 and parts[one.kind]:format(name, percent(one.size))
-    or parts_over_starts[one.kind]:format(name, one.size)
-  say(job, text)
+  local name = at_start(name_of(job, one))
+  if one.pushed then
+    say(job, ("%s: %s more with the shaft pushed open than pushed shut. Friction, or play?"):format(
+      at_start(bores_of(one)), percent(one.size)))
+  elseif one.doubt > 0 then
+    say(job, parts[one.kind]:format(name, percent(one.size)))
+  else
+    say(job, parts_over_starts[one.kind]:format(name, one.size))
+  end
   local choice = what_was_it(job, one)
   if choice == "sound" then return false end
   if choice == "leave" then return leave(job, one) end
@@ -345,6 +359,13 @@ local function leaks_after_all(job, bore)
   return try_clamp(job, bore, job:read(bore, "Hands off the stack: read it once more as it is."))
 end
 
+-- What the pushes show, and nothing else: a snap or a start before them may have left a doubt of its own.
+local function felt()
+  for _, one in ipairs(core.request { op = "findings" }.findings) do
+    if one.pushed then return one end
+  end
+end
+
 -- Before the job's end: whatever sticks, is loose or has lash is elsewhere after the next snap, and the claim with it.
 -- A finger on each shaft takes it from one end of its play to the other. What is not clear is pushed once more. At the
 -- second push the stack is pressed on too: play reads more at the first, a leak more at the second.
@@ -353,17 +374,15 @@ function faults.prove(job)
   if job.at.proved then return false end
   job:stage "Prove"
   snap_throttle(job, "Snap the throttle open once and let it shut. Idle settled again?")
-  local most = 6
+  local most = 16
   local bores = job:state().layout.bores
   while #bores > 0 and most > 0 do
     most = most - 1
     push(job, bores)
-    local found = faults.find()
-    local one = found.sticking or found.loose or found.lash
-    if found.leak and leaks_after_all(job, found.leak.bores[1]) then return false end
-    if one and one.sure and faults.mend(job, found) then return true end
-    if one and one.sure then break end
-    bores = one and one.bores or {}
+    local one = felt()
+    if one and one.kind == "leak" and leaks_after_all(job, one.bores[1]) then return false end
+    if one and one.sure and part(job, one) then return true end
+    bores = one and not one.sure and one.bores or {}
   end
   job.at.proved = true
   return false
