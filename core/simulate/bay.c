@@ -149,6 +149,7 @@ static eb_status make_engine(eb_bay *b, const eb_json *layout, eb_error *error)
   b->idled_k = o.manifold_k;
   status = inject_all(b, error);
   if (status == EB_OK) {
+    tuner_mark_vent(b);
     eb_engine_wait(b->engine, OVERNIGHT_MIN);
     return b->running ? eb_engine_start(b->engine, error) : EB_OK; /* it was started before anybody asked what it is */
   }

@@ -89,6 +89,7 @@ static eb_json *speed(eb_bay *b, const eb_json *ask)
     eb_engine_release(b->engine);
     b->condition[0] = '\0';
     eb_engine_set_speed(b->engine, rpm, NULL);
+    eb_engine_speed(b->engine, &b->idle_rpm, NULL);
   }
   eb_engine_speed(b->engine, &rpm, NULL);
   b->sight.dial = EB_DIAL_TACHOMETER;
@@ -235,13 +236,32 @@ void tuner_turn_vent(eb_bay *b)
   const eb_gauge *gauge = &b->options.engine.gauge;
   tuner_spend(b, EB_BAY_TALKING, 1);
   eb_engine_set_vent(b->engine, tuner_usual_bore(b), 0.5 * (gauge->best_low + gauge->best_high), NULL);
+  tuner_mark_vent(b);
+}
+
+/* What a tuner with a screwdriver sets right once it is found; a valve train or a fuel system takes longer. */
+static bool can_be_mended(int fault)
+{
+  return fault != EB_FAULT_DEAD && fault != EB_FAULT_WEAK && fault != EB_FAULT_LEAN;
+}
+
+/* What came to light; true where it is there no more. */
+static bool set_right(eb_bay *b, int fault)
+{
+  tuner_find(b, fault);
+  if (fault == EB_FAULT_VENT)
+    tuner_mark_vent(b);
+  if (can_be_mended(fault))
+    eb_engine_mend(b->engine, (eb_fault)fault);
+  return can_be_mended(fault);
 }
 
 void tuner_settle(eb_bay *b)
 {
   tuner_find(b, EB_FAULT_WANDER);
-  tuner_find(b, EB_FAULT_VENT);
   tuner_find(b, EB_FAULT_WARMING);
+  if (tuner_vent_is_off(b))
+    set_right(b, EB_FAULT_VENT);
   tuner_spend(b, EB_BAY_WAITING, 5);
 }
 
@@ -263,6 +283,8 @@ static bool is_so(eb_bay *b, const char *key)
     tuner_turn_vent(b);
   else if (strcmp(key, "pass.steady") == 0)
     tuner_settle(b);
+  else if (strcmp(key, "still") == 0)
+    return !tuner_vent_is_off(b) && !tuner_idle_is_off(b);
   return true;
 }
 
@@ -300,24 +322,12 @@ static const char *option_with(const eb_json *ask, const char *const *words)
   return NULL;
 }
 
-static bool is_there(const eb_engine_truth *truth, int fault, int bore)
+/* A vent is moved when it is: before that, and once it is marked anew, there is nothing to see. */
+static bool is_there(const eb_bay *b, const eb_engine_truth *truth, int fault, int bore)
 {
+  if (fault == EB_FAULT_VENT && !tuner_vent_is_off(b))
+    return false;
   return truth->fault[fault] > 0 && (bore < 0 || truth->faulty[fault] == 0 || (truth->faulty[fault] >> bore & 1) != 0);
-}
-
-/* What a tuner with a screwdriver sets right once it is found; a valve train or a fuel system takes longer. */
-static bool can_be_mended(int fault)
-{
-  return fault != EB_FAULT_DEAD && fault != EB_FAULT_WEAK && fault != EB_FAULT_LEAN;
-}
-
-/* What came to light; true where it is there no more. */
-static bool set_right(eb_bay *b, int fault)
-{
-  tuner_find(b, fault);
-  if (can_be_mended(fault))
-    eb_engine_mend(b->engine, (eb_fault)fault);
-  return can_be_mended(fault);
 }
 
 /* The option that names what is wrong at the bore that is asked about, or anywhere. */
@@ -325,7 +335,7 @@ static const char *named_fault(eb_bay *b, const eb_json *ask, const eb_engine_tr
 {
   for (int f = 0; f < EB_FAULTS; f++) {
     const char *words[] = {eb_fault_word((eb_fault)f), NULL};
-    const char *id = is_there(truth, f, tuner_bore(b, ask)) ? option_with(ask, words) : NULL;
+    const char *id = is_there(b, truth, f, tuner_bore(b, ask)) ? option_with(ask, words) : NULL;
     if (id == NULL)
       continue;
     set_right(b, f);
@@ -344,7 +354,7 @@ static const char *mended_or_left(eb_bay *b, const eb_json *ask, const eb_engine
     return NULL;
   bool found = false;
   for (int f = 0; f < EB_FAULTS; f++) {
-    if (!is_there(truth, f, bore) || truth->faulty[f] == 0)
+    if (!is_there(b, truth, f, bore) || truth->faulty[f] == 0)
       continue;
     if (!set_right(b, f))
       return leave;
@@ -380,7 +390,7 @@ eb_faults tuner_faults_at(const eb_bay *b, int bore)
   eb_faults there = 0;
   eb_engine_look(b->engine, &truth);
   for (int f = 0; f < EB_FAULTS; f++)
-    if (is_there(&truth, f, bore) && (bore < 0 || truth.faulty[f] != 0))
+    if (is_there(b, &truth, f, bore) && (bore < 0 || truth.faulty[f] != 0))
       there |= 1U << f;
   return there;
 }

@@ -17,6 +17,26 @@ void tuner_find(eb_bay *b, int fault)
     b->found |= 1U << fault;
 }
 
+bool tuner_vent_is_off(const eb_bay *b)
+{
+  static const double SEEN = 0.03; /* ln of a reading; this project's own */
+  return b->engine != NULL && fabs(log(b->engine->vent / b->vent_mark)) > SEEN;
+}
+
+void tuner_mark_vent(eb_bay *b)
+{
+  b->vent_mark = b->engine->vent;
+}
+
+bool tuner_idle_is_off(const eb_bay *b)
+{
+  static const double SAME = 0.03; /* as the procedures ask it */
+  double rpm = 0;
+  if (b->engine == NULL || !(b->idle_rpm > 0) || eb_engine_speed(b->engine, &rpm, NULL) != EB_OK)
+    return false;
+  return fabs(rpm / b->idle_rpm - 1) > SAME;
+}
+
 static bool is_kind(const eb_json *ask, const char *kind)
 {
   return strcmp(eb_json_get_string(ask, "kind", ""), kind) == 0;
@@ -105,9 +125,25 @@ static void look_at_vent(eb_bay *b)
   eb_engine_swing(b->engine, &b->sight.least, &b->sight.most);
 }
 
+/* The tachometer, and the vent's mark. */
+static void look_at_settings(eb_bay *b)
+{
+  double rpm = 0;
+  if (eb_engine_speed(b->engine, &rpm, NULL) != EB_OK)
+    return;
+  b->sight.dial = EB_DIAL_TACHOMETER;
+  b->sight.least = b->sight.most = rpm;
+  b->sight.checks = 1U << EB_FAULT_VENT;
+  b->sight.finds = tuner_vent_is_off(b) ? b->sight.checks : 0;
+}
+
 static void look_at_question(eb_bay *b, const eb_json *ask)
 {
   const char *key = eb_json_get_string(ask, "key", "");
+  if (strcmp(key, "still") == 0) {
+    look_at_settings(b);
+    return;
+  }
   if (strcmp(key, "gauge.vent") == 0)
     look_at_vent(b);
   b->sight.checks = checked_by(key);

@@ -23,6 +23,8 @@ struct eb_bay {
   int swap_pass, swap_bore;  /* where two readings are typed in swapped order; 0: not at all */
   char condition[64];        /* that the throttle is in: of the last reading; "" is idle */
   double swapped;            /* the reading that is typed next then; 0: none */
+  double vent_mark;          /* the engine's `vent` where the tuner marked it */
+  double idle_rpm;           /* that the idle was set to; 0: not yet */
   int refusals;              /* of the open ask, in a row */
   eb_bay_work work;
   eb_sight sight;  /* what was looked at last */
@@ -62,6 +64,13 @@ int tuner_usual_bore(const eb_bay *bay);
 
 /* The gauge's vent, until a usual bore reads in the middle of the band. */
 void tuner_turn_vent(eb_bay *bay);
+
+/* Whether the gauge's vent is seen to be off its mark, by a turn that matters; and a new mark where it stands. */
+bool tuner_vent_is_off(const eb_bay *bay);
+void tuner_mark_vent(eb_bay *bay);
+
+/* Whether the tachometer shows another speed now than the idle was set to. */
+bool tuner_idle_is_off(const eb_bay *bay);
 
 /* A pass was not taken: time for the engine to settle, and a thing or two come to light. */
 void tuner_settle(eb_bay *bay);

@@ -39,6 +39,7 @@ function measure.read(job, bore, text, pressed, pushed)
   if job:state().engine == "stopped" then
     core.fail "a reading needs a running engine, and this one stands; start it with job:start_engine"
   end
+  job.at.watched = false
   while true do
     local reply = core.request {
       op = "ask", kind = "reading", bore = bore, pressed = pressed, pushed = pushed, stage = job.at.stage,

@@ -103,7 +103,10 @@ function prepare.set_idle(job)
       why = "Use what moves all throttles alike. What moves one alone would undo the balance.",
       quantity = "engine-speed", unit = "rpm", low = 100, high = 6000,
     }
-    if math.abs(now - wanted) <= 0.05 * wanted then return end
+    if math.abs(now - wanted) <= 0.05 * wanted then
+      job.at.idle_set_rpm = now
+      return
+    end
     job:tell(("%s is more than 5 %% off the wanted %s: set it again."):format(shown(now), shown(wanted)))
   end
 end
@@ -115,7 +118,7 @@ local function choose_vent(job)
     key = "gauge.vent", title = "Gauge vent",
     text = ("Hold the gauge on bore %s. With this vent setting, does it read between %g and %g %s?"):format(
       state.layout.bores[1], gauge.best[1], gauge.best[2], gauge.unit),
-    why = "There the scale is finest. The vent stays as it is from now on: moving it moves every reading.",
+    why = "There the scale is finest. Mark how the vent stands: from now on, moving it moves every reading.",
     otherwise = "Open or close the vent until it does, then leave it there.",
   }
 end
