@@ -140,6 +140,21 @@ void eb_evidence_strike(eb_evidence *evidence, eb_bores bores, eb_since since)
   notes_forget(evidence);
 }
 
+/* The first reading of each: a bore that closes the pass, or is read again, was read at another time. */
+void eb_evidence_strike_pass(eb_evidence *evidence, eb_bores bores, int pass)
+{
+  size_t e = 0;
+  for (int begun = 0; e < evidence->events && begun < pass; e++)
+    begun += evidence->event[e].kind == EVENT_PASS;
+  for (; e < evidence->events && evidence->event[e].kind == EVENT_READING; e++) {
+    event *met = &evidence->event[e];
+    if ((bores >> met->index & 1) != 0)
+      met->rejected = met->struck = true;
+    bores &= ~((eb_bores)1 << met->index);
+  }
+  notes_forget(evidence);
+}
+
 void eb_evidence_leave_out(eb_evidence *evidence, int bore)
 {
   assert(bore >= 0 && bore < evidence->layout.bore_count);

@@ -102,10 +102,11 @@ static eb_status look(search *s, eb_error *error)
   search_band(s);
   search_snaps(s);
   search_pushes(s);
-  search_swapped(s);
   search_leak(s);
   search_vent(s);
-  status = search_warming(s, error);
+  status = search_swapped(s, error);
+  if (status == EB_OK)
+    status = search_warming(s, error);
   search_wander(s);
   return status == EB_OK ? search_starts(s, error) : status;
 }
@@ -157,6 +158,8 @@ static eb_json *finding_json(const eb_finding *f, const eb_layout *layout)
     made = eb_json_set_bool(json, "stayed", true);
   if (made && f->pushed)
     made = eb_json_set_bool(json, "pushed", true);
+  if (made && f->pass > 0)
+    made = eb_json_set_number(json, "pass", f->pass);
   if (made && f->after >= 0)
     made = eb_json_set_string(json, "after", layout->bore[f->after]) &&
            eb_json_set_string(json, "before", layout->bore[f->before]);

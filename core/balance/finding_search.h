@@ -31,8 +31,11 @@ eb_bores shaft_of(const eb_layout *layout, int bore); /* the bores that turn wit
 
 /* finding_shift.c: within passes. */
 void search_leak(search *s);
-void search_swapped(search *s);
 void search_vent(search *s);
+double part_gain(const window *w, const eb_layout *layout); /* what one part that stands differently explains at most */
+
+/* finding_swap.c: over passes. */
+eb_status search_swapped(search *s, eb_error *error);
 
 /* finding_time.c: over passes. */
 void search_wander(search *s);

@@ -1,18 +1,11 @@
-/* Faults inside a pass: a bore that leaks, two that were swapped, a vent that was moved. */
+/* Faults inside a pass: a bore that leaks, a vent that was moved. */
 #include "finding_search.h"
 
 #include <math.h>
-#include <string.h>
 
 /* Limits of probability and least sizes (ln), this project's own: a sound engine is to be left in peace. */
 static const double LEAK_CHANCE = 0.03, LEAK_LEAST = 0.15;
-static const double SWAPPED_CHANCE = 0.01;
 static const double VENT_CHANCE = 0.002, VENT_LEAST = 0.03;
-
-static double squares_of(const window *w)
-{
-  return window_squares(w, w->residual);
-}
 
 /* A bore whose own adjuster was moved may answer to it in any way; that is no leak. */
 static eb_bores moved_alone(const eb_evidence *evidence)
@@ -35,7 +28,7 @@ static void mark_candidate(const window *w, const eb_layout *layout, const candi
 }
 
 /* The most that one part explains that has come to stand differently since what was known before. */
-static double part_gain(const window *w, const eb_layout *layout)
+double part_gain(const window *w, const eb_layout *layout)
 {
   candidate list[CANDIDATES_MAX];
   double column[WINDOW_MAX], most = 0;
@@ -80,69 +73,6 @@ void search_leak(search *s)
                                .probability = chance,
                                .test = "t of a deleted residual", /* [Cook and Weisberg, Residuals and Influence in
                                                                      Regression, 1982, 2.2; from memory] */
-                               .sure = true,
-                               .after = -1,
-                               .before = -1});
-}
-
-static bool on_one_shaft(const eb_layout *layout, int a, int b)
-{
-  return shaft_of(layout, a) >> b & 1;
-}
-
-static double squares_swapped(const window *w, int i, int j)
-{
-  double residual[WINDOW_MAX];
-  memcpy(residual, w->residual, sizeof residual);
-  residual[i] += w->value[j] - w->value[i];
-  residual[j] += w->value[i] - w->value[j];
-  return window_squares(w, residual);
-}
-
-typedef struct swap {
-  int one, other, tried; /* the pair that explains most, -1: none; and how many were tried */
-  double squares;
-} swap;
-
-static swap find_swap(const search *s)
-{
-  const window *w = s->kept;
-  swap best = {.one = -1, .squares = INFINITY};
-  for (int i = 0; i < w->count; i++)
-    for (int j = i + 1; w->event[i] >= s->pass && w->snaps[i] == w->snaps[w->count - 1] && j < w->count; j++) {
-      bool near = j == i + 1 || on_one_shaft(&s->evidence->layout, w->bore[i], w->bore[j]);
-      if (w->bore[i] == w->bore[j] || w->pass[i] != w->pass[j] || !near)
-        continue;
-      double squares = squares_swapped(w, i, j);
-      best.tried++;
-      if (squares < best.squares)
-        best = (swap){i, j, best.tried, squares};
-    }
-  return best;
-}
-
-/* Two fixed hypotheses are weighed by their likelihood ratio; it reaches K by chance with 1/K at most
- * [Wald, Sequential Analysis, 1947, 3.2; from memory].  One part that stands differently is the simpler story. */
-void search_swapped(search *s)
-{
-  const window *w = s->kept;
-  if (w == NULL || search_snap_shows(s))
-    return;
-  swap best = find_swap(s);
-  if (best.one < 0)
-    return;
-  static const double BETTER = 6; /* 20 to 1 in likelihood */
-  double gain = squares_of(w) - best.squares, scale = window_scale(w, gain);
-  bool fits = best.squares < w->count + 3 * sqrt(2.0 * w->count); /* all that was wrong is right then */
-  double chance = fmin(best.tried * exp(-0.5 * gain / (scale * scale)), 1);
-  if (chance < SWAPPED_CHANCE && fits && gain > part_gain(w, &s->evidence->layout) + BETTER)
-    search_add(s, (eb_finding){.kind = EB_FINDING_SWAPPED,
-                               .bores = (eb_bores)1 << w->bore[best.one] | (eb_bores)1 << w->bore[best.other],
-                               .adjuster = -1,
-                               .size = w->value[best.one] - w->value[best.other],
-                               .doubt = sqrt(w->own[best.one] + w->own[best.other]),
-                               .probability = chance,
-                               .test = "likelihood ratio",
                                .sure = true,
                                .after = -1,
                                .before = -1});

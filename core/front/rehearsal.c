@@ -91,7 +91,7 @@ static unsigned told_faults(const eb_json *message)
   unsigned told = 0;
   const eb_json *one = eb_json_first(eb_json_get(message, "findings"));
   for (; one != NULL; one = eb_json_next(one))
-    if (strcmp(eb_json_get_string(one, "kind", ""), "swapped") == 0)
+    if (strcmp(eb_json_get_string(one, "kind", ""), "swapped") == 0 && eb_json_get_bool(one, "sure", false))
       told |= 1U << EB_FAULT_SWAP;
   for (one = eb_json_first(eb_json_get(message, "crosscheck")); one != NULL; one = eb_json_next(one))
     if (eb_json_get_bool(one, "fuel", false))

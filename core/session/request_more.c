@@ -67,7 +67,11 @@ static eb_status strike(eb_session *s, const eb_json *request, eb_json **reply, 
     status = read_bores(s, request, &bores, error);
   if (status != EB_OK)
     return status;
-  eb_evidence_strike(job_evidence(s), bores, (eb_since)since);
+  int pass = eb_json_get_int(request, "pass", 0);
+  if (pass > 0)
+    eb_evidence_strike_pass(job_evidence(s), bores, pass);
+  else
+    eb_evidence_strike(job_evidence(s), bores, (eb_since)since);
   s->job.conditions[0].claims = s->job.conditions[s->job.current].claims = false;
   *reply = eb_json_object();
   return EB_OK;

@@ -8,7 +8,7 @@
  *
  *   ask                what the tuner does
  *   caution            reads it and gives its code
- *   confirm            yes; about the gauge and its vent what is true
+ *   confirm            yes; about the gauge, its vent's mark and the idle what is seen
  *   choose             the option that names what is wrong, and mends it where that can be done at the engine; else
  *                      the first that goes on; before the layout is known one drawn
  *   number             looks: waits five minutes and reads the thermometer, sets the idle (or holds the throttle) and

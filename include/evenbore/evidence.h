@@ -66,6 +66,9 @@ eb_status eb_evidence_no_air(eb_evidence *evidence, int bore, eb_error *error);
 typedef enum eb_since { EB_SINCE_PASS, EB_SINCE_SNAP, EB_SINCE_START, EB_SINCE_EVER } eb_since;
 void eb_evidence_strike(eb_evidence *evidence, eb_bores bores, eb_since since);
 
+/* The same of what these bores read on the way round in one pass, counted from 1; nothing where there was none. */
+void eb_evidence_strike_pass(eb_evidence *evidence, eb_bores bores, int pass);
+
 /* A bore that is not balanced by its throttle any more (dead cylinder, open leak): it does not count
  * for the mean, the verdict or the plan. */
 void eb_evidence_leave_out(eb_evidence *evidence, int bore);

@@ -30,7 +30,7 @@ typedef enum eb_finding_kind {
   EB_FINDING_WARMING,  /* readings of one running period drift one way: common level, or side against side */
   EB_FINDING_BAND,     /* most readings of the last pass lie outside the gauge's best band */
   EB_FINDING_VENT,     /* from one reading of the last pass on all are off by one factor */
-  EB_FINDING_SWAPPED   /* two readings of the last pass were typed for one another's bore */
+  EB_FINDING_SWAPPED   /* two neighbours' readings of one pass were typed for one another's bore */
 } eb_finding_kind;
 const char *eb_finding_text(eb_finding_kind kind); /* "leak", "no-air", "sticking", "loose", "lash", ... */
 
@@ -43,9 +43,11 @@ typedef struct eb_finding {
   double doubt;       /* standard deviation of a size in ln; 0 where it has none */
   double probability; /* of as much by chance; 0 where the finding is a count */
   const char *test;   /* name of the test; static */
-  bool sure;          /* false: seen after one snap alone; the same readings after a second one settle it */
+  bool sure;          /* false: seen after one snap alone, and a second one settles it; or swapped, and both read once
+                         more do */
   bool stayed;        /* seen after one snap and as it was after the next: it came free, and stays so */
   bool pushed;        /* seen between shafts pushed open and pushed shut; not sure: the bores to push once more */
+  int pass;           /* EB_FINDING_SWAPPED: the pass that it was in, counted from 1; else 0 */
   int after, before;  /* EB_FINDING_VENT: it lies between the readings of these bores; else -1 */
 } eb_finding;
 
@@ -63,7 +65,7 @@ eb_status eb_evidence_findings(const eb_evidence *evidence, eb_findings *found, 
  * an engine of up to four bores.  0 before the first reading. EB_OUT_OF_MEMORY. */
 eb_status eb_evidence_snap_bores(const eb_evidence *evidence, eb_bores *bores, eb_error *error);
 
-/* [{"kind","bores":["3"],"adjuster"?,"size","doubt","probability","test","sure","stayed"?,"pushed"?,"after"?,
+/* [{"kind","bores":["3"],"adjuster"?,"size","doubt","probability","test","sure","stayed"?,"pushed"?,"pass"?,"after"?,
  * "before"?}], size and doubt relative (exp(x)-1) where they are ln.  Owned by the caller; NULL when memory runs
  * out. */
 eb_json *eb_findings_json(const eb_findings *found, const eb_layout *layout);

@@ -35,7 +35,7 @@
  *                                                                        (finding.h)}
  *   snap_bores at                                                      {bores: to read again after a snap}
  *   strike     bores? (none: all), since (pass, snap, start, ever),
- *              why, at                                                 {}: their readings since then do not count
+ *              pass? (number: what was read on its way round), why, at {}: their readings since then do not count
  *   compare    first? (idle), second, at                               {comparison} of two conditions (compare.h)
  *   crosscheck heat? {bore: degrees}, heat_doubt?, mixture? [{bores,
  *              value}], mixture_doubt?, at                             {crosscheck: [{word, bores, size, score, fuel}]}

@@ -133,6 +133,7 @@ local function even_out(job)
       job:tell "The plan rested on a leak: it is made anew."
     elseif plan.step == "read" then
       job:read_again(plan.read)
+      faults.swaps(job)
     elseif faults.watch(job) then
       job:pass()
     else

@@ -157,13 +157,33 @@ function faults.press(job, moves)
   return found
 end
 
+local function read_both(job, one, text)
+  for _, bore in ipairs(one.bores) do job:read(bore, text) end
+end
+
+-- Where it may be so, both bores are read once more, and the readings settle it. Gives whether anything was read.
 local function swapped(job, one)
-  local a, b = one.bores[1], one.bores[2]
-  say(job, ("Bores %s and %s look as if each was typed for the other. Both are read once more."):format(a, b))
-  strike("pass", one.bores, "typed for one another")
-  job:read(a, "Once more: its reading looked like its neighbour's.")
-  job:read(b, "Once more: its reading looked like its neighbour's.")
-  return false
+  local again = "Once more, as before: was it typed for its neighbour?"
+  if not one.sure then
+    if not is_new(job, { kind = "maybe-swapped", bores = one.bores }) then return false end
+    job:tell(("Bores %s would fit better the other way round in pass %d. Both are read once more."):format(
+      table.concat(one.bores, " and "), one.pass))
+    read_both(job, one, again)
+    one = faults.find().swapped
+    if not one or not one.sure then return true end
+  end
+  if not is_new(job, one) then return false end
+  say(job, ("Bores %s were typed for one another in pass %d: those two readings are void."):format(
+    table.concat(one.bores, " and "), one.pass))
+  core.request { op = "strike", since = "pass", pass = one.pass, bores = one.bores, why = "typed for one another" }
+  read_both(job, one, again)
+  return true
+end
+
+-- Among readings outside a pass. Gives whether there are new ones.
+function faults.swaps(job)
+  local one = faults.find().swapped
+  return one ~= nil and swapped(job, one)
 end
 
 local function vent(job, one)
@@ -299,12 +319,13 @@ function faults.mend(job, found)
   local again = false
   for _, check in ipairs {
     { "sticking", part }, { "loose", part }, { "lash", part }, { "wander", wander },
-    { "vent", vent }, { "swapped", swapped }, { "leak", leak },
+    { "vent", vent }, { "leak", leak },
   } do
     local one = found[check[1]]
     if one and not again then again = check[2](job, one) end
   end
   if not again and found.warming then again = faults.drifts(job, found) end
+  if not again and found.swapped then swapped(job, found.swapped) end
   return again
 end
 

@@ -10,6 +10,7 @@
 #include <cmocka.h>
 
 #include "evenbore/bay.h"
+#include "evenbore/person.h"
 
 #include "bench_engine.h"
 
@@ -309,6 +310,50 @@ static void two_neighbours_are_swapped_once(void **state)
   eb_bay_destroy(bay);
 }
 
+/* Eyes see a vent only once it was moved, and not any more when it is marked anew. */
+static void a_vent_is_seen_to_be_moved(void **state)
+{
+  (void)state;
+  static const char still[] = ",\"key\":\"still\"";
+  static const char what[] = ",\"key\":\"what\",\"options\":[{\"id\":\"nothing\"},{\"id\":\"vent-moved\"}]";
+  eb_bay_options o = plain_bay();
+  o.fault[EB_FAULT_VENT] = 1;
+  eb_bay *bay = bay_with(&o);
+  start(bay);
+  assert_non_null(strstr(line_for(bay, "confirm", still), "true"));
+  assert_non_null(strstr(line_for(bay, "choose", what), "nothing"));
+  for (int i = 0; i < 20; i++)
+    number_for(bay, "reading", READING("1", ""));
+  assert_int_equal(eb_bay_found(bay), 0);
+  assert_non_null(strstr(line_for(bay, "confirm", still), "false"));
+  assert_non_null(strstr(line_for(bay, "choose", what), "vent-moved"));
+  assert_int_equal(eb_bay_found(bay), 1U << EB_FAULT_VENT);
+  assert_non_null(strstr(line_for(bay, "confirm", still), "true"));
+  assert_non_null(strstr(line_for(bay, "choose", what), "nothing"));
+  eb_bay_destroy(bay);
+}
+
+/* An idle that hunts comes by where it was set; in some of many looks it is elsewhere. */
+static void an_idle_that_hunts_is_seen(void **state)
+{
+  (void)state;
+  static const char idle[] = ",\"quantity\":\"engine-speed\",\"unit\":\"rpm\",\"low\":100,\"high\":6000";
+  for (int hunts = 0; hunts < 2; hunts++) {
+    eb_bay_options o = plain_bay();
+    o.fault[EB_FAULT_WANDER] = hunts;
+    eb_bay *bay = bay_with(&o);
+    start(bay);
+    for (int i = 0; i < 20; i++)
+      temperature(bay, "t", "C", 160);
+    number_for(bay, "number", idle);
+    int off = 0;
+    for (int i = 0; i < 20; i++)
+      off += strstr(line_for(bay, "confirm", ",\"key\":\"still\""), "false") != NULL;
+    assert_true(hunts ? off > 4 : off == 0);
+    eb_bay_destroy(bay);
+  }
+}
+
 /* The option that names what is wrong; a slit is closed, valves are not put right at the engine. */
 static void faults_are_found_where_they_are_looked_for(void **state)
 {
@@ -404,6 +449,8 @@ int main(void)
       cmocka_unit_test(a_slip_of_the_pen_loses_the_point_once),
       cmocka_unit_test(a_repeat_can_be_typed_from_memory),
       cmocka_unit_test(two_neighbours_are_swapped_once),
+      cmocka_unit_test(a_vent_is_seen_to_be_moved),
+      cmocka_unit_test(an_idle_that_hunts_is_seen),
       cmocka_unit_test(faults_are_found_where_they_are_looked_for),
       cmocka_unit_test(a_dead_bore_is_left_out_and_not_claimed),
       cmocka_unit_test(who_is_refused_waits_and_at_last_stops),

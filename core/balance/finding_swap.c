@@ -1,0 +1,201 @@
+/* Two neighbours that were typed for one another, in any pass so far. */
+#include "finding_search.h"
+
+#include <math.h>
+#include <string.h>
+
+/* Of the sum of squares, twice a logarithm of likelihoods; this project's own.  From the first both bores are read once
+ * more, which costs two readings; beyond the second it is said. */
+static const double MAYBE = 5, SURE = 11;
+
+typedef struct exchange {
+  size_t one, other; /* events */
+  int pass;          /* counted from 1 */
+  double gain;       /* 0: none found */
+} exchange;
+
+typedef struct swap_search {
+  const search *s;
+  eb_evidence other; /* the same with two readings exchanged; its events are NULL until they are needed */
+  exchange best;
+} swap_search;
+
+static int place_of(const window *w, size_t at)
+{
+  for (int i = 0; i < w->count; i++)
+    if (w->event[i] == at)
+      return i;
+  return -1;
+}
+
+/* An exchange in the present block changes nothing before it. */
+static double gain_here(const window *w, size_t one, size_t other)
+{
+  int i = place_of(w, one), j = place_of(w, other);
+  double residual[WINDOW_MAX];
+  if (i < 0 || j < 0)
+    return 0;
+  memcpy(residual, w->residual, sizeof residual);
+  residual[i] += w->value[j] - w->value[i];
+  residual[j] += w->value[i] - w->value[j];
+  return window_squares(w, w->residual) - window_squares(w, residual);
+}
+
+/* What it explains that two bores stand otherwise to one another now than all before lets expect. */
+static double apart_gain(const window *w, int one, int other)
+{
+  double column[WINDOW_MAX];
+  window_effect met;
+  for (int i = 0; i < w->count; i++)
+    column[i] = w->bore[i] == one ? 1 : w->bore[i] == other ? -1 : 0;
+  return window_effect_of(w, column, &met) ? met.gain : 0;
+}
+
+/* Weighted sum of squares of all readings from `from` on, block by block. */
+static eb_status squares_from(const search *s, const eb_evidence *evidence, size_t from, double *sum, eb_error *error)
+{
+  eb_status status = EB_OK;
+  *sum = 0;
+  for (size_t e = from; status == EB_OK && e <= evidence->events; e++) {
+    bool ends =
+        e == evidence->events || evidence->event[e].kind == EVENT_PERIOD || evidence->event[e].kind == EVENT_MOVE;
+    if (!ends)
+      continue;
+    window_options options = {.from = from, .to = e, .drift = eb_priors_usual().drift};
+    window *w = NULL;
+    status = window_open(evidence, &s->found, &options, &w, error);
+    if (w != NULL)
+      *sum += window_squares(w, w->residual);
+    window_close(w);
+    from = e + 1;
+  }
+  return status;
+}
+
+static eb_status copy_evidence(swap_search *found, eb_error *error)
+{
+  const eb_evidence *evidence = found->s->evidence;
+  const eb_host *host = evidence->host;
+  size_t size = evidence->events * sizeof *evidence->event;
+  found->other = *evidence;
+  found->other.event = host->allocate(host->context, NULL, size);
+  if (found->other.event == NULL)
+    return eb_fail(error, EB_OUT_OF_MEMORY, "", "no memory to look at the readings");
+  memcpy(found->other.event, evidence->event, size);
+  found->other.notes = NULL;
+  return notes_create(host, &found->other.notes, error);
+}
+
+static void drop_copy(swap_search *found)
+{
+  const eb_host *host = found->s->evidence->host;
+  if (found->other.event == NULL)
+    return;
+  notes_destroy(found->other.notes, host);
+  host->allocate(host->context, found->other.event, 0);
+}
+
+static void exchange_values(eb_evidence *evidence, size_t one, size_t other)
+{
+  event *a = &evidence->event[one], *b = &evidence->event[other], kept = *a;
+  a->value = b->value;
+  a->step_variance = b->step_variance;
+  b->value = kept.value;
+  b->step_variance = kept.step_variance;
+  notes_forget(evidence);
+}
+
+/* In an earlier block: all that follows from it is worked out anew. */
+static eb_status gain_before(swap_search *found, size_t one, size_t other, double *gain, eb_error *error)
+{
+  const search *s = found->s;
+  size_t from = evidence_block(s->evidence, one);
+  double as_typed = 0, exchanged = 0;
+  eb_status status = found->other.event == NULL ? copy_evidence(found, error) : EB_OK;
+  if (status == EB_OK)
+    status = squares_from(s, s->evidence, from, &as_typed, error);
+  if (status != EB_OK)
+    return status;
+  exchange_values(&found->other, one, other);
+  status = squares_from(s, &found->other, from, &exchanged, error);
+  exchange_values(&found->other, one, other);
+  *gain = as_typed - exchanged;
+  return status;
+}
+
+static eb_status weigh(swap_search *found, size_t one, size_t other, int pass, eb_error *error)
+{
+  const search *s = found->s;
+  const event *a = &s->evidence->event[one], *b = &s->evidence->event[other];
+  double gain = 0;
+  eb_status status = EB_OK;
+  if (!evidence_counts(s->evidence, a) || !evidence_counts(s->evidence, b))
+    return EB_OK;
+  if (one >= s->block)
+    gain = gain_here(s->kept, one, other);
+  else if (apart_gain(s->kept, a->index, b->index) > MAYBE)
+    status = gain_before(found, one, other, &gain, error);
+  if (gain > found->best.gain)
+    found->best = (exchange){one, other, pass, gain};
+  return status;
+}
+
+/* Neighbours on the way round; a bore that was read already is read again, and the way is over. */
+static eb_status weigh_all(swap_search *found, eb_error *error)
+{
+  const eb_evidence *evidence = found->s->evidence;
+  eb_bores read = 0;
+  bool inside = false;
+  int pass = 0;
+  eb_status status = EB_OK;
+  for (size_t e = 0; status == EB_OK && e < evidence->events; e++) {
+    const event *met = &evidence->event[e];
+    if (met->kind == EVENT_PASS) {
+      pass++;
+      read = 0;
+      inside = true;
+      continue;
+    }
+    inside = inside && met->kind == EVENT_READING && (read >> met->index & 1) == 0;
+    if (!inside)
+      continue;
+    if (read != 0)
+      status = weigh(found, e - 1, e, pass, error);
+    read |= (eb_bores)1 << met->index;
+  }
+  return status;
+}
+
+static void report(search *s, const exchange *best)
+{
+  const window *w = s->kept;
+  const event *a = &s->evidence->event[best->one], *b = &s->evidence->event[best->other];
+  double scale = window_scale(w, best->gain), gain = best->gain / (scale * scale);
+  if (gain < MAYBE)
+    return;
+  search_add(s, (eb_finding){.kind = EB_FINDING_SWAPPED,
+                             .bores = (eb_bores)1 << a->index | (eb_bores)1 << b->index,
+                             .adjuster = -1,
+                             .size = log(a->value / b->value),
+                             .doubt = s->found.factor * hypot(a->prior, b->prior),
+                             .probability = exp(-0.5 * gain),
+                             .test = "likelihood ratio",
+                             .sure = gain > SURE && best->gain > part_gain(w, &s->evidence->layout),
+                             .pass = best->pass,
+                             .after = -1,
+                             .before = -1});
+}
+
+/* Two fixed hypotheses are weighed by their likelihood ratio; it reaches K by chance with 1/K at most
+ * [Wald, Sequential Analysis, 1947, 3.2; from memory].  That one part stands differently is the simpler story. */
+eb_status search_swapped(search *s, eb_error *error)
+{
+  swap_search found = {.s = s};
+  if (s->kept == NULL || search_snap_shows(s))
+    return EB_OK;
+  eb_status status = weigh_all(&found, error);
+  drop_copy(&found);
+  if (status == EB_OK && found.best.gain > 0)
+    report(s, &found.best);
+  return status;
+}
