@@ -1,3 +1,5 @@
+#include "json_number.h"
+
 #include "evenbore/json.h"
 #include "evenbore/text.h"
 
@@ -8,8 +10,6 @@
 #include <limits.h>
 #include <math.h>
 #include <stdint.h>
-#include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 static bool four_digits(const char *text, size_t size)
@@ -110,20 +110,6 @@ static const char *scan(const char *text, size_t size, size_t *at, int *digits_m
   return NULL;
 }
 
-/* cJSON prints a number with 15 digits where that is near enough for it, which
- * is not always the same double.  Kept to 15 digits from the start, a number
- * reads back as what it was. */
-static double fifteen_digits(double number)
-{
-  if (fabs(number) < 1e15 && floor(number) >= number)
-    return number; /* whole, as most are: printed digit by digit */
-  char text[32];
-  snprintf(text, sizeof text, "%.15g", number);
-  double rounded = strtod(text, NULL);
-  /* The largest doubles would be rounded up to infinity. */
-  return isfinite(rounded) ? rounded : copysign(1.79769313486231e308, number);
-}
-
 enum { FEW = 12, MARKS = 1 << 16 };
 
 /* FNV-1a, 32 bits [G. Fowler, L. C. Noll, P. Vo; from memory], folded to a mark. */
@@ -135,10 +121,16 @@ static unsigned mark_of(const char *key)
   return (hash ^ hash >> 16) % MARKS;
 }
 
+/* Most keys differ in their first character. */
+static bool is_key(const cJSON *member, const char *key)
+{
+  return member->string[0] == key[0] && strcmp(member->string, key) == 0;
+}
+
 static bool stands_again(const cJSON *member, const cJSON *others)
 {
   for (; others != NULL; others = others->next)
-    if (others != member && strcmp(member->string, others->string) == 0)
+    if (others != member && is_key(others, member->string))
       return true;
   return false;
 }
@@ -168,7 +160,7 @@ static const char *check_tree(cJSON *value, bool rounds)
   if (cJSON_IsNumber(value) && !isfinite(value->valuedouble))
     return "a number is too large";
   if (rounds && cJSON_IsNumber(value))
-    value->valuedouble = fifteen_digits(value->valuedouble);
+    value->valuedouble = json_number_kept(value->valuedouble);
   int members = 0;
   for (cJSON *child = value->child; child != NULL; child = child->next) {
     if (++members > EB_JSON_MEMBERS_MAX)
@@ -212,48 +204,34 @@ eb_status eb_json_parse(const char *text, size_t size, eb_json **value, eb_error
   return EB_OK;
 }
 
+static const char *check_shape(const cJSON *value, int level)
+{
+  if (level > EB_JSON_DEPTH_MAX)
+    return "the nesting is deeper than 32 levels";
+  int members = 0;
+  for (const cJSON *child = value->child; child != NULL; child = child->next) {
+    if (++members > EB_JSON_MEMBERS_MAX)
+      return "an object or array has more than 4096 members";
+    bool nested = cJSON_IsObject(child) || cJSON_IsArray(child);
+    const char *wrong = nested ? check_shape(child, level + 1) : NULL;
+    if (wrong != NULL)
+      return wrong;
+  }
+  return NULL;
+}
+
+eb_status eb_json_check(const eb_json *value, const char *text, size_t size, eb_error *error)
+{
+  size_t at = 0;
+  if (!eb_utf8_valid(text, size, &at))
+    return eb_fail(error, EB_BAD_TEXT, "", "byte %zu is not UTF-8", at + 1);
+  const char *wrong = check_shape(value, 1);
+  return wrong == NULL ? EB_OK : eb_fail(error, EB_BAD_VALUE, "", "not JSON: %s", wrong);
+}
+
 void eb_json_allocate_with(void *(*allocate)(size_t size), void (*release)(void *block))
 {
   cJSON_InitHooks(&(cJSON_Hooks){.malloc_fn = allocate, .free_fn = release});
-}
-
-char *eb_json_text(const eb_json *value)
-{
-  return cJSON_PrintUnformatted(value);
-}
-
-/* Beyond ASCII there is nothing in JSON but what stands in strings, where an escape may replace it. */
-static void add_shown(eb_text *text, const char *json)
-{
-  size_t size = strlen(json), length;
-  for (size_t at = 0; at < size; at += length) {
-    uint32_t c = 0;
-    length = eb_utf8_decode(json + at, size - at, &c);
-    if (length == 0)
-      length = 1;
-    if (c >= 0x10000 && eb_char_unprintable(c))
-      eb_text_printf(text, "\\u%04X\\u%04X", (unsigned)(0xD7C0 + (c >> 10)), (unsigned)(0xDC00 + (c & 0x3FF)));
-    else if (eb_char_unprintable(c))
-      eb_text_printf(text, "\\u%04X", (unsigned)c);
-    else
-      eb_text_add_bytes(text, json + at, length);
-  }
-}
-
-bool eb_json_add_shown(eb_text *text, const eb_json *value)
-{
-  char *json = eb_json_text(value);
-  if (json == NULL)
-    text->failed = true;
-  else
-    add_shown(text, json);
-  eb_json_text_free(json);
-  return !text->failed;
-}
-
-void eb_json_text_free(char *text)
-{
-  cJSON_free(text);
 }
 
 void eb_json_destroy(eb_json *value)
@@ -328,12 +306,15 @@ bool eb_json_as_bool(const eb_json *value, bool fallback)
 
 eb_json *eb_json_member(eb_json *object, const char *key)
 {
-  return cJSON_IsObject(object) ? cJSON_GetObjectItemCaseSensitive(object, key) : NULL;
+  cJSON *member = cJSON_IsObject(object) ? object->child : NULL;
+  while (member != NULL && !is_key(member, key))
+    member = member->next;
+  return member;
 }
 
 const eb_json *eb_json_get(const eb_json *object, const char *key)
 {
-  return cJSON_IsObject(object) ? cJSON_GetObjectItemCaseSensitive(object, key) : NULL;
+  return eb_json_member((eb_json *)object, key);
 }
 
 const char *eb_json_get_string(const eb_json *object, const char *key, const char *fallback)
@@ -408,7 +389,7 @@ eb_json *eb_json_null(void)
 eb_json *eb_json_from_number(double number)
 {
   assert(isfinite(number));
-  return cJSON_CreateNumber(fifteen_digits(number));
+  return cJSON_CreateNumber(json_number_kept(number));
 }
 
 bool eb_json_set(eb_json *object, const char *key, eb_json *value)
@@ -417,7 +398,7 @@ bool eb_json_set(eb_json *object, const char *key, eb_json *value)
     cJSON_Delete(value);
     return false;
   }
-  cJSON *present = cJSON_GetObjectItemCaseSensitive(object, key);
+  const cJSON *present = eb_json_get(object, key);
   bool done = present == NULL ? cJSON_AddItemToObject(object, key, value)
                               : cJSON_ReplaceItemInObjectCaseSensitive(object, key, value);
   if (!done)

@@ -102,9 +102,21 @@ size_t eb_utf8_decode(const char *bytes, size_t size, uint32_t *code_point)
   return length;
 }
 
+/* How many of the bytes from `at` on are ASCII, eight at a time. */
+static size_t skip_ascii(const char *bytes, size_t size, size_t at)
+{
+  size_t end = at;
+  for (uint64_t eight; end + sizeof eight <= size; end += sizeof eight) {
+    memcpy(&eight, bytes + end, sizeof eight);
+    if ((eight & UINT64_C(0x8080808080808080)) != 0)
+      break;
+  }
+  return end - at;
+}
+
 bool eb_utf8_valid(const char *bytes, size_t size, size_t *bad)
 {
-  for (size_t at = 0; at < size;) {
+  for (size_t at = skip_ascii(bytes, size, 0); at < size; at += skip_ascii(bytes, size, at)) {
     uint32_t code_point;
     size_t length = eb_utf8_decode(bytes + at, size - at, &code_point);
     if (length == 0) {

@@ -67,6 +67,18 @@ static eb_status read_record(const char *line, size_t size, eb_json **record, eb
   return EB_OK;
 }
 
+/* As it would be read. */
+static eb_status copy_record(const eb_json *record, const char *digest, eb_json **read, eb_error *error)
+{
+  eb_json *copy = eb_json_copy(record);
+  if (eb_json_set_string(copy, "h", digest)) {
+    *read = copy;
+    return EB_OK;
+  }
+  eb_json_destroy(copy);
+  return eb_fail(error, EB_OUT_OF_MEMORY, "", "memory ran out while a record was written");
+}
+
 eb_status eb_line_add(eb_text *text, const eb_json *record, char digest[EB_DIGEST_SIZE], eb_json **read,
                       eb_error *error)
 {
@@ -85,7 +97,8 @@ eb_status eb_line_add(eb_text *text, const eb_json *record, char digest[EB_DIGES
   if (size > EB_JOURNAL_LINE_MAX)
     return eb_fail(error, EB_BAD_TEXT, "", "the record has %zu bytes; at most %d are allowed", size,
                    (int)EB_JOURNAL_LINE_MAX);
-  return read_record(text->bytes + start, size, read, error);
+  eb_status status = eb_json_check(record, text->bytes + start, size, error);
+  return status == EB_OK ? copy_record(record, digest, read, error) : status;
 }
 
 /* NULL where the line has the form of a record and the digest agrees. */

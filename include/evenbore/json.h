@@ -77,6 +77,11 @@ void eb_json_text_free(char *text);
  * (eb_char_unprintable) stands as an escape, \uXXXX.  False: out of memory, and text->failed is set. */
 bool eb_json_add_shown(eb_text *text, const eb_json *value);
 
+/* Whether `text`, made of `value` by eb_json_text or put together around such texts, will be read again: its bytes are
+ * UTF-8 (EB_BAD_TEXT), and the tree is within the limits of eb_json_parse (EB_BAD_VALUE).  For what is written to be
+ * kept, in place of reading it back: whatever else could be wrong with it no tree of this header can hold. */
+eb_status eb_json_check(const eb_json *value, const char *text, size_t size, eb_error *error);
+
 void eb_json_destroy(eb_json *value);                   /* NULL is allowed */
 eb_json *eb_json_copy(const eb_json *value);            /* NULL when memory runs out; owned by the caller */
 bool eb_json_equal(const eb_json *a, const eb_json *b); /* members in any order; numbers exactly */
