@@ -292,6 +292,9 @@ static eb_status make_reading(eb_session *s, const eb_json *request, eb_json *as
   if (!s->job.has_layout)
     return eb_fail(error, EB_REFUSED, "", "the layout is not fixed yet; fix it before a reading");
   const condition *c = condition_current(s);
+  if (s->job.engine == ENGINE_STOPPED && eb_json_get_bool(request, "running", false))
+    return eb_fail(error, EB_REFUSED, "",
+                   "a reading needs a running engine, and this one stands; start it with job:start_engine");
   eb_status status = check_engine_for(s, c, error);
   if (status != EB_OK)
     return status;

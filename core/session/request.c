@@ -196,7 +196,25 @@ static eb_status leave_out(eb_session *s, const eb_json *request, eb_json **repl
   return EB_OK;
 }
 
-static eb_status give_verdict(eb_session *s, eb_json **reply, eb_error *error)
+/* What a verdict says of the whole engine, and which bores it leaves out. */
+static eb_json *brief_verdict(const eb_json *verdict)
+{
+  static const char *const kept[] = {"word", "tolerance", "risk", "claim"};
+  eb_json *brief = eb_json_object(), *out = eb_json_object();
+  bool made = true;
+  for (size_t i = 0; made && i < sizeof kept / sizeof kept[0]; i++)
+    made = eb_json_set(brief, kept[i], eb_json_copy(eb_json_get(verdict, kept[i])));
+  const eb_json *bore = eb_json_first(eb_json_get(verdict, "bores"));
+  for (; made && bore != NULL; bore = eb_json_next(bore))
+    if (strcmp(eb_json_get_string(bore, "word", ""), eb_word_text(EB_LEFT_OUT)) == 0)
+      made = eb_json_set(out, eb_json_key(bore), eb_json_copy(bore));
+  if (eb_json_set(brief, "bores", out) && made)
+    return brief;
+  eb_json_destroy(brief);
+  return NULL;
+}
+
+static eb_status give_verdict(eb_session *s, const eb_json *request, eb_json **reply, eb_error *error)
 {
   const condition *c = condition_current(s);
   if (c->cold && s->job.engine != ENGINE_STOPPED)
@@ -217,7 +235,7 @@ static eb_status give_verdict(eb_session *s, eb_json **reply, eb_error *error)
   s->job.verdict = made;
   if (s->job.current == 0)
     s->job.air = verdict;
-  *reply = eb_json_copy(made);
+  *reply = eb_json_get_bool(request, "brief", false) ? brief_verdict(made) : eb_json_copy(made);
   return EB_OK;
 }
 
@@ -301,21 +319,77 @@ static eb_json *last_readings(const eb_session *s)
   return NULL;
 }
 
-static eb_status give_state(eb_session *s, eb_json **reply, eb_error *error)
+static eb_json *state_inputs(const eb_session *s)
 {
   const eb_json *inputs = inputs_of(s);
   eb_json *known = inputs == NULL ? eb_json_object() : eb_json_copy(inputs);
-  eb_json *r = eb_json_object();
-  *reply = r;
   eb_json_remove(known, "practice"); /* a procedure does the same at a simulated engine as at a real one */
-  bool made = eb_json_set(r, "inputs", known) && eb_json_set_string(r, "engine", engine_word(s->job.engine)) &&
-              eb_json_set(r, "open", eb_json_copy(s->job.open_parts)) && eb_json_set_number(r, "pass", s->job.pass) &&
-              eb_json_set_number(r, "attempts", s->job.attempts) &&
-              eb_json_set(r, "layout", s->job.has_layout ? eb_layout_json(&s->job.layout) : eb_json_null()) &&
-              eb_json_set(r, "gauge", eb_gauge_json(&s->job.gauge)) &&
-              eb_json_set_number(r, "tolerance", s->job.tolerance) && eb_json_set_number(r, "risk", s->job.risk);
-  if (made && s->job.has_layout)
-    made = eb_json_set(r, "readings", last_readings(s));
+  return known;
+}
+
+static eb_json *state_engine(const eb_session *s)
+{
+  return eb_json_from_string(engine_word(s->job.engine));
+}
+
+static eb_json *state_open(const eb_session *s)
+{
+  return eb_json_copy(s->job.open_parts);
+}
+
+static eb_json *state_pass(const eb_session *s)
+{
+  return eb_json_from_number(s->job.pass);
+}
+
+static eb_json *state_attempts(const eb_session *s)
+{
+  return eb_json_from_number(s->job.attempts);
+}
+
+static eb_json *state_layout(const eb_session *s)
+{
+  return s->job.has_layout ? eb_layout_json(&s->job.layout) : eb_json_null();
+}
+
+static eb_json *state_gauge(const eb_session *s)
+{
+  return eb_gauge_json(&s->job.gauge);
+}
+
+static eb_json *state_tolerance(const eb_session *s)
+{
+  return eb_json_from_number(s->job.tolerance);
+}
+
+static eb_json *state_risk(const eb_session *s)
+{
+  return eb_json_from_number(s->job.risk);
+}
+
+static eb_json *state_readings(const eb_session *s)
+{
+  return s->job.has_layout ? last_readings(s) : eb_json_null();
+}
+
+/* With `only` that member alone. */
+static eb_status give_state(eb_session *s, const eb_json *request, eb_json **reply, eb_error *error)
+{
+  static const struct {
+    const char *name;
+    eb_json *(*make)(const eb_session *s);
+  } members[] = {{"inputs", state_inputs}, {"engine", state_engine},       {"open", state_open},
+                 {"pass", state_pass},     {"attempts", state_attempts},   {"layout", state_layout},
+                 {"gauge", state_gauge},   {"tolerance", state_tolerance}, {"risk", state_risk},
+                 {"readings", state_readings}};
+  const char *only = eb_json_get_string(request, "only", NULL);
+  bool made = true;
+  *reply = eb_json_object();
+  for (size_t i = 0; made && i < sizeof members / sizeof members[0]; i++)
+    if (only == NULL || strcmp(only, members[i].name) == 0)
+      made = eb_json_set(*reply, members[i].name, members[i].make(s));
+  if (made && eb_json_first(*reply) == NULL)
+    return eb_fail(error, EB_SCRIPT, "", "state has no \"%.40s\"", only);
   return made ? EB_OK : out_of_memory(error);
 }
 
@@ -346,7 +420,7 @@ static eb_status answer(eb_session *s, const char *op, const eb_json *request, e
   if (strcmp(op, "gauge") == 0)
     return set_gauge(s, request, reply, error);
   if (strcmp(op, "state") == 0)
-    return give_state(s, reply, error);
+    return give_state(s, request, reply, error);
   if (strcmp(op, "shown") == 0)
     return give_shown(s, request, reply, error);
   eb_status status = needs_layout(s, error);
@@ -367,7 +441,7 @@ static eb_status answer(eb_session *s, const char *op, const eb_json *request, e
   if (strcmp(op, "leave_out") == 0)
     return leave_out(s, request, reply, error);
   if (strcmp(op, "verdict") == 0)
-    return give_verdict(s, reply, error);
+    return give_verdict(s, request, reply, error);
   if (strcmp(op, "plan") == 0)
     return give_plan(s, request, reply, error);
   if (strcmp(op, "period") == 0) {

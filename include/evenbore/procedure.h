@@ -29,7 +29,8 @@
  *   close      at                                                      {accepted, comparable, change, limit}
  *   period     why, at                                                 {}
  *   leave_out  bore, why, at                                           {}
- *   verdict    at                                                      the verdict (verdict.h)
+ *   verdict    brief?, at                                              the verdict (verdict.h); brief: word, claim,
+ *                                                                        tolerance, risk, bores that it leaves out
  *   plan       at, and the options of plan.h by name                   the plan (plan.h), moves with amounts
  *   findings   at                                                      {findings: what does not look like an imbalance
  *                                                                        (finding.h)}
@@ -42,7 +43,7 @@
  *                                                                        against the last verdict at idle
  *   explain    at                                                      {explanation} of the spread at idle (explain.h)
  *   shown      quantity, value, unit, change?                          {text}: as the shop shows it, "167 F"
- *   state      at                                                      {engine, open, pass, attempts, layout,
+ *   state      only? (one of the names beside), at                     {engine, open, pass, attempts, layout,
  *                                                                        gauge, tolerance, risk, inputs, readings?}
  *   end        summary?, at                                            none: the exchange is over
  *
@@ -53,7 +54,8 @@
  * layout that is no layout ends the run.
  *
  * An `ask` of the kind `reading` may carry `pressed`: the stack is pressed on and its clamp covered by hand meanwhile;
- * and `pushed`, "open" or "shut": a finger on its shaft takes it to that end of its play.
+ * and `pushed`, "open" or "shut": a finger on its shaft takes it to that end of its play; with `running` it is refused
+ * where the engine stands, in a condition of a stopped engine too.
  * One of the kind `confirm` may carry `snaps`: answered with true, the throttle was opened and let go; a tell of the
  * kind `finding` comes with the findings given last, those of the kinds `comparison`, `crosscheck` and `explanation`
  * with these.

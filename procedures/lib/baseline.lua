@@ -308,7 +308,7 @@ local function measure(job, way, tolerance)
   if way.length == "edge travel" or throttle.pitch_mm then ask_plate(job, throttle) end
   job:throttle(throttle)
   local marks = declare(job, way, tolerance)
-  local bores = job:state().layout.bores
+  local bores = fields.bores(job)
   local found = { way = way, step = marks.step, length = {}, shut = {}, left = {}, tries = {} }
   if not read_round(job, found, bores) then return end
   even_out(job, found, bores)

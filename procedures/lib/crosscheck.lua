@@ -7,7 +7,7 @@ local crosscheck = {}
 
 local function measure_ports(job)
   local heat = {}
-  for _, bore in ipairs(job:state().layout.bores) do
+  for _, bore in ipairs(fields.bores(job)) do
     if not job.at.left_out[bore] then
       heat[bore] = job:number {
         key = "cross.heat." .. bore, title = "Exhaust port, bore " .. bore,
@@ -34,7 +34,7 @@ end
 
 -- A sensor behind each row, or one behind one of them or all.
 local function measure_mixture(job)
-  local layout = job:state().layout
+  local layout = fields.known("layout")
   local options = { { id = "all", text = "one, behind all bores" } }
   for row in ipairs(layout.rows) do
     if #layout.rows > 1 then

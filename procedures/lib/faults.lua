@@ -1,6 +1,8 @@
 -- What does not look like an imbalance: said, checked by the tuner, and never balanced away in silence.
 -- Each check is asked once; what was found sound is believed.
 
+local fields = require "fields"
+
 local faults = {}
 
 -- All that the readings show now, by kind: leak, sticking, loose, lash, wander, warming, band, vent, swapped.
@@ -98,7 +100,7 @@ end
 
 local function leak(job, one)
   local bore = one.bores[1]
-  local before = job:state().readings[bore]
+  local before = fields.known("readings")[bore]
   if not before or job.at.checked["leak." .. bore] then return false end
   say(job, ("Bore %s alone reads %s less than its neighbours let expect. Air may come in at its clamp, past the gauge.")
     :format(bore, percent(one.size)))
@@ -110,7 +112,7 @@ end
 
 -- The bores that turn with this one: the smallest side of several that it is on, else all.
 local function shaft_of(job, bore)
-  local shaft = job:state().layout.bores
+  local shaft = fields.bores(job)
   for _, adjuster in pairs(job.adjusters) do
     for _, side in ipairs(adjuster.layout.sides) do
       local holds = false
@@ -122,7 +124,7 @@ local function shaft_of(job, bore)
 end
 
 local function lowest(job, bores)
-  local readings = job:state().readings
+  local readings = fields.known("readings")
   local low
   for _, bore in ipairs(bores) do
     local one = tostring(bore)
@@ -150,7 +152,7 @@ end
 -- Before a single bore is moved: a hand on its stack costs a reading, a plate that was opened for a leak a stop, and
 -- it lies about the engine. Gives true where one was found, and the plan is void.
 function faults.press(job, moves)
-  local found, readings = false, job:state().readings
+  local found, readings = false, fields.known("readings")
   for _, bore in ipairs(suspects(job, moves)) do
     if not job.at.left_out[bore] then found = try_clamp(job, bore, readings[bore]) or found end
   end
@@ -349,7 +351,7 @@ end
 function faults.vent_kept(job, found)
   local one = found.band
   if not one or job.at.vent_kept then return true end
-  local gauge = job:state().gauge
+  local gauge = fields.known("gauge")
   local change = job:confirm {
     key = "gauge.vent.change", title = "Gauge outside its best band",
     text = ("%s of the readings lie outside %g to %g %s. Change the vent and go round again?"):format(
@@ -430,7 +432,7 @@ function faults.prove(job)
   job:stage "Prove"
   snap_throttle(job, "Snap the throttle open once and let it shut. Idle settled again?")
   local most = 16
-  local bores = job:state().layout.bores
+  local bores = fields.bores(job)
   while #bores > 0 and most > 0 do
     most = most - 1
     push(job, bores)

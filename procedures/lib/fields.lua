@@ -214,6 +214,17 @@ function fields.text(who, given, name, place)
   end
 end
 
+-- One thing that the core knows, by its name in job:state(), which takes all of them along.
+function fields.known(name)
+  return core.request { op = "state", only = name }[name]
+end
+
+-- All bores, in the layout's order, which does not change in a job.
+function fields.bores(job)
+  job.at.bores = job.at.bores or fields.known("layout").bores
+  return job.at.bores
+end
+
 -- The reply, or nil after telling why there is none: for what a job can do without.
 function fields.try(job, what, request)
   local ok, reply = pcall(core.request, request)

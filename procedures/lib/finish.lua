@@ -63,7 +63,7 @@ local function part_throttle(job)
 end
 
 function finish.finish(job)
-  if job:state().engine ~= "running" then
+  if fields.known("engine") ~= "running" then
     job:stage "Finish"
     job:start_engine()
   end

@@ -94,7 +94,7 @@ end
 
 -- What has to be seen to before a start the core asks by itself, each time.
 function calls.start_engine(job, text)
-  if job:state().engine == "running" then return end
+  if fields.known("engine") == "running" then return end
   core.request {
     op = "ask", kind = "engine", state = "running", key = "engine.running", stage = job.at.stage,
     title = "Start the engine", text = text or "Start it, let it come to idle, and say when it runs by itself.",
@@ -103,7 +103,7 @@ function calls.start_engine(job, text)
 end
 
 function calls.stop_engine(job, text)
-  if job:state().engine == "stopped" then return end
+  if fields.known("engine") == "stopped" then return end
   core.request {
     op = "ask", kind = "engine", state = "stopped", key = "engine.stopped", stage = job.at.stage,
     title = "Engine off", text = text or "Switch it off, let everything come to rest, and say when it stands.",
@@ -158,7 +158,7 @@ end
 
 -- What the engine's own file says goes before what the procedure says of all such engines.
 local function make(given, adjusters)
-  local engine = calls.state().inputs.engine_file or {}
+  local engine = fields.known("inputs").engine_file or {}
   return new {
     -- What changes as the job goes on; the rest stays as it was given.
     at = { stage = "Start", left_out = {}, without = {}, checked = {}, idle_rpm = engine.idle_rpm or given.idle_rpm },

@@ -1,5 +1,6 @@
 -- One reading, and one pass: a trip round all bores, closed at the first one.
 
+local fields = require "fields"
 local claim = require "claim"
 local faults = require "faults"
 
@@ -35,14 +36,11 @@ end
 function measure.read(job, bore, text, pressed, pushed)
   bore = tostring(bore)
   if job.at.left_out[bore] then return nil end
-  -- Where lengths were measured cold, the core would take one more of them.
-  if job:state().engine == "stopped" then
-    core.fail "a reading needs a running engine, and this one stands; start it with job:start_engine"
-  end
   job.at.watched = false
   while true do
     local reply = core.request {
       op = "ask", kind = "reading", bore = bore, pressed = pressed, pushed = pushed, stage = job.at.stage,
+      running = true, -- where lengths were measured cold, the core would take one more of them
       key = "reading." .. bore, title = "Bore " .. bore,
       text = text or "Gauge square on the stack, eye level, needle settled.",
       why = "Hold it the same way each time. A reading that looks like a slip is asked twice, and both are kept.",
@@ -65,7 +63,7 @@ end
 
 local function read_round(job)
   local first
-  for _, bore in ipairs(job:state().layout.bores) do
+  for _, bore in ipairs(fields.bores(job)) do
     if job:read(bore) then first = first or bore end
   end
   if first then
@@ -106,7 +104,7 @@ end
 
 -- Evenness is about two bores or more: with fewer left in the balance there is no verdict to give.
 function measure.comparable(job)
-  local left = #job:state().layout.bores
+  local left = #fields.bores(job)
   for _ in pairs(job.at.left_out) do left = left - 1 end
   return left >= 2
 end
@@ -120,9 +118,7 @@ local function but_left_out(verdict)
   return #out == 0 and "" or " but " .. table.concat(out, " and ")
 end
 
--- job:verdict() gives what the readings prove so far, and shows it.
-function measure.verdict(job)
-  local verdict = core.request { op = "verdict" }
+local function tell_verdict(job, verdict)
   local text
   if verdict.word == "even" then
     text = ("Even: every bore%s is within %s, at a risk of %s."):format(
@@ -133,6 +129,12 @@ function measure.verdict(job)
       claim.percent(verdict.risk), claim.percent(verdict.tolerance))
   end
   core.request { op = "tell", kind = "verdict", text = text, stage = job.at.stage }
+end
+
+-- job:verdict() gives what the readings prove so far, and shows it.
+function measure.verdict(job)
+  local verdict = core.request { op = "verdict" }
+  tell_verdict(job, verdict)
   return verdict
 end
 
@@ -156,7 +158,8 @@ end
 -- job:explain() says in words what is uneven, how sure that is, what it consists of, and what is planned and why.
 -- Gives the plan.
 function measure.explain(job)
-  local verdict = job:verdict()
+  local verdict = core.request { op = "verdict", brief = true }
+  tell_verdict(job, verdict)
   if verdict.word == "uneven" then tell_most(job) end
   return job:plan()
 end

@@ -56,7 +56,7 @@ end
 
 -- Their answers by id; what the engine file says, of its layout or its throttles, is not asked.
 function options.answers(asks)
-  local file = core.request { op = "state" }.inputs.engine_file or {}
+  local file = fields.known("inputs").engine_file or {}
   local layout, throttle = file.layout or {}, file.throttle or {}
   local answers = {}
   for _, ask in ipairs(asks) do

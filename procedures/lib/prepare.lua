@@ -27,7 +27,7 @@ end
 local function ask_mark(job, key, title, text, low, high)
   return job:number {
     key = "gauge." .. key, title = "Gauge: " .. title, text = text,
-    quantity = "flow", unit = job:state().gauge.unit, low = low, high = high,
+    quantity = "flow", unit = fields.known("gauge").unit, low = low, high = high,
   }
 end
 
@@ -35,7 +35,7 @@ end
 local function settle_gauge(job)
   if job:confirm {
     key = "gauge.right", title = "The gauge",
-    text = "Is this your gauge: " .. describe(job:state().gauge) .. "?",
+    text = "Is this your gauge: " .. describe(fields.known("gauge")) .. "?",
     why = "How fine it can be read and how well it repeats decides what can be claimed in the end.",
   } then return end
   local low = ask_mark(job, "low", "lowest mark", "The lowest mark of its scale.", 0, 10000)
@@ -112,12 +112,11 @@ function prepare.set_idle(job)
 end
 
 local function choose_vent(job)
-  local state = job:state()
-  local gauge = state.gauge
+  local gauge = fields.known("gauge")
   job:must {
     key = "gauge.vent", title = "Gauge vent",
     text = ("Hold the gauge on bore %s. With this vent setting, does it read between %g and %g %s?"):format(
-      state.layout.bores[1], gauge.best[1], gauge.best[2], gauge.unit),
+      fields.bores(job)[1], gauge.best[1], gauge.best[2], gauge.unit),
     why = "There the scale is finest. Mark how the vent stands: from now on, moving it moves every reading.",
     otherwise = "Open or close the vent until it does, then leave it there.",
   }
