@@ -64,10 +64,12 @@ static bool first_digits(double number, decimal *digits)
     places++;
   for (int i = 1; i < DIGITS && number >= (double)ten_to[i]; i++)
     places--;
-  /* A power of ten too many is met where rounding carried, or the loops above were wrong by one. */
-  do
+  digits->whole = scaled(mantissa, places, BITS - exponent);
+  if (digits->whole >= ten_to[DIGITS]) { /* rounding carried */
+    if (--places < 0)
+      return false;
     digits->whole = scaled(mantissa, places, BITS - exponent);
-  while (digits->whole >= ten_to[DIGITS] && places-- > 0);
+  }
   digits->places = places;
   return true;
 }

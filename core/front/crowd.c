@@ -2,10 +2,12 @@
 #include "rehearsal.h"
 
 #include <pthread.h>
+#include <sched.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/ioctl.h>
+#include <time.h>
 #include <unistd.h>
 
 enum { JOBS_MAX = 64, BAR = 30 };
@@ -16,6 +18,8 @@ typedef struct crowd {
   int count;
   eb_rehearsed *results;
   bool quiet, terminal;
+  bool stays;         /* a thread plays an engine on one processor */
+  cpu_set_t anywhere; /* the processors that there are for us */
   atomic_int next;
   pthread_mutex_t lock; /* of what follows */
   int done;
@@ -80,14 +84,43 @@ static void note_done(crowd *c, int index, eb_status status, const eb_error *err
   pthread_mutex_unlock(&c->lock);
 }
 
+/* Session and procedure take turns, so that two processors serve them no better than one, and each turn would wake the
+ * other one: as much work again as the session itself.  The procedure's process begins where its thread is and stays
+ * there with it.  A moment's sleep before that lets the system choose a processor that is idle.  Where it refuses, they
+ * go on as they are. */
+static void settle(const crowd *c)
+{
+  cpu_set_t here;
+  if (!c->stays)
+    return;
+  sched_setaffinity(0, sizeof c->anywhere, &c->anywhere);
+  nanosleep(&(struct timespec){.tv_nsec = 1}, NULL);
+  int processor = sched_getcpu();
+  if (processor < 0)
+    return;
+  CPU_ZERO(&here);
+  CPU_SET((unsigned)processor, &here);
+  sched_setaffinity(0, sizeof here, &here);
+}
+
+/* With more threads than processors some would wait for one while another is idle. */
+static void look_for_room(crowd *c, int jobs)
+{
+  c->stays =
+      sched_getaffinity(0, sizeof c->anywhere, &c->anywhere) == 0 && jobs > 0 && jobs <= CPU_COUNT(&c->anywhere);
+}
+
 static void *work(void *argument)
 {
   crowd *c = argument;
   for (int i = atomic_fetch_add(&c->next, 1); i < c->count; i = atomic_fetch_add(&c->next, 1)) {
     eb_error error = {.status = EB_OK};
+    settle(c);
     eb_status status = eb_rehearsal_play(c->rehearsal, c->seed + (uint64_t)i, &c->results[i], &error);
     note_done(c, i, status, &error);
   }
+  if (c->stays)
+    sched_setaffinity(0, sizeof c->anywhere, &c->anywhere);
   return NULL;
 }
 
@@ -103,6 +136,7 @@ eb_status eb_rehearsal_crowd(const eb_rehearsal *rehearsal, uint64_t seed, int c
              .failed = count};
   pthread_t thread[JOBS_MAX];
   int started = 0;
+  look_for_room(&c, jobs);
   atomic_init(&c.next, 0);
   if (pthread_mutex_init(&c.lock, NULL) != 0)
     return eb_fail(error, EB_OUT_OF_MEMORY, "", "out of memory");

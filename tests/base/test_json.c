@@ -1,12 +1,17 @@
+#include <float.h>
+#include <locale.h>
+#include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include <cmocka.h>
 
+#include "comma_locale.h"
 #include "evenbore/json.h"
 #include "evenbore/host.h"
 
@@ -65,6 +70,108 @@ static void numbers_do_not_change_on_their_way(void **state)
     eb_json_destroy(number);
     eb_json_destroy(again);
   }
+}
+
+/* The number, kept and written, against printf of the C library. */
+static void check_number(double number)
+{
+  char wanted[40];
+  snprintf(wanted, sizeof wanted, "%.15g", number);
+  double kept = strtod(wanted, NULL);
+  if (!isfinite(kept))
+    return;
+  eb_json *made = eb_json_from_number(number);
+  char *text = eb_json_text(made);
+  if (strcmp(text, wanted) != 0 || memcmp(&kept, &(double){eb_json_as_number(made, 0)}, sizeof kept) != 0)
+    fail_msg("%.17g: %s, and printf has %s", number, text, wanted);
+  eb_json_text_free(text);
+  eb_json_destroy(made);
+}
+
+/* xorshift64* [S. Vigna 2016; from memory] */
+static uint64_t next_bits(uint64_t *state)
+{
+  *state ^= *state >> 12;
+  *state ^= *state << 25;
+  *state ^= *state >> 27;
+  return *state * UINT64_C(2685821657736338717);
+}
+
+static void numbers_are_rounded_and_written_as_printf_does(void **state)
+{
+  (void)state;
+  uint64_t bits = 1;
+  for (int i = 0; i < 20000; i++) {
+    uint64_t any = next_bits(&bits);
+    double number;
+    memcpy(&number, &any, sizeof number);
+    if (isfinite(number))
+      check_number(number);
+    /* Of every size that is met, with few digits and with many, and ties in the 16th digit. */
+    double scale = pow(10, (double)(any % 24) - 6);
+    check_number((double)(any >> 12) * 0x1p-52 * scale);
+    check_number((double)(any >> 50) / 1000 * scale);
+    check_number(((double)(any >> 15) + 0.5) / 1024);
+  }
+  for (int e = -8; e <= 17; e++) {
+    double power = strtod((const char[]){'1', 'e', e < 0 ? '-' : '+', (char)('0' + abs(e) / 10), (char)('0' + abs(e) % 10),
+                                         '\0'},
+                          NULL);
+    double below = power, above = power;
+    for (int i = 0; i < 12 && power < 2e9; i++) {
+      below = nextafter(below, 0);
+      above = nextafter(above, DBL_MAX);
+      check_number(-below);
+      check_number(above);
+    }
+    check_number(power * (1 - 4e-16));
+    check_number(power * (1 - 6e-15));
+  }
+}
+
+static void texts_are(double number, const char *wanted)
+{
+  eb_json *made = eb_json_from_number(number);
+  char *text = eb_json_text(made);
+  assert_string_equal(text, wanted);
+  eb_json_text_free(text);
+  eb_json_destroy(made);
+}
+
+static void numbers_do_not_depend_on_the_locale(void **state)
+{
+  (void)state;
+  const char *name = comma_locale();
+  assert_non_null(name);
+  assert_non_null(setlocale(LC_ALL, name));
+  assert_string_equal(localeconv()->decimal_point, ",");
+  texts_are(-5.75, "-5.75");
+  texts_are(1.5e-9, "1.5e-09");
+  texts_are(2.0 / 3 * 1e20, "6.66666666666667e+19");
+  texts_are(-0.0, "0");
+  texts_are(2147483648.0, "2147483648");
+  setlocale(LC_ALL, "C");
+}
+
+/* Every byte that may stand in a string, against what RFC 8259 [section 7] lets stand as it is. */
+static void strings_are_written_with_the_escapes_that_they_need(void **state)
+{
+  (void)state;
+  char all[128];
+  for (int c = 1; c < 128; c++)
+    all[c - 1] = (char)c;
+  all[127] = '\0';
+  eb_json *value = eb_json_from_string(all), *again = NULL;
+  char *text = eb_json_text(value);
+  assert_non_null(strstr(text, "\"\\u0001\\u0002"));
+  assert_non_null(strstr(text, "\\u0007\\b\\t\\n\\u000b\\f\\r\\u000e"));
+  assert_non_null(strstr(text, "\\u001f !\\\"#"));
+  assert_non_null(strstr(text, "[\\\\]^"));
+  assert_int_equal(eb_json_parse(text, strlen(text), &again, NULL), EB_OK);
+  assert_true(eb_json_equal(value, again));
+  eb_json_text_free(text);
+  eb_json_destroy(value);
+  eb_json_destroy(again);
 }
 
 static void refuses_what_the_standard_does(void **state)
@@ -179,6 +286,9 @@ int main(void)
       cmocka_unit_test(reads_back_what_it_wrote),
       cmocka_unit_test(what_must_not_reach_a_screen_is_shown_as_an_escape),
       cmocka_unit_test(numbers_do_not_change_on_their_way),
+      cmocka_unit_test(numbers_do_not_depend_on_the_locale),
+      cmocka_unit_test(numbers_are_rounded_and_written_as_printf_does),
+      cmocka_unit_test(strings_are_written_with_the_escapes_that_they_need),
       cmocka_unit_test(refuses_what_the_standard_does),
       cmocka_unit_test(bounds_nesting_and_members),
       cmocka_unit_test(building_survives_a_missing_container),

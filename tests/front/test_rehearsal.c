@@ -1,4 +1,5 @@
 /* Crowds of rehearsals: the same from one thread and from several, and what they come to. */
+#include <sched.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -54,6 +55,19 @@ static void threads_change_nothing(void **state)
   assert_true(lines >= 3); /* prepare, balance, finish */
 }
 
+/* A thread stays on one processor while it plays, and no longer: what is started afterwards is not bound by it. */
+static void the_caller_may_run_anywhere_again(void **state)
+{
+  (void)state;
+  eb_rehearsed results[ENGINES];
+  static atomic_uchar asked[LINES];
+  cpu_set_t before, after;
+  assert_int_equal(sched_getaffinity(0, sizeof before, &before), 0);
+  play("twin-screw", 1, results, asked);
+  assert_int_equal(sched_getaffinity(0, sizeof after, &after), 0);
+  assert_true(CPU_EQUAL(&before, &after));
+}
+
 static eb_rehearsed ended(uint64_t seed, eb_rehearsal_end end, double claim, double spread, double minutes)
 {
   return (eb_rehearsed){.seed = seed,
@@ -97,6 +111,7 @@ int main(void)
 {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(threads_change_nothing),
+      cmocka_unit_test(the_caller_may_run_anywhere_again),
       cmocka_unit_test(a_tally_counts_and_names_the_worst),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

@@ -19,6 +19,9 @@
 #define ROUND PASS READING("1") READING("2") READING("3") READING("4") CLOSE
 #define SET(adjuster) ASK("adjust", "set", ",\"adjuster\":\"" adjuster "\",\"condition\":\"cold\"")
 
+/* Not to be taken for a length. */
+#define OF_AIR ASK("reading", "air", ",\"bore\":\"1\",\"running\":true")
+
 static void types(rig *r, const char *const *typed)
 {
   for (; *typed != NULL; typed++)
@@ -57,12 +60,13 @@ static void lengths_are_read_at_a_stopped_engine_only(void **state)
 {
   (void)state;
   rig r;
-  assert_int_equal(begin(&r, FOUR GAP PASS STOPPED PASS READING("1") CLOSE RUNNING VERDICT READING("1") PASS
+  assert_int_equal(begin(&r, FOUR GAP PASS STOPPED PASS OF_AIR READING("1") CLOSE RUNNING VERDICT READING("1") PASS
                          "{\"op\":\"pass\"}\n" READING("2") CLOSE STOPPED READING("2") PASS READING("3") NUMBER("z")
                              END),
                    EB_OK);
   assert_non_null(strstr(r.log.replies, "a pass needs a stopped engine and it is not known to stand"));
   type(&r, "1");
+  assert_non_null(strstr(r.log.replies, "a reading needs a running engine, and this one stands"));
   assert_string_equal(key_asked(&r), "r1");
   saw(&r, "\"key\":\"safety.hands\"");
   saw(&r,

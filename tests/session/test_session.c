@@ -119,12 +119,15 @@ static void a_slip_is_asked_again_and_both_are_kept(void **state)
   finish(&r);
 }
 
+#define STATES                                                                                                         \
+  "{\"op\":\"state\"}\n{\"op\":\"state\",\"only\":\"readings\"}\n{\"op\":\"state\",\"only\":\"engin\"}\n"
+
 static void nearly_no_air_is_a_fault_and_no_evidence(void **state)
 {
   (void)state;
   rig r;
   assert_int_equal(begin(&r, DECLARE RUNNING "{\"op\":\"pass\"}\n" READING("1") READING("2")
-                                 READING("1") "{\"op\":\"close\"}\n" READING("2") "{\"op\":\"state\"}\n" READING("2")
+                                 READING("1") "{\"op\":\"close\"}\n" READING("2") STATES READING("2")
                                      NUMBER("z") END),
                    EB_OK);
   type(&r, "1");
@@ -135,7 +138,9 @@ static void nearly_no_air_is_a_fault_and_no_evidence(void **state)
   saw(&r, "\"again\":");
   type(&r, "1.25");
   assert_non_null(strstr(r.log.replies, "{\"value\":1.25,\"outside_best\":false,\"no_air\":true}"));
-  assert_non_null(strstr(r.log.replies, "\"readings\":{\"1\":6.5,\"2\":5.5}"));
+  assert_non_null(strstr(r.log.replies, ",\"readings\":{\"1\":6.5,\"2\":5.5}}\n"));
+  assert_non_null(strstr(r.log.replies, "\n{\"readings\":{\"1\":6.5,\"2\":5.5}}\n"));
+  assert_non_null(strstr(r.log.replies, "state has no \\\"engin\\\""));
   type(&r, "0");
   type(&r, "0");
   assert_non_null(strstr(r.log.replies, "{\"value\":0,\"outside_best\":true,\"no_air\":true}"));
@@ -150,14 +155,18 @@ static void a_bore_that_was_left_out_is_not_claimed(void **state)
       begin(&r, "{\"op\":\"declare\",\"procedure\":{\"id\":\"three\",\"version\":\"1\",\"title\":\"T\",\"api\":1},"
                 "\"layout\":{\"rows\":[[1,2,3]],\"adjusters\":[]},\"tolerance\":0.2}\n" RUNNING
                 "{\"op\":\"pass\"}\n" READING("1") READING("2") READING(
-                    "1") "{\"op\":\"close\"}\n{\"op\":\"leave_out\",\"bore\":\"3\"}\n{\"op\":\"verdict\"}\n" NUMBER("z")
-                    END),
+                    "1") "{\"op\":\"close\"}\n{\"op\":\"leave_out\",\"bore\":\"3\"}\n{\"op\":\"verdict\",\"brief\":true}\n" NUMBER(
+                    "z") END),
       EB_OK);
   type(&r, "1");
   type(&r, "6");
   type(&r, "6");
   type(&r, "6");
   type(&r, "1");
+  const char *brief = strstr(r.log.replies, "{\"word\":\"even\",\"tolerance\":0.2,\"risk\":0.05,\"claim\":0.");
+  assert_non_null(brief);
+  assert_non_null(strstr(brief, ",\"bores\":{\"3\":{\"value\":null,"));
+  assert_null(strstr(brief, "\"1\":"));
   saw(&r, "\"outcome\":\"even\"");
   saw(&r, "\"left_out\":[\"3\"]");
   saw(&r, "Even: every bore but 3 within ");
