@@ -41,7 +41,8 @@ typedef struct decimal {
   int places; /* 0 to 18 */
 } decimal;
 
-/* Exact: the mantissa times a power of ten has at most 113 bits, and what is shifted out decides. `shift` is 3 to 66. */
+/* Exact: the mantissa times a power of ten has at most 113 bits, and what is shifted out decides. `shift` is 3 to 66.
+ */
 static uint64_t scaled(uint64_t mantissa, int places, int shift)
 {
   wide all = (wide)mantissa * ten_to[places];
@@ -60,8 +61,10 @@ static bool first_digits(double number, decimal *digits)
   int exponent;
   uint64_t mantissa = (uint64_t)ldexp(frexp(number, &exponent), BITS);
   int places = DIGITS - 1;
-  for (; number < 1; number *= 10)
+  while (number < 1) {
+    number *= 10;
     places++;
+  }
   for (int i = 1; i < DIGITS && number >= (double)ten_to[i]; i++)
     places--;
   digits->whole = scaled(mantissa, places, BITS - exponent);

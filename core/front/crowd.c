@@ -106,8 +106,7 @@ static void settle(const crowd *c)
 /* With more threads than processors some would wait for one while another is idle. */
 static void look_for_room(crowd *c, int jobs)
 {
-  c->stays =
-      sched_getaffinity(0, sizeof c->anywhere, &c->anywhere) == 0 && jobs > 0 && jobs <= CPU_COUNT(&c->anywhere);
+  c->stays = sched_getaffinity(0, sizeof c->anywhere, &c->anywhere) == 0 && jobs > 0 && jobs <= CPU_COUNT(&c->anywhere);
 }
 
 static void *work(void *argument)

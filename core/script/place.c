@@ -12,15 +12,19 @@ bool place_is_library(const char *name)
   return strncmp(name, "lib/", 4) == 0;
 }
 
-/* Whether the frame runs a line of a file, and writes it. */
-static bool read_frame(lua_State *L, lua_Debug *frame, bool *library, char place[PLACE_SIZE])
+/* Whether the frame runs a line of a file. */
+static bool read_frame(lua_State *L, lua_Debug *frame, bool *library)
 {
   lua_getinfo(L, "Sl", frame);
   if (frame->currentline <= 0 || frame->source[0] != '=')
     return false;
   *library = place_is_library(frame->source + 1);
-  snprintf(place, PLACE_SIZE, "%s:%d", frame->source + 1, frame->currentline);
   return true;
+}
+
+static void write_place(const lua_Debug *frame, char place[PLACE_SIZE])
+{
+  snprintf(place, PLACE_SIZE, "%s:%d", frame->source + 1, frame->currentline);
 }
 
 static bool find(lua_State *L, bool wanted, char place[PLACE_SIZE])
@@ -28,25 +32,24 @@ static bool find(lua_State *L, bool wanted, char place[PLACE_SIZE])
   lua_Debug frame;
   bool library = false;
   for (int level = 0; level < LEVELS_MAX && lua_getstack(L, level, &frame); level++)
-    if (read_frame(L, &frame, &library, place) && library == wanted)
+    if (read_frame(L, &frame, &library) && library == wanted) {
+      write_place(&frame, place);
       return true;
+    }
   place[0] = '\0';
   return false;
 }
 
 void place_step(lua_State *L, char place[PLACE_SIZE])
 {
-  lua_Debug frame;
+  lua_Debug frame, step = {.currentline = 0};
   bool library = true;
-  char met[PLACE_SIZE];
+  for (int level = 0; level < LEVELS_MAX && library && lua_getstack(L, level, &frame); level++)
+    if (read_frame(L, &frame, &library) && library)
+      step = frame;
   place[0] = '\0';
-  for (int level = 0; level < LEVELS_MAX && lua_getstack(L, level, &frame); level++) {
-    if (!read_frame(L, &frame, &library, met))
-      continue;
-    if (!library)
-      return;
-    memcpy(place, met, PLACE_SIZE);
-  }
+  if (step.currentline > 0)
+    write_place(&step, place);
 }
 
 bool place_author(lua_State *L, char place[PLACE_SIZE])

@@ -378,9 +378,9 @@ static eb_status give_state(eb_session *s, const eb_json *request, eb_json **rep
   static const struct {
     const char *name;
     eb_json *(*make)(const eb_session *s);
-  } members[] = {{"inputs", state_inputs}, {"engine", state_engine},       {"open", state_open},
-                 {"pass", state_pass},     {"attempts", state_attempts},   {"layout", state_layout},
-                 {"gauge", state_gauge},   {"tolerance", state_tolerance}, {"risk", state_risk},
+  } members[] = {{"inputs", state_inputs},    {"engine", state_engine},       {"open", state_open},
+                 {"pass", state_pass},        {"attempts", state_attempts},   {"layout", state_layout},
+                 {"gauge", state_gauge},      {"tolerance", state_tolerance}, {"risk", state_risk},
                  {"readings", state_readings}};
   const char *only = eb_json_get_string(request, "only", NULL);
   bool made = true;

@@ -40,7 +40,7 @@ local function is_of(kind, value)
 end
 
 local function fits(field, value)
-  for _, kind in ipairs(field.type:split("|")) do
+  for _, kind in ipairs(field.kinds) do
     if is_of(kind, value) then return true end
   end
   return false
@@ -48,7 +48,7 @@ end
 
 local function wanted(field)
   local words = {}
-  for i, kind in ipairs(field.type:split("|")) do
+  for i, kind in ipairs(field.kinds) do
     words[i] = said[kind] or (kind:sub(1, 8) == "list of " and "a list of tables, { { ... }, ... }")
       or "a table, { ... }"
   end
@@ -109,19 +109,28 @@ end
 
 local rows_of = {}
 
--- The rows of a table or call, read once.
+-- The rows of a table or call, read once; false where there are none.
 local function rows(name)
-  rows_of[name] = rows_of[name] or core.api(name)
-  return rows_of[name]
+  local known = rows_of[name]
+  if known == nil then
+    known = core.api(name) or false
+    for _, field in ipairs(known or {}) do
+      field.kinds = field.type:split("|")
+      known[field.name] = field
+    end
+    rows_of[name] = known
+  end
+  return known
 end
 
 -- Tables inside of a table, and the choices of a list.
-local function check_inside(field, value, place)
+local function check_inside(field, value, outer)
   if type(value) ~= "table" then return end
+  local place = core.where_field(outer or core.where(), field.name)
   if field.type == "list of choice" then
     for i, choice in ipairs(value) do fields.check("choice " .. i, choice, "choice", place) end
   end
-  for _, kind in ipairs(field.type:split("|")) do
+  for _, kind in ipairs(field.kinds) do
     if rows(kind) then fields.check(kind, value, kind, place) end
   end
 end
@@ -132,7 +141,7 @@ local function check_value(who, field, value, place)
       who, field.name, wanted(field), met(value), remedy(field, value)), place)
   end
   check_range(who, field, value, place)
-  check_inside(field, value, core.where_field(place or core.where(), field.name))
+  check_inside(field, value, place)
 end
 
 local examples = {
@@ -146,13 +155,16 @@ local function check_missing(who, field, place)
   core.fail(("%s: %s is missing; write %s = %s"):format(who, field.name, field.name, example), place)
 end
 
+local function names_of(known)
+  local names = {}
+  for i, field in ipairs(known) do names[i] = field.name end
+  return names
+end
+
 local function check_names(who, given, known, place)
-  local is_known, names = {}, {}
-  for i, field in ipairs(known) do
-    is_known[field.name], names[i] = true, field.name
-  end
   for name in pairs(given) do
-    if type(name) == "string" and not is_known[name] then
+    if type(name) == "string" and not known[name] then
+      local names = names_of(known)
       local near = core.nearest(name, names)
       local instead = near and ("; did you mean %s?"):format(near)
         or ("; it can have %s"):format(table.concat(names, ", "))

@@ -114,9 +114,8 @@ static void numbers_are_rounded_and_written_as_printf_does(void **state)
     check_number(((double)(any >> 15) + 0.5) / 1024);
   }
   for (int e = -8; e <= 17; e++) {
-    double power = strtod((const char[]){'1', 'e', e < 0 ? '-' : '+', (char)('0' + abs(e) / 10), (char)('0' + abs(e) % 10),
-                                         '\0'},
-                          NULL);
+    double power = strtod(
+        (const char[]){'1', 'e', e < 0 ? '-' : '+', (char)('0' + abs(e) / 10), (char)('0' + abs(e) % 10), '\0'}, NULL);
     double below = power, above = power;
     for (int i = 0; i < 12 && power < 2e9; i++) {
       below = nextafter(below, 0);

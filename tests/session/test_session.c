@@ -119,16 +119,14 @@ static void a_slip_is_asked_again_and_both_are_kept(void **state)
   finish(&r);
 }
 
-#define STATES                                                                                                         \
-  "{\"op\":\"state\"}\n{\"op\":\"state\",\"only\":\"readings\"}\n{\"op\":\"state\",\"only\":\"engin\"}\n"
+#define STATES "{\"op\":\"state\"}\n{\"op\":\"state\",\"only\":\"readings\"}\n{\"op\":\"state\",\"only\":\"engin\"}\n"
 
 static void nearly_no_air_is_a_fault_and_no_evidence(void **state)
 {
   (void)state;
   rig r;
   assert_int_equal(begin(&r, DECLARE RUNNING "{\"op\":\"pass\"}\n" READING("1") READING("2")
-                                 READING("1") "{\"op\":\"close\"}\n" READING("2") STATES READING("2")
-                                     NUMBER("z") END),
+                                 READING("1") "{\"op\":\"close\"}\n" READING("2") STATES READING("2") NUMBER("z") END),
                    EB_OK);
   type(&r, "1");
   type(&r, "6.5");
@@ -154,9 +152,9 @@ static void a_bore_that_was_left_out_is_not_claimed(void **state)
   assert_int_equal(
       begin(&r, "{\"op\":\"declare\",\"procedure\":{\"id\":\"three\",\"version\":\"1\",\"title\":\"T\",\"api\":1},"
                 "\"layout\":{\"rows\":[[1,2,3]],\"adjusters\":[]},\"tolerance\":0.2}\n" RUNNING
-                "{\"op\":\"pass\"}\n" READING("1") READING("2") READING(
-                    "1") "{\"op\":\"close\"}\n{\"op\":\"leave_out\",\"bore\":\"3\"}\n{\"op\":\"verdict\",\"brief\":true}\n" NUMBER(
-                    "z") END),
+                "{\"op\":\"pass\"}\n" READING("1") READING("2")
+                    READING("1") "{\"op\":\"close\"}\n{\"op\":\"leave_out\",\"bore\":\"3\"}\n{\"op\":\"verdict\","
+                                 "\"brief\":true}\n" NUMBER("z") END),
       EB_OK);
   type(&r, "1");
   type(&r, "6");
