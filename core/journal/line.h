@@ -13,8 +13,9 @@ eb_status eb_line_begins(const char *bytes, size_t size, const char *path, eb_er
  * runs out. */
 eb_json *eb_line_first(const eb_json *open);
 
-/* Appends the record's line to *text and moves *digest on.  *read is the line read back, owned by the
- * caller: what cannot be read back is refused here (EB_BAD_TEXT, EB_BAD_VALUE) and not found as damage later.
+/* Appends the record's line to *text and moves *digest on.  *read is the record as the line would be
+ * read, owned by the caller: what could not be read back is refused here (EB_BAD_TEXT, EB_BAD_VALUE) and not found as
+ * damage later.
  * On failure bytes may have been added to *text. */
 eb_status eb_line_add(eb_text *text, const eb_json *record, char digest[EB_DIGEST_SIZE], eb_json **read,
                       eb_error *error);

@@ -101,7 +101,7 @@ static void numbers_are_rounded_and_written_as_printf_does(void **state)
 {
   (void)state;
   uint64_t bits = 1;
-  for (int i = 0; i < 20000; i++) {
+  for (int i = 0; i < 5000; i++) {
     uint64_t any = next_bits(&bits);
     double number;
     memcpy(&number, &any, sizeof number);
