@@ -231,6 +231,7 @@ local function what_changed(job)
       { id = "idle-moved", text = "it idles elsewhere, but steadily" },
       { id = "wander-mended", text = "the idle hunts: found, and steady now" },
       { id = "vent-moved", text = "vent or hose was moved: marked anew" },
+      { id = "leave", text = "it cannot be steadied now: go on as it is" },
     },
   }
 end
@@ -242,7 +243,7 @@ local changes = {
 -- Before readings are acted on: a hunting idle and a touched vent move them all, and eyes see that before a gauge that
 -- repeats to a few per cent does. Gives true where the bores are to be gone round again.
 function faults.watch(job)
-  if job.at.watched or not job.at.idle_set_rpm then return false end
+  if job.at.watched or job.at.unsteady or not job.at.idle_set_rpm then return false end
   job.at.watched = true
   if job:confirm {
     key = "still", title = "Still as it was set",
@@ -251,6 +252,11 @@ function faults.watch(job)
     why = "Whatever moves all readings on the way round looks like a difference between bores. A look finds it sooner.",
   } then return false end
   local choice = what_changed(job)
+  if choice == "leave" then
+    job.at.unsteady = true
+    job:tell "More readings will be needed, and what scatters makes the claim wider. This is not asked again."
+    return false
+  end
   strike("start", nil, changes[choice])
   if choice ~= "vent-moved" then job:set_idle() end
   job:period(changes[choice])

@@ -70,6 +70,10 @@ class Person:
 
     def decide(self, screen):
         ends = needle(screen)
+        idle = re.search(r"within 3 % of ([\d.]+) rpm", " ".join(screen.split()))
+        if ends and idle:
+            still = abs(sum(ends) / 2 / float(idle.group(1)) - 1) <= 0.035 and "not where it was set" not in screen
+            return "1" if still else "0"
         if ends:
             return "1" if 1 <= sum(ends) / 2 <= 10 else "0"
         bad = re.search(r"hangs a moment|play where|now sooner, now later|A clamp slit hisses", screen)
