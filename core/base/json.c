@@ -1,5 +1,3 @@
-#include "json_number.h"
-
 #include "evenbore/json.h"
 #include "evenbore/text.h"
 
@@ -10,6 +8,8 @@
 #include <limits.h>
 #include <math.h>
 #include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 static bool four_digits(const char *text, size_t size)
@@ -110,6 +110,20 @@ static const char *scan(const char *text, size_t size, size_t *at, int *digits_m
   return NULL;
 }
 
+/* cJSON prints a number with 15 digits where that is near enough for it, which
+ * is not always the same double.  Kept to 15 digits from the start, a number
+ * reads back as what it was. */
+static double fifteen_digits(double number)
+{
+  if (fabs(number) < 1e15 && floor(number) >= number)
+    return number; /* whole, as most are: printed digit by digit */
+  char text[32];
+  snprintf(text, sizeof text, "%.15g", number);
+  double rounded = strtod(text, NULL);
+  /* The largest doubles would be rounded up to infinity. */
+  return isfinite(rounded) ? rounded : copysign(1.79769313486231e308, number);
+}
+
 enum { FEW = 12, MARKS = 1 << 16 };
 
 /* FNV-1a, 32 bits [G. Fowler, L. C. Noll, P. Vo; from memory], folded to a mark. */
@@ -160,7 +174,7 @@ static const char *check_tree(cJSON *value, bool rounds)
   if (cJSON_IsNumber(value) && !isfinite(value->valuedouble))
     return "a number is too large";
   if (rounds && cJSON_IsNumber(value))
-    value->valuedouble = json_number_kept(value->valuedouble);
+    value->valuedouble = fifteen_digits(value->valuedouble);
   int members = 0;
   for (cJSON *child = value->child; child != NULL; child = child->next) {
     if (++members > EB_JSON_MEMBERS_MAX)
@@ -389,7 +403,7 @@ eb_json *eb_json_null(void)
 eb_json *eb_json_from_number(double number)
 {
   assert(isfinite(number));
-  return cJSON_CreateNumber(json_number_kept(number));
+  return cJSON_CreateNumber(fifteen_digits(number));
 }
 
 bool eb_json_set(eb_json *object, const char *key, eb_json *value)

@@ -344,8 +344,10 @@ static const char *named_fault(eb_bay *b, const eb_json *ask, const eb_engine_tr
   return NULL;
 }
 
+enum { VAIN_MAX = 3 };
+
 /* Something is wrong with one bore: it is mended, or the bore is left out.  Where nothing is, it is the vent that makes
- * it look so, if the needle stands outside its band. */
+ * it look so, if the needle stands outside its band; who has looked in vain a few times leaves the bore out. */
 static const char *mended_or_left(eb_bay *b, const eb_json *ask, const eb_engine_truth *truth)
 {
   int bore = tuner_bore(b, ask);
@@ -360,6 +362,8 @@ static const char *mended_or_left(eb_bay *b, const eb_json *ask, const eb_engine
       return leave;
     found = true;
   }
+  if (!found && ++b->vain[bore] > VAIN_MAX)
+    return leave;
   if (!found && b->running && !in_band(b))
     tuner_turn_vent(b);
   return mend;

@@ -25,6 +25,7 @@ struct eb_bay {
   double swapped;            /* the reading that is typed next then; 0: none */
   double vent_mark;          /* the engine's `vent` where the tuner marked it */
   double idle_rpm;           /* that the idle was set to; 0: not yet */
+  int vain[EB_BORES_MAX];    /* how often nothing was found wrong with a bore that was asked about */
   int refusals;              /* of the open ask, in a row */
   eb_bay_work work;
   eb_sight sight;  /* what was looked at last */

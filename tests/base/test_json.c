@@ -147,7 +147,7 @@ static void numbers_do_not_depend_on_the_locale(void **state)
   texts_are(-5.75, "-5.75");
   texts_are(1.5e-9, "1.5e-09");
   texts_are(2.0 / 3 * 1e20, "6.66666666666667e+19");
-  texts_are(-0.0, "0");
+  texts_are(-0.0, "-0");
   texts_are(2147483648.0, "2147483648");
   setlocale(LC_ALL, "C");
 }
