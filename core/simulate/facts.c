@@ -58,7 +58,8 @@ static eb_json *temperature(eb_bay *b, const eb_json *ask)
     return tuner_in_unit(ask, EB_TEMPERATURE, kelvin, "K", 1);
   }
   b->sight.dial = EB_DIAL_THERMOMETER;
-  wait_for_warmth(b);
+  if (strcmp(eb_json_get_string(ask, "key", ""), "warm.still") != 0)
+    wait_for_warmth(b);
   if (b->engine == NULL)
     return tuner_in_unit(ask, EB_TEMPERATURE, b->options.engine.ambient_k, "K", 1);
   eb_engine_look(b->engine, &truth);

@@ -5,6 +5,8 @@ local fields = require "fields"
 
 local faults = {}
 
+local MOST_WARMED_C = 2 -- this project's own
+
 -- All that the readings show now, by kind: leak, sticking, loose, lash, wander, warming, band, vent, swapped.
 function faults.find()
   local found = {}
@@ -240,11 +242,34 @@ local changes = {
   ["idle-moved"] = "the idle has moved", ["wander-mended"] = "the idle hunted", ["vent-moved"] = "the vent was moved",
 }
 
+-- The temperature against that at which the engine was steady last: a slow engine still grows while one goes round it.
+local function has_warmed(job)
+  local before = job.at.steady_c
+  if not before then return false end
+  local now = job:number {
+    key = "warm.still", title = "Temperature now",
+    text = ("The same thermometer, the same place, %s before: what does it read now?"):format(
+      job:shown("temperature", before, "C")),
+    why = "Link and manifold grow apart as they warm: what was read at another temperature is of another engine.",
+    quantity = "temperature", unit = "C", low = -40, high = 160,
+  }
+  if math.abs(now - before) <= MOST_WARMED_C then return false end
+  job:tell(("Moved by more than %s since it was steady: what was read since is void."):format(
+    job:shown_change("temperature", MOST_WARMED_C, "C")))
+  strike("start", nil, "still warming")
+  job:warm()
+  job:set_idle()
+  job:period "warm and steady again"
+  return true
+end
+
 -- Before readings are acted on: a hunting idle and a touched vent move them all, and eyes see that before a gauge that
--- repeats to a few per cent does. Gives true where the bores are to be gone round again.
-function faults.watch(job)
+-- repeats to a few per cent does. Gives true where the bores are to be gone round again. Before the job `ends` the
+-- temperature is looked at too: a correction is measured anyhow, a claim is not.
+function faults.watch(job, ends)
   if job.at.watched or job.at.unsteady or not job.at.idle_set_rpm then return false end
   job.at.watched = true
+  if ends and has_warmed(job) then return true end
   if job:confirm {
     key = "still", title = "Still as it was set",
     text = ("Does it still idle within 3 %% of %s, not hunting, and does the gauge's vent stand at its mark?"):format(

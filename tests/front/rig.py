@@ -66,7 +66,7 @@ class Engine:
 
 def number(title):
     """Answers to what is asked for a number, by words in its title or key."""
-    table = [("emperature", 91), ("warm.temperature", 91), ("Idle speed wanted", 870), ("idle.wanted", 870),
+    table = [("emperature", 91), ("warm.", 91), ("Idle speed wanted", 870), ("idle.wanted", 870),
              ("Idle speed", 868), ("idle.now", 868), ("ixture", 0.98), ("Exhaust port", 420)]
     for words, value in table:
         if words in title:

@@ -287,7 +287,7 @@ class Job(Case):
             return self.GAPS[ask["unit"]][rig.Engine.LAYOUT.index(ask["bore"])]
         if kind == "reading":
             return self.engine.reading(ask["bore"])
-        if kind == "number" and "temperature" in key:
+        if kind == "number" and key.startswith("warm."):
             return self.WARM[ask["unit"]]
         if kind == "number" and key.startswith("gauge."):
             return self.gauge_marks.pop(key)

@@ -101,6 +101,39 @@ static void a_hunting_idle_is_named(void **state)
   assert_true(jobs_with(EB_FAULT_WANDER, 3, "wander", 6) >= 4);
 }
 
+static bool is_asked(const play *p, const char *key)
+{
+  return strcmp(eb_json_get_string(eb_session_ask(p->session), "key", ""), key) == 0;
+}
+
+/* Before the job ends it has grown warmer: warm and steady again, and all bores once more, before it may end. */
+static void what_was_read_at_another_temperature_is_void(void **state)
+{
+  (void)state;
+  eb_bay_options o = eb_bay_options_usual();
+  play p = {.each = NULL};
+  char line[80];
+  o.seed = 1;
+  o.skill.slips = 0;
+  play_begin(&p, eb_script_builtin_procedure("v8-coupled"), &o);
+  while (eb_session_where(p.session) == EB_SESSION_ASKS && !is_asked(&p, "warm.still"))
+    play_step(&p);
+  assert_true(is_asked(&p, "warm.still"));
+  snprintf(line, sizeof line, "{\"n\":%d,\"value\":99}", eb_json_get_int(eb_session_ask(p.session), "n", 0));
+  assert_int_equal(eb_session_take(p.session, line, strlen(line), NULL), EB_OK);
+  play_hear(&p);
+  assert_true(is_asked(&p, "warm.temperature"));
+  int readings = 0;
+  while (eb_session_where(p.session) == EB_SESSION_ASKS && !is_asked(&p, "warm.still")) {
+    readings += strcmp(eb_json_get_string(eb_session_ask(p.session), "kind", ""), "reading") == 0;
+    play_step(&p);
+  }
+  assert_true(is_asked(&p, "warm.still") && readings >= 9);
+  play_on(&p);
+  assert_string_equal(p.outcome, "even");
+  play_end(&p);
+}
+
 /* Lash that the tuner cannot mend now: the job comes to its end, and claims nothing. */
 static void play_that_is_left_claims_nothing(void **state)
 {
@@ -191,6 +224,7 @@ static void every_strength_comes_to_an_end(void **state)
 int main(void)
 {
   const struct CMUnitTest tests[] = {
+      cmocka_unit_test(what_was_read_at_another_temperature_is_void),
       cmocka_unit_test(a_sound_engine_is_snapped_first_and_last_and_left_in_peace),
       cmocka_unit_test(a_leak_is_pressed_on_and_sealed),
       cmocka_unit_test(a_hunting_idle_is_named),

@@ -81,7 +81,7 @@ static inline void type_option(const engine *e, const char *id, char *typed, siz
 static inline void type_number(const char *key, char *typed, size_t size)
 {
   static const char *const numbers[][2] = {
-      {"warm.temperature", "88"}, {"idle.", "900"}, {"plate.bore", "45"}, {"plate.closed", "6"}};
+      {"warm.", "88"}, {"idle.", "900"}, {"plate.bore", "45"}, {"plate.closed", "6"}};
   if (strncmp(key, "resume.", 7) == 0)
     key += 7;
   for (size_t i = 0; i < sizeof numbers / sizeof numbers[0]; i++)
