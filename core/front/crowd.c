@@ -1,30 +1,36 @@
 /* Many rehearsals at once, and how far they are. */
 #include "rehearsal.h"
 
+#include <errno.h>
 #include <pthread.h>
 #include <sched.h>
+#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/ioctl.h>
+#include <sys/mman.h>
+#include <sys/prctl.h>
+#include <sys/wait.h>
 #include <time.h>
 #include <unistd.h>
 
 enum { JOBS_MAX = 64, BAR = 30 };
 
+/* In memory that the processes share. */
 typedef struct crowd {
-  const eb_rehearsal *rehearsal;
+  eb_rehearsal rehearsal;
   uint64_t seed;
   int count;
-  eb_rehearsed *results;
   bool quiet, terminal;
-  bool stays;         /* a thread plays an engine on one processor */
+  bool stays;         /* a process plays an engine on one processor */
   cpu_set_t anywhere; /* the processors that there are for us */
   atomic_int next;
   pthread_mutex_t lock; /* of what follows */
   int done;
   int failed; /* the first engine that could not be played at all; `count`: none */
   eb_error error;
+  eb_rehearsed result[]; /* `count`; behind them the lines that were asked from */
 } crowd;
 
 /* What is put in by name, where it is one fault. */
@@ -41,7 +47,7 @@ static void tell_bar(const crowd *c)
 {
   char bar[BAR + 1], words[80];
   struct winsize size;
-  const char *fault = fault_of(c->rehearsal);
+  const char *fault = fault_of(&c->rehearsal);
   int digits = snprintf(NULL, 0, "%d", c->count);
   int used = snprintf(words, sizeof words, "%*d of %d engines%s%s", digits, c->done, c->count,
                       fault[0] == '\0' ? "" : ", ", fault);
@@ -62,8 +68,8 @@ static void tell(const crowd *c)
   if (c->terminal)
     tell_bar(c);
   else if ((long)c->done * 10 / c->count != (long)(c->done - 1) * 10 / c->count)
-    fprintf(stderr, "%d of %d engines%s%s\n", c->done, c->count, fault_of(c->rehearsal)[0] == '\0' ? "" : ", ",
-            fault_of(c->rehearsal));
+    fprintf(stderr, "%d of %d engines%s%s\n", c->done, c->count, fault_of(&c->rehearsal)[0] == '\0' ? "" : ", ",
+            fault_of(&c->rehearsal));
 }
 
 static bool can_go_back(void)
@@ -74,7 +80,8 @@ static bool can_go_back(void)
 
 static void note_done(crowd *c, int index, eb_status status, const eb_error *error)
 {
-  pthread_mutex_lock(&c->lock);
+  if (pthread_mutex_lock(&c->lock) == EOWNERDEAD) /* what it guards is whole between any two lines of it */
+    pthread_mutex_consistent(&c->lock);
   c->done++;
   if (status != EB_OK && index < c->failed) {
     c->failed = index;
@@ -85,7 +92,7 @@ static void note_done(crowd *c, int index, eb_status status, const eb_error *err
 }
 
 /* Session and procedure take turns, so that two processors serve them no better than one, and each turn would wake the
- * other one: as much work again as the session itself.  The procedure's process begins where its thread is and stays
+ * other one: as much work again as the session itself.  The procedure's process begins where this one is and stays
  * there with it.  A moment's sleep before that lets the system choose a processor that is idle.  Where it refuses, they
  * go on as they are. */
 static void settle(const crowd *c)
@@ -103,50 +110,108 @@ static void settle(const crowd *c)
   sched_setaffinity(0, sizeof here, &here);
 }
 
-/* With more threads than processors some would wait for one while another is idle. */
+/* With more processes than processors some would wait for one while another is idle. */
 static void look_for_room(crowd *c, int jobs)
 {
   c->stays = sched_getaffinity(0, sizeof c->anywhere, &c->anywhere) == 0 && jobs > 0 && jobs <= CPU_COUNT(&c->anywhere);
 }
 
-static void *work(void *argument)
+static void work(crowd *c)
 {
-  crowd *c = argument;
   for (int i = atomic_fetch_add(&c->next, 1); i < c->count; i = atomic_fetch_add(&c->next, 1)) {
     eb_error error = {.status = EB_OK};
     settle(c);
-    eb_status status = eb_rehearsal_play(c->rehearsal, c->seed + (uint64_t)i, &c->results[i], &error);
+    eb_status status = eb_rehearsal_play(&c->rehearsal, c->seed + (uint64_t)i, &c->result[i], &error);
     note_done(c, i, status, &error);
   }
   if (c->stays)
     sched_setaffinity(0, sizeof c->anywhere, &c->anywhere);
-  return NULL;
+}
+
+/* A process of its own, and no thread: each engine forks its procedure's, and in memory that is in use on two
+ * processors every page written after that would have to be told to the other one. */
+static pid_t begin_worker(crowd *c)
+{
+  pid_t parent = getpid(), worker = fork();
+  if (worker != 0)
+    return worker;
+  if (prctl(PR_SET_PDEATHSIG, SIGKILL) == 0 && getppid() == parent)
+    work(c);
+  _exit(0);
+}
+
+/* Whether it came to its own end. */
+static bool await_worker(pid_t worker)
+{
+  int status;
+  return waitpid(worker, &status, 0) == worker && WIFEXITED(status);
+}
+
+/* What can go wrong with the processes is told of the engines that they leave unplayed. */
+static void play_all(crowd *c, int jobs)
+{
+  pid_t worker[JOBS_MAX];
+  int started = 0;
+  while (started < jobs - 1 && started < c->count - 1 && started < JOBS_MAX && (worker[started] = begin_worker(c)) > 0)
+    started++;
+  work(c);
+  for (int j = 0; j < started; j++)
+    if (!await_worker(worker[j]) && c->failed == c->count) {
+      c->failed = 0;
+      eb_fail(&c->error, EB_IO, "", "a process that played one of the engines from here on was ended from outside");
+    }
+}
+
+static crowd *share(const eb_rehearsal *rehearsal, size_t size, int count)
+{
+  crowd *c = mmap(NULL, size, PROT_READ | PROT_WRITE, MAP_SHARED | MAP_ANONYMOUS, -1, 0);
+  if (c == MAP_FAILED)
+    return NULL;
+  pthread_mutexattr_t attributes;
+  bool made = pthread_mutexattr_init(&attributes) == 0;
+  made = made && pthread_mutexattr_setpshared(&attributes, PTHREAD_PROCESS_SHARED) == 0 &&
+         pthread_mutexattr_setrobust(&attributes, PTHREAD_MUTEX_ROBUST) == 0 &&
+         pthread_mutex_init(&c->lock, &attributes) == 0;
+  if (!made) {
+    munmap(c, size);
+    return NULL;
+  }
+  pthread_mutexattr_destroy(&attributes);
+  c->rehearsal = *rehearsal;
+  if (rehearsal->asked != NULL)
+    c->rehearsal.asked = (atomic_uchar *)&c->result[count];
+  return c;
+}
+
+static void hand_over(const crowd *c, const eb_rehearsal *rehearsal, eb_rehearsed *results)
+{
+  memcpy(results, c->result, (size_t)c->count * sizeof *results);
+  for (size_t i = 0; rehearsal->asked != NULL && i < rehearsal->lines; i++)
+    if (atomic_load(&c->rehearsal.asked[i]) != 0)
+      atomic_store(&rehearsal->asked[i], 1);
 }
 
 eb_status eb_rehearsal_crowd(const eb_rehearsal *rehearsal, uint64_t seed, int count, int jobs, bool quiet,
                              eb_rehearsed *results, eb_error *error)
 {
-  crowd c = {.rehearsal = rehearsal,
-             .seed = seed,
-             .count = count,
-             .results = results,
-             .quiet = quiet,
-             .terminal = can_go_back(),
-             .failed = count};
-  pthread_t thread[JOBS_MAX];
-  int started = 0;
-  look_for_room(&c, jobs);
-  atomic_init(&c.next, 0);
-  if (pthread_mutex_init(&c.lock, NULL) != 0)
-    return eb_fail(error, EB_OUT_OF_MEMORY, "", "out of memory");
-  while (started < jobs - 1 && started < JOBS_MAX && pthread_create(&thread[started], NULL, work, &c) == 0)
-    started++;
-  work(&c);
-  for (int j = 0; j < started; j++)
-    pthread_join(thread[j], NULL);
-  pthread_mutex_destroy(&c.lock);
-  if (c.failed == count)
-    return EB_OK;
-  unsigned long long at = seed + (uint64_t)c.failed;
-  return eb_fail(error, c.error.status, c.error.place, "engine of seed %llu: %s", at, c.error.message);
+  size_t size = sizeof(crowd) + (size_t)count * sizeof *results + rehearsal->lines;
+  crowd *c = share(rehearsal, size, count);
+  if (c == NULL)
+    return eb_fail(error, EB_OUT_OF_MEMORY, "", "there is no memory to share for %d engines", count);
+  c->seed = seed;
+  c->count = c->failed = count;
+  c->quiet = quiet;
+  c->terminal = can_go_back();
+  look_for_room(c, jobs);
+  atomic_init(&c->next, 0);
+  play_all(c, jobs);
+  eb_status status = EB_OK;
+  unsigned long long at = seed + (uint64_t)c->failed;
+  if (c->failed < count)
+    status = eb_fail(error, c->error.status, c->error.place, "engine of seed %llu: %s", at, c->error.message);
+  else
+    hand_over(c, rehearsal, results);
+  pthread_mutex_destroy(&c->lock);
+  munmap(c, size);
+  return status;
 }

@@ -376,7 +376,7 @@ static const struct {
      "  --show            with --engines 1: the whole conversation\n"
      "  --json            the result as one JSON object\n"
      "  --quiet           no word of how far it is\n"
-     "  --jobs J          threads (all processors); the result is the same for any\n"},
+     "  --jobs J          processes (all processors); any number gives the same\n"},
     {EB_COMMAND_PRACTICE,
      "evenbore practice [PROCEDURE] [options]\n"
      "\n"

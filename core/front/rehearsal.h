@@ -67,8 +67,9 @@ typedef struct eb_rehearsed {
  * EB_OUT_OF_MEMORY, EB_REFUSED (its engine cannot have the fault). */
 eb_status eb_rehearsal_play(const eb_rehearsal *rehearsal, uint64_t seed, eb_rehearsed *result, eb_error *error);
 
-/* Plays `count` engines from this seed on, by as many threads, and tells how far it is on standard error, unless quiet.
- * The results do not depend on the number of threads. */
+/* Plays `count` engines from this seed on, by as many processes as `jobs` says, this one and forks of it, and tells how
+ * far it is on standard error, unless quiet.  The results do not depend on their number.  `look_on` and `answer` are
+ * called in the process that plays.  EB_IO: one of the processes was ended from outside. */
 eb_status eb_rehearsal_crowd(const eb_rehearsal *rehearsal, uint64_t seed, int count, int jobs, bool quiet,
                              eb_rehearsed *results, eb_error *error);
 

@@ -5,7 +5,7 @@
  * without session, journal, messages, Lua or process. shares: the same rehearsal with the procedure in this thread,
  * interrupted by the processor's clock; a moment counts for the innermost room on the stack.  What a process of its own
  * costs besides is the difference of both, by that clock. growth: of processor time and peak memory with the number of
- * engines; and how much sooner two threads are through. */
+ * engines; and how much sooner two processes are through. */
 #include "evenbore/script.h"
 #include "study/tuner.h"
 #include "study/layouts.h"
@@ -45,15 +45,15 @@ static double seconds_of(struct timeval time)
 /* The program on so many engines, its children with it. */
 static spent run_program(const char *program, int engines, int jobs)
 {
-  char count[16], threads[16];
+  char count[16], processes[16];
   snprintf(count, sizeof count, "%d", engines);
-  snprintf(threads, sizeof threads, "%d", jobs);
+  snprintf(processes, sizeof processes, "%d", jobs);
   double begun = seconds_now();
   pid_t child = fork();
   if (child == 0) {
     int nothing = open("/dev/null", O_WRONLY);
     dup2(nothing, 1);
-    execl(program, program, "rehearse", "v8-coupled", "--engines", count, "--jobs", threads, "--quiet", (char *)NULL);
+    execl(program, program, "rehearse", "v8-coupled", "--engines", count, "--jobs", processes, "--quiet", (char *)NULL);
     _exit(127);
   }
   int status = 0;
@@ -190,13 +190,13 @@ static void tell_growth(const char *program)
   }
 }
 
-static void tell_threads(const char *program)
+static void tell_jobs(const char *program)
 {
-  pair threads;
+  pair turns;
   for (int i = 0; i < ROUNDS; i++)
-    note(&threads, i, run_program(program, ENGINES, 1).wall_s, run_program(program, ENGINES, 2).wall_s);
-  printf("--jobs 2            %8.2f s    --jobs 1 %8.2f s   speed-up %.2f\n", median(threads.bare),
-         median(threads.ours), median(threads.ratio));
+    note(&turns, i, run_program(program, ENGINES, 1).wall_s, run_program(program, ENGINES, 2).wall_s);
+  printf("--jobs 2            %8.2f s    --jobs 1 %8.2f s   speed-up %.2f\n", median(turns.bare), median(turns.ours),
+         median(turns.ratio));
 }
 
 int main(int argc, char **argv)
@@ -218,6 +218,6 @@ int main(int argc, char **argv)
          median(process.bare) * 1e3, median(process.ratio));
   tell_shares();
   tell_growth(program);
-  tell_threads(program);
+  tell_jobs(program);
   return 0;
 }

@@ -71,7 +71,7 @@ class Case(unittest.TestCase):
 
 
 class Results(Case):
-    def test_any_number_of_threads_gives_the_same_bytes(self):
+    def test_any_number_of_jobs_gives_the_same_bytes(self):
         asked = ["twin-bank", "--engines", "6", "--seed", "11", "--faults", "all", "--quiet"]
         for form in ([], ["--json"]):
             by_one = self.rehearse(*asked, *form, "--jobs", "1")

@@ -1,10 +1,12 @@
-/* Crowds of rehearsals: the same from one thread and from several, and what they come to. */
+/* Crowds of rehearsals: the same from one process and from several, and what they come to. */
 #include <sched.h>
+#include <signal.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
 #include <string.h>
+#include <unistd.h>
 
 #include <cmocka.h>
 
@@ -14,26 +16,54 @@
 
 enum { ENGINES = 6, LINES = 200 };
 
-static void play(const char *procedure, int jobs, eb_rehearsed *results, atomic_uchar *asked)
+static eb_status play_with(const char *procedure, int jobs, void (*answer)(void *, const eb_json *, char *, size_t),
+                           eb_rehearsed *results, atomic_uchar *asked, eb_error *error)
 {
   eb_loaded loaded;
-  eb_error error = {0};
+  pid_t own = getpid();
   eb_runner runner = eb_script_runner(NULL);
-  assert_int_equal(eb_load(eb_host_system(), "/nowhere", procedure, &loaded, &error), EB_OK);
+  assert_int_equal(eb_load(eb_host_system(), "/nowhere", procedure, &loaded, error), EB_OK);
   eb_rehearsal r = {.host = eb_host_system(),
                     .runner = &runner,
                     .loaded = &loaded,
                     .one_fault = true,
+                    .answer = answer,
+                    .context = &own,
                     .asked = asked,
                     .lines = LINES};
   for (int f = 0; f < EB_FAULTS; f++)
     r.fault[f] = 1;
-  if (eb_rehearsal_crowd(&r, 5, ENGINES, jobs, true, results, &error) != EB_OK)
-    fail_msg("%s", error.message);
+  eb_status status = eb_rehearsal_crowd(&r, 5, ENGINES, jobs, true, results, error);
   eb_load_clear(&loaded);
+  return status;
 }
 
-static void threads_change_nothing(void **state)
+static void play(const char *procedure, int jobs, eb_rehearsed *results, atomic_uchar *asked)
+{
+  eb_error error = {0};
+  if (play_with(procedure, jobs, NULL, results, asked, &error) != EB_OK)
+    fail_msg("%s", error.message);
+}
+
+static void die_elsewhere(void *context, const eb_json *ask, char *line, size_t size)
+{
+  (void)ask, (void)line, (void)size;
+  if (*(const pid_t *)context != getpid())
+    raise(SIGKILL);
+}
+
+static void a_process_that_is_killed_is_no_result(void **state)
+{
+  (void)state;
+  eb_rehearsed results[ENGINES];
+  static atomic_uchar asked[LINES];
+  eb_error error = {0};
+  assert_int_equal(play_with("twin-screw", 3, die_elsewhere, results, asked, &error), EB_IO);
+  assert_non_null(strstr(error.message, "ended from outside"));
+  assert_int_equal(play_with("twin-screw", 1, die_elsewhere, results, asked, &error), EB_OK);
+}
+
+static void processes_change_nothing(void **state)
 {
   (void)state;
   static eb_rehearsed one[ENGINES], three[ENGINES];
@@ -55,7 +85,7 @@ static void threads_change_nothing(void **state)
   assert_true(lines >= 3); /* prepare, balance, finish */
 }
 
-/* A thread stays on one processor while it plays, and no longer: what is started afterwards is not bound by it. */
+/* A process stays on one processor while it plays, and no longer: what is started afterwards is not bound by it. */
 static void the_caller_may_run_anywhere_again(void **state)
 {
   (void)state;
@@ -110,7 +140,8 @@ static void a_tally_counts_and_names_the_worst(void **state)
 int main(void)
 {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(threads_change_nothing),
+      cmocka_unit_test(processes_change_nothing),
+      cmocka_unit_test(a_process_that_is_killed_is_no_result),
       cmocka_unit_test(the_caller_may_run_anywhere_again),
       cmocka_unit_test(a_tally_counts_and_names_the_worst),
   };
