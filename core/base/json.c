@@ -135,16 +135,10 @@ static unsigned mark_of(const char *key)
   return (hash ^ hash >> 16) % MARKS;
 }
 
-/* Most keys differ in their first character. */
-static bool is_key(const cJSON *member, const char *key)
-{
-  return member->string[0] == key[0] && strcmp(member->string, key) == 0;
-}
-
 static bool stands_again(const cJSON *member, const cJSON *others)
 {
   for (; others != NULL; others = others->next)
-    if (others != member && is_key(others, member->string))
+    if (others != member && strcmp(member->string, others->string) == 0)
       return true;
   return false;
 }
@@ -320,10 +314,7 @@ bool eb_json_as_bool(const eb_json *value, bool fallback)
 
 eb_json *eb_json_member(eb_json *object, const char *key)
 {
-  cJSON *member = cJSON_IsObject(object) ? object->child : NULL;
-  while (member != NULL && !is_key(member, key))
-    member = member->next;
-  return member;
+  return cJSON_IsObject(object) ? cJSON_GetObjectItemCaseSensitive(object, key) : NULL;
 }
 
 const eb_json *eb_json_get(const eb_json *object, const char *key)
