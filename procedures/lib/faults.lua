@@ -5,7 +5,8 @@ local fields = require "fields"
 
 local faults = {}
 
-local MOST_WARMED_C = 2 -- this project's own
+-- What was read counts while the engine is no further from where it was steady; this project's own.
+local MOST_WARMED_C = 2
 
 -- All that the readings show now, by kind: leak, sticking, loose, lash, wander, warming, band, vent, swapped.
 function faults.find()
@@ -267,10 +268,10 @@ end
 -- repeats to a few per cent does. Gives true where the bores are to be gone round again. Before the job `ends` the
 -- temperature is looked at too: a correction is measured anyhow, a claim is not.
 function faults.watch(job, ends)
-  if job.at.watched or job.at.unsteady or not job.at.idle_set_rpm then return false end
+  if job.at.watched or not job.at.idle_set_rpm then return false end
   job.at.watched = true
   if ends and has_warmed(job) then return true end
-  if job:confirm {
+  if job.at.unsteady or job:confirm {
     key = "still", title = "Still as it was set",
     text = ("Does it still idle within 3 %% of %s, not hunting, and does the gauge's vent stand at its mark?"):format(
       job:shown("engine-speed", job.at.idle_set_rpm, "rpm")),
