@@ -2,11 +2,17 @@
 #include "evenbore/json.h"
 
 #include <cjson/cJSON.h>
+#include <limits.h>
 #include <string.h>
 
 char *eb_json_text(const eb_json *value)
 {
   return cJSON_PrintUnformatted(value);
+}
+
+bool eb_json_text_into(const eb_json *value, char *text, size_t size)
+{
+  return size <= INT_MAX && cJSON_PrintPreallocated((eb_json *)value, text, (int)size, 0);
 }
 
 void eb_json_text_free(char *text)

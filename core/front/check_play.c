@@ -68,17 +68,16 @@ static bool is_the_authors(const eb_check *c, const eb_json *ask)
   return false;
 }
 
-static void listen(listening *l, const char *text, size_t size)
+static void listen(listening *l, const eb_json *request)
 {
   eb_check *c = l->by->check;
-  eb_json *request = NULL;
-  if (eb_json_parse(text, size, &request, NULL) != EB_OK)
-    return; /* the session says what is wrong with it */
+  char *text = eb_json_text(request);
   const char *op = eb_json_get_string(request, "op", "");
   const eb_json *used = eb_json_get(request, "used"), *layout = eb_json_get(request, "layout");
   raise(&c->use.instructions, eb_json_get_number(used, "instructions", 0));
   raise(&c->use.memory, eb_json_get_number(used, "memory", 0));
-  raise(&c->use.request, (double)size);
+  raise(&c->use.request, text == NULL ? 0 : (double)strlen(text));
+  eb_json_text_free(text);
   if (layout != NULL && (strcmp(op, "layout") == 0 || strcmp(op, "declare") == 0)) {
     eb_check_layout(c, layout);
     if (c->layout == NULL)
@@ -91,16 +90,14 @@ static void listen(listening *l, const char *text, size_t size)
   }
   if (c->see != NULL)
     c->see(c->context, request);
-  eb_json_destroy(request);
 }
 
-static eb_status pass_on(void *self, const char *reply, size_t reply_size, const char **request, size_t *request_size,
-                         eb_error *error)
+static eb_status pass_on(void *self, const eb_json *reply, eb_json **request, eb_error *error)
 {
   listening *l = self;
-  eb_status status = l->inner.exchange(l->inner.self, reply, reply_size, request, request_size, error);
+  eb_status status = l->inner.exchange(l->inner.self, reply, request, error);
   if (status == EB_OK)
-    listen(l, *request, *request_size);
+    listen(l, *request);
   return status;
 }
 

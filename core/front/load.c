@@ -260,12 +260,8 @@ void eb_load_clear(eb_loaded *loaded)
 
 static eb_status first_request(eb_procedure *procedure, const char *name, eb_json **declare, eb_error *error)
 {
-  const char *request = NULL;
-  size_t size = 0;
   eb_json *made = NULL;
-  eb_status status = procedure->exchange(procedure->self, NULL, 0, &request, &size, error);
-  if (status == EB_OK)
-    status = eb_json_parse(request, size, &made, error);
+  eb_status status = procedure->exchange(procedure->self, NULL, &made, error);
   if (status == EB_OK && strcmp(eb_json_get_string(made, "op", ""), "declare") != 0) {
     eb_json_destroy(made);
     return eb_fail(error, EB_SCRIPT, name, "the procedure declares nothing; it is to return procedure { ... }");

@@ -53,13 +53,6 @@ static bool receive_reply(int socket, frame *f)
   return true;
 }
 
-static bool send_request(int socket, frame *f, const char *request, size_t size)
-{
-  f->head = (frame_head){.kind = FRAME_REQUEST, .size = (uint32_t)size};
-  memcpy(f->bytes, request, size);
-  return send_all(socket, f, frame_whole(f));
-}
-
 _Noreturn static void give_up(int socket, const eb_error *error)
 {
   frame_head head = {.kind = FRAME_FAILURE, .size = sizeof *error};
@@ -71,17 +64,21 @@ _Noreturn static void give_up(int socket, const eb_error *error)
 /* From reply to request until the run fails or nobody listens any more. */
 static void lead(const child_order *order, const eb_procedure *procedure, frame *f, eb_error *error)
 {
-  const char *reply = NULL;
-  size_t reply_size = 0;
+  eb_json *reply = NULL;
   for (;;) {
-    const char *request = NULL;
-    size_t size = 0;
-    if (procedure->exchange(procedure->self, reply, reply_size, &request, &size, error) != EB_OK)
+    eb_json *request = NULL;
+    eb_status status = procedure->exchange(procedure->self, reply, &request, error);
+    eb_json_destroy(reply);
+    if (status == EB_OK && !frame_write(f, FRAME_REQUEST, request))
+      status = eb_fail(error, EB_BUDGET, order->main->name, "a request of more than %d bytes",
+                       (int)EB_PROCEDURE_REQUEST_MAX);
+    eb_json_destroy(request);
+    if (status != EB_OK)
       give_up(order->socket, error);
-    if (!send_request(order->socket, f, request, size) || !receive_reply(order->socket, f))
+    if (!send_all(order->socket, f, frame_whole(f)) || !receive_reply(order->socket, f))
       return;
-    reply = f->bytes;
-    reply_size = f->head.size;
+    if (eb_json_parse(f->bytes, f->head.size, &reply, error) != EB_OK)
+      give_up(order->socket, error);
   }
 }
 

@@ -13,7 +13,10 @@
 
 enum {
   LEVELS_MAX = 16,
-  NODE_BYTES = 2, /* what a member takes besides its text, at the least */
+  NODE_BYTES = 3,    /* a comma, and brackets or quotes */
+  NUMBER_BYTES = 22, /* 15 digits with sign, point and exponent */
+  WORD_BYTES = 5,    /* false */
+  USED_BYTES = 100,  /* the outermost brackets, and `used` where the limits want it */
   TRAIL_SIZE = 120
 };
 static const lua_Integer exact_max = 999999999999999; /* eb_json keeps 15 digits of a number */
@@ -79,13 +82,40 @@ static int refuse(lua_State *L, const trail_step *trail, const char *what)
   return place_fail(L, "%s: %s", text, what);
 }
 
-/* Bounds the tree while it grows; the text is measured at its end. */
+/* Bounds the request's text while its tree grows: no value takes more bytes there than are taken off here. */
+static void take_bytes(lua_State *L, const trail_step *trail, size_t *left, size_t size)
+{
+  if (*left < size)
+    refuse(L, trail, "too much at once; one request has at most 64 KiB");
+  *left -= size;
+}
+
 static void count_bytes(lua_State *L, const trail_step *trail, size_t *left, size_t size)
 {
-  if (*left < size + NODE_BYTES)
-    refuse(L, trail, "too much at once; one request has at most 64 KiB");
-  *left -= size + NODE_BYTES;
+  take_bytes(L, trail, left, size + NODE_BYTES);
   machine_charge(L, 1 + size / 8);
+}
+
+/* What a string grows by where it is written: a quote, a backslash, a control character. */
+static size_t escaped_bytes(const char *text)
+{
+  size_t more = 0;
+  for (; *text != '\0'; text++)
+    if ((unsigned char)*text < ' ')
+      more += 5;
+    else
+      more += *text == '"' || *text == '\\';
+  return more;
+}
+
+static size_t number_bytes(double number)
+{
+  size_t digits = 1;
+  if (fabs(number) > (double)exact_max || floor(number) < number)
+    return NUMBER_BYTES;
+  for (long long rest = (long long)fabs(number); rest >= 10; rest /= 10)
+    digits++;
+  return digits + (number < 0);
 }
 
 static const char *check_text(lua_State *L, int index, const trail_step *trail)
@@ -137,21 +167,34 @@ static eb_json *make_container(lua_State *L, int index, const trail_step *trail)
   return array ? eb_json_array() : eb_json_object();
 }
 
+static eb_json *make_number(lua_State *L, int index, const trail_step *trail, size_t *left)
+{
+  double number = check_number(L, index, trail);
+  take_bytes(L, trail, left, number_bytes(number));
+  return eb_json_from_number(number);
+}
+
+static eb_json *make_string(lua_State *L, int index, const trail_step *trail, size_t *left)
+{
+  count_bytes(L, trail, left, lua_rawlen(L, index));
+  const char *text = check_text(L, index, trail);
+  take_bytes(L, trail, left, escaped_bytes(text));
+  return eb_json_from_string(text);
+}
+
 /* A new value for what is at `index`, tables still empty; NULL where there is no memory. */
 static eb_json *make(lua_State *L, int index, const trail_step *trail, size_t *left)
 {
   switch (lua_type(L, index)) {
-  case LUA_TBOOLEAN: return eb_json_from_bool(lua_toboolean(L, index));
-  case LUA_TNUMBER: return eb_json_from_number(check_number(L, index, trail));
+  case LUA_TBOOLEAN: take_bytes(L, trail, left, WORD_BYTES); return eb_json_from_bool(lua_toboolean(L, index));
+  case LUA_TNUMBER: return make_number(L, index, trail, left);
   case LUA_TTABLE: return make_container(L, index, trail);
-  case LUA_TSTRING:
-    count_bytes(L, trail, left, lua_rawlen(L, index));
-    return eb_json_from_string(check_text(L, index, trail));
+  case LUA_TSTRING: return make_string(L, index, trail, left);
   default:
-    if (convert_is_null(L, index))
-      return eb_json_null();
-    refuse(L, trail, lua_pushfstring(L, "a %s cannot be sent", class_name(L, index)));
-    return NULL;
+    if (!convert_is_null(L, index))
+      refuse(L, trail, lua_pushfstring(L, "a %s cannot be sent", class_name(L, index)));
+    take_bytes(L, trail, left, WORD_BYTES);
+    return eb_json_null();
   }
 }
 
@@ -165,6 +208,7 @@ static void add(lua_State *L, eb_json *container, const trail_step *trail, size_
   if (view_open(L, index))
     lua_replace(L, index);
   count_bytes(L, trail, left, trail->key == NULL ? 0 : strlen(trail->key) + 3);
+  take_bytes(L, trail, left, trail->key == NULL ? 0 : escaped_bytes(trail->key));
   eb_json *made = make(L, index, trail, left);
   bool kept = trail->key == NULL ? eb_json_add(container, made) : eb_json_set(container, trail->key, made);
   if (!kept)
@@ -213,25 +257,16 @@ void convert_to_request(lua_State *L, int index)
   index = lua_absindex(L, index);
   int top = lua_gettop(L);
   eb_json_destroy(machine->sent);
-  eb_json_text_free(machine->request);
-  machine->request = NULL;
   machine->sent = NULL;
   trail_step start = {.level = 1};
-  size_t left = EB_PROCEDURE_REQUEST_MAX;
+  size_t left = EB_PROCEDURE_REQUEST_MAX - USED_BYTES;
   machine->sent = make(L, index, &start, &left);
   if (machine->sent == NULL)
     machine_no_memory(L);
   fill(L, index, machine->sent, &start, &left);
   if (machine->limits.tells_use && !add_use(machine))
     machine_no_memory(L);
-  machine->request = eb_json_text(machine->sent);
-  if (machine->request == NULL)
-    machine_no_memory(L);
-  else if (strlen(machine->request) > EB_PROCEDURE_REQUEST_MAX)
-    refuse(L, &start, "too much at once; one request has at most 64 KiB");
   machine->asks = strcmp(eb_json_get_string(machine->sent, "op", ""), "ask") == 0;
-  eb_json_destroy(machine->sent);
-  machine->sent = NULL;
   lua_settop(L, top);
 }
 

@@ -4,8 +4,10 @@
 
 #include "evenbore/procedure.h"
 
+#include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
+#include <string.h>
 
 typedef enum frame_kind {
   FRAME_REPLY,   /* to the process: JSON of procedure.h */
@@ -22,8 +24,17 @@ typedef struct frame_head {
  * bytes nothing follows until the other has answered. */
 typedef struct frame {
   frame_head head;
-  char bytes[EB_PROCEDURE_REQUEST_MAX + 1]; /* and a NUL */
+  char bytes[EB_PROCEDURE_REQUEST_MAX + 1 + EB_JSON_SLACK]; /* and a NUL */
 } frame;
+
+/* False where its text is longer than a frame may be. */
+static inline bool frame_write(frame *f, frame_kind kind, const eb_json *value)
+{
+  if (!eb_json_text_into(value, f->bytes, sizeof f->bytes))
+    return false;
+  f->head = (frame_head){.kind = kind, .size = (uint32_t)strlen(f->bytes)};
+  return f->head.size <= EB_PROCEDURE_REQUEST_MAX;
+}
 
 static inline size_t frame_whole(const frame *f)
 {

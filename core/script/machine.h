@@ -45,9 +45,8 @@ typedef struct script_machine {
   spent_up spent;
   char spent_at[PLACE_SIZE]; /* the author's line where that was noticed */
 
-  eb_json *sent;             /* the request as a tree while it is made */
-  char *request;             /* and as text */
-  eb_json *reply;            /* the reply while it is turned into Lua values */
+  eb_json *sent;             /* the request, until it is handed over */
+  const eb_json *reply;      /* the reply while it is turned into Lua values */
   char declared[PLACE_SIZE]; /* where the file called procedure {...} */
 } script_machine;
 

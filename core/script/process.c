@@ -152,13 +152,11 @@ static eb_status receive_frame(process *p, eb_error *error)
   }
 }
 
-static eb_status send_reply(process *p, const char *reply, size_t size, eb_error *error)
+static eb_status send_reply(process *p, const eb_json *reply, eb_error *error)
 {
-  if (size > EB_PROCEDURE_REQUEST_MAX)
-    return eb_fail(error, EB_BUDGET, p->name, "a reply of %zu bytes to the procedure; at most %d", size,
+  if (!frame_write(&p->frame, FRAME_REPLY, reply))
+    return eb_fail(error, EB_BUDGET, p->name, "a reply of more than %d bytes to the procedure",
                    (int)EB_PROCEDURE_REQUEST_MAX);
-  p->frame.head = (frame_head){.kind = FRAME_REPLY, .size = (uint32_t)size};
-  memcpy(p->frame.bytes, reply, size);
   return send_all(p, &p->frame, frame_whole(&p->frame), error);
 }
 
@@ -190,7 +188,7 @@ static eb_status fail_as_told(process *p, const eb_error *told, eb_error *error)
   return status;
 }
 
-static eb_status receive_request(process *p, eb_error *error)
+static eb_status receive_request(process *p, eb_json **request, eb_error *error)
 {
   frame *f = &p->frame;
   eb_status status = receive_frame(p, error);
@@ -201,27 +199,18 @@ static eb_status receive_request(process *p, eb_error *error)
     memcpy(&told, f->bytes, sizeof told);
     return fail_as_told(p, &told, error);
   }
-  bool is_text = f->head.kind == FRAME_REQUEST && f->head.size > 0 && eb_utf8_valid(f->bytes, f->head.size, NULL) &&
-                 memchr(f->bytes, '\0', f->head.size) == NULL;
-  if (!is_text)
+  if (f->head.kind != FRAME_REQUEST)
     return fail_garbled(p, error);
-  f->bytes[f->head.size] = '\0';
-  return EB_OK;
+  status = eb_json_parse(f->bytes, f->head.size, request, error);
+  return status == EB_OK || status == EB_OUT_OF_MEMORY ? status : fail_garbled(p, error);
 }
 
-static eb_status exchange(void *self, const char *reply, size_t reply_size, const char **request, size_t *request_size,
-                          eb_error *error)
+static eb_status exchange(void *self, const eb_json *reply, eb_json **request, eb_error *error)
 {
   process *p = self;
   p->until_ms = now_ms(p) + p->answer_ms;
-  eb_status status = reply == NULL ? EB_OK : send_reply(p, reply, reply_size, error);
-  if (status == EB_OK)
-    status = receive_request(p, error);
-  if (status != EB_OK)
-    return status;
-  *request = p->frame.bytes;
-  *request_size = p->frame.head.size;
-  return EB_OK;
+  eb_status status = reply == NULL ? EB_OK : send_reply(p, reply, error);
+  return status == EB_OK ? receive_request(p, request, error) : status;
 }
 
 static void destroy(void *self)

@@ -120,21 +120,17 @@ static eb_status load_library(script_machine *machine, eb_error *error)
   return status == EB_OK ? resume(machine, error) : status;
 }
 
-static eb_status exchange_in_c_locale(script_machine *machine, const char *reply, size_t reply_size, eb_error *error)
+static eb_status exchange_in_c_locale(script_machine *machine, const eb_json *reply, eb_error *error)
 {
-  eb_status status = EB_OK;
   machine_enter(machine);
-  if (reply != NULL)
-    status = eb_json_parse(reply, reply_size, &machine->reply, error);
-  else if (machine->state == NULL)
-    status = load_library(machine, error);
-  if (machine->asks && eb_json_get(machine->reply, "error") == NULL)
+  eb_status status = machine->state == NULL ? load_library(machine, error) : EB_OK;
+  if (machine->asks && eb_json_get(reply, "error") == NULL)
     machine_refill(machine);
+  machine->reply = reply;
   if (status == EB_OK)
     status = resume(machine, error);
-  machine_leave(machine);
-  eb_json_destroy(machine->reply);
   machine->reply = NULL;
+  machine_leave(machine);
   return status;
 }
 
@@ -158,8 +154,7 @@ static void leave_c_locale(locale_t plain, locale_t before)
   freelocale(plain);
 }
 
-static eb_status exchange(void *self, const char *reply, size_t reply_size, const char **request, size_t *request_size,
-                          eb_error *error)
+static eb_status exchange(void *self, const eb_json *reply, eb_json **request, eb_error *error)
 {
   script_machine *machine = self;
   assert((reply == NULL) == !machine->begun);
@@ -167,12 +162,12 @@ static eb_status exchange(void *self, const char *reply, size_t reply_size, cons
   locale_t before, plain = enter_c_locale(&before);
   if (plain == (locale_t)0)
     return fail_memory(machine->main.name, error);
-  eb_status status = exchange_in_c_locale(machine, reply, reply_size, error);
+  eb_status status = exchange_in_c_locale(machine, reply, error);
   leave_c_locale(plain, before);
   if (status != EB_OK)
     return status;
-  *request = machine->request;
-  *request_size = strlen(machine->request);
+  *request = machine->sent;
+  machine->sent = NULL;
   return EB_OK;
 }
 
@@ -182,7 +177,6 @@ static void destroy(void *self)
   const eb_host *host = machine->host;
   machine_close(machine);
   eb_json_destroy(machine->sent);
-  eb_json_text_free(machine->request);
   source_clear(machine);
   host->allocate(host->context, machine, 0);
 }

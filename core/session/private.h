@@ -116,8 +116,8 @@ struct eb_session {
   int prompts_max;
 
   eb_procedure procedure;
-  bool runs;   /* procedure is to be destroyed */
-  char *reply; /* text for the next exchange; NULL: none */
+  bool runs;      /* procedure is to be destroyed */
+  eb_json *reply; /* for the next exchange; NULL: none */
 
   job_state job;
   records effective; /* told and answer records that hold */

@@ -60,12 +60,12 @@ static eb_status mismatch(const eb_session *s, const eb_json *record, const eb_j
                  member == NULL ? "kind" : member, session_way_on(s, way, sizeof way));
 }
 
+/* Takes over reply. */
 static eb_status set_reply(eb_session *s, eb_json *reply, eb_error *error)
 {
-  eb_json_text_free(s->reply);
-  s->reply = reply == NULL ? NULL : eb_json_text(reply);
-  eb_json_destroy(reply);
-  return s->reply == NULL ? out_of_memory(error) : EB_OK;
+  eb_json_destroy(s->reply);
+  s->reply = reply;
+  return reply == NULL ? out_of_memory(error) : EB_OK;
 }
 
 /* What an author did wrong is raised in the procedure, at its line; what else fails ends the run. */
@@ -413,17 +413,8 @@ static eb_status exchange_until_ask(eb_session *s, eb_error *error)
   bool waits = false;
   eb_status status = EB_OK;
   while (status == EB_OK && !waits) {
-    const char *text = NULL;
-    size_t size = 0;
-    size_t reply_size = s->reply == NULL ? 0 : strlen(s->reply);
-    status = s->procedure.exchange(s->procedure.self, s->reply, reply_size, &text, &size, error);
-    if (status != EB_OK)
-      return status;
-    if (size > EB_PROCEDURE_REQUEST_MAX)
-      return eb_fail(error, EB_BUDGET, "", "the procedure sends %zu bytes at once; at most %d", size,
-                     (int)EB_PROCEDURE_REQUEST_MAX);
     eb_json *request = NULL;
-    status = eb_json_parse(text, size, &request, error);
+    status = s->procedure.exchange(s->procedure.self, s->reply, &request, error);
     if (status == EB_OK)
       status = handle(s, request, &waits, error);
     eb_json_destroy(request);
@@ -436,7 +427,7 @@ eb_status session_run(eb_session *s, eb_error *error)
   if (s->runs)
     s->procedure.destroy(s->procedure.self);
   s->runs = false;
-  eb_json_text_free(s->reply);
+  eb_json_destroy(s->reply);
   s->reply = NULL;
   s->at = 0;
   s->n = 1;

@@ -46,7 +46,7 @@ void eb_session_destroy(eb_session *s)
   if (s->runs)
     s->procedure.destroy(s->procedure.self);
   job_clear(&s->job);
-  eb_json_text_free(s->reply);
+  eb_json_destroy(s->reply);
   eb_json_destroy(s->script_ask);
   eb_json_destroy(s->ask);
   eb_json_destroy(s->shown);

@@ -73,6 +73,11 @@ eb_status eb_json_parse_mail(const eb_host *host, const char *name, const char *
 char *eb_json_text(const eb_json *value);
 void eb_json_text_free(char *text);
 
+/* The same into a buffer of `size` bytes, without memory of its own.  The JSON library wants EB_JSON_SLACK bytes more
+ * than the text has with its NUL; false where there are not so many: what stands there is then of no use. */
+enum { EB_JSON_SLACK = 5 };
+bool eb_json_text_into(const eb_json *value, char *text, size_t size);
+
 /* Appends the same text for where a person may see it: every character that must not reach a screen as it is
  * (eb_char_unprintable) stands as an escape, \uXXXX.  False: out of memory, and text->failed is set. */
 bool eb_json_add_shown(eb_text *text, const eb_json *value);

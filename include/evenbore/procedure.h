@@ -1,9 +1,9 @@
 /* Procedure: the narrow interface between a session and the script that leads it.
  *
- * A session does not know what runs a procedure.  It hands one JSON text over
+ * A session does not know what runs a procedure.  It hands one JSON value over
  * and gets the next one back; nothing else passes between the two, so that the
- * runner may live in this thread or in a process of its own.  The session
- * treats what it gets as hostile: sizes, UTF-8, counts and every field are
+ * runner may live in this thread or in a process of its own, which gets and
+ * sends their texts.  The session treats what it gets as hostile: every field is
  * checked on its side.
  *
  * One exchange
@@ -89,6 +89,7 @@
 #define EVENBORE_PROCEDURE_H
 
 #include "evenbore/host.h"
+#include "evenbore/json.h"
 #include "evenbore/status.h"
 
 #include <stddef.h>
@@ -99,7 +100,7 @@ extern "C" {
 
 enum {
   EB_PROCEDURE_SOURCE_MAX = 64 * 1024,  /* bytes of one source file */
-  EB_PROCEDURE_REQUEST_MAX = 64 * 1024, /* bytes of one request or reply */
+  EB_PROCEDURE_REQUEST_MAX = 64 * 1024, /* bytes of one request's or reply's text (eb_json_text) */
   EB_PROCEDURE_FILES_MAX = 32           /* library files that one procedure may require */
 };
 
@@ -114,14 +115,12 @@ typedef struct eb_source {
 /* A procedure that runs.  Made by an eb_runner, ended by `destroy`. */
 typedef struct eb_procedure {
   void *self;
-  /* Hands over `reply` (NULL at the first call, else `reply_size` bytes of JSON,
-   * borrowed for the call) and waits for the next request.  *request is
-   * borrowed until the next call.  EB_SCRIPT: the procedure has an error, which
-   * `error` describes with its line; EB_BUDGET: it used up a budget;
+  /* Hands over `reply` (NULL at the first call; borrowed for the call) and waits for the next request.  *request is
+   * owned by the caller; its text would have at most EB_PROCEDURE_REQUEST_MAX bytes and be taken by eb_json_parse.
+   * EB_SCRIPT: the procedure has an error, which `error` describes with its line; EB_BUDGET: it used up a budget;
    * EB_OUT_OF_MEMORY; EB_IO: the system refuses what the runner needs.  After any failure only `destroy` may be called.
    */
-  eb_status (*exchange)(void *self, const char *reply, size_t reply_size, const char **request, size_t *request_size,
-                        eb_error *error);
+  eb_status (*exchange)(void *self, const eb_json *reply, eb_json **request, eb_error *error);
   void (*destroy)(void *self);
 } eb_procedure;
 

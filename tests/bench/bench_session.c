@@ -171,11 +171,11 @@ static double start_once_s(const eb_runner *runner, int count)
   double begun = seconds_now();
   for (int i = 0; i < count; i++) {
     eb_procedure run;
-    const char *request = NULL;
-    size_t size = 0;
+    eb_json *request = NULL;
     if (runner->start(runner->context, eb_host_system(), &main_source, library, library_count, &run, &error) != EB_OK ||
-        run.exchange(run.self, NULL, 0, &request, &size, &error) != EB_OK)
+        run.exchange(run.self, NULL, &request, &error) != EB_OK)
       die("run", &error);
+    eb_json_destroy(request);
     run.destroy(run.self);
   }
   return (seconds_now() - begun) / count;

@@ -3,6 +3,7 @@
 
 #include "evenbore/json.h"
 #include "evenbore/script.h"
+#include "text_exchange.h"
 
 static const char api[] = "core.export('procedure', function(t)\n"
                           "  return core.procedure({ id = 'x' }, function() if t.run then t.run() end end)\n"
@@ -11,12 +12,11 @@ static const char api[] = "core.export('procedure', function(t)\n"
                           "core.export('data', { list = { 1, 2, { 3 } }, text = 'x' })\n";
 
 /* What a request has to be: an object that says what is wanted, and that somebody can read. */
-static bool is_end(const char *request, size_t size)
+static bool is_end(const char *request)
 {
   eb_json *json = NULL;
   eb_error error;
-  must(size <= EB_PROCEDURE_REQUEST_MAX);
-  must(eb_json_parse(request, size, &json, &error) == EB_OK);
+  must(eb_json_parse(request, strlen(request), &json, &error) == EB_OK);
   const char *op = eb_json_get_string(json, "op", NULL);
   must(op != NULL);
   bool end = strcmp(op, "end") == 0;
@@ -29,18 +29,16 @@ static void lead(eb_procedure *run)
   static const char *const replies[] = {NULL, "{}", "{\"value\":1}", "{\"error\":\"no\"}", "{\"value\":{\"a\":[1]}}"};
   bool over = false;
   for (size_t i = 0; i < sizeof replies / sizeof replies[0] && !over; i++) {
-    const char *request = NULL;
-    size_t size = 0;
+    static request_text request;
     eb_error error = {.status = EB_OK};
-    size_t reply_size = replies[i] == NULL ? 0 : strlen(replies[i]);
-    eb_status status = run->exchange(run->self, replies[i], reply_size, &request, &size, &error);
+    eb_status status = text_exchange(run, replies[i], &request, &error);
     if (status != EB_OK) {
       must_be_clear(&error, status);
       must(status == EB_SCRIPT || status == EB_BUDGET);
       must(strncmp(error.place, "fuzz.lua", 8) == 0 || strncmp(error.place, "lib/api.lua", 11) == 0);
       return;
     }
-    over = is_end(request, size);
+    over = is_end(request.text);
   }
 }
 

@@ -18,6 +18,7 @@
 #include "view.h"
 
 #include "evenbore/script.h"
+#include "text_exchange.h"
 
 enum { LINES_MAX = 1000, NAME_SIZE = 120, LEVELS = 6 };
 
@@ -136,12 +137,11 @@ static void write_source(char *text, size_t size)
 
 static void exchange(eb_procedure *run, const char *reply, const char *op)
 {
-  const char *request = NULL;
-  size_t size = 0;
+  static request_text request;
   eb_error error;
-  if (run->exchange(run->self, reply, reply == NULL ? 0 : strlen(reply), &request, &size, &error) != EB_OK)
+  if (text_exchange(run, reply, &request, &error) != EB_OK)
     fail_msg("%s: %s", error.place, error.message);
-  assert_non_null(strstr(request, op));
+  assert_non_null(strstr(request.text, op));
 }
 
 static void compare_with_list(void)

@@ -13,6 +13,7 @@
 
 #include "evenbore/host.h"
 #include "evenbore/script.h"
+#include "text_exchange.h"
 
 /* The least library: what a procedure's file needs to be one, and an ask. */
 static const char rig_api[] =
@@ -31,8 +32,8 @@ typedef struct script_rig {
   eb_script_child *child; /* NULL: the run lives in this thread */
   eb_procedure procedure;
   eb_error error;
-  const char *request; /* the last one, copied so that it ends with NUL */
-  char copy[EB_PROCEDURE_REQUEST_MAX + 1];
+  request_text last;
+  const char *request; /* its text; empty after a failure */
 } script_rig;
 
 static inline eb_source rig_source(const char *name, const char *text)
@@ -43,18 +44,9 @@ static inline eb_source rig_source(const char *name, const char *text)
 /* Hands over a reply (NULL: none yet). */
 static inline eb_status rig_next(script_rig *rig, const char *reply)
 {
-  const char *request = NULL;
-  size_t size = 0;
-  eb_status status = rig->procedure.exchange(rig->procedure.self, reply, reply == NULL ? 0 : strlen(reply), &request,
-                                             &size, &rig->error);
-  rig->request = rig->copy;
-  rig->copy[0] = '\0';
-  if (status != EB_OK)
-    return status;
-  assert_true(size <= EB_PROCEDURE_REQUEST_MAX);
-  memcpy(rig->copy, request, size);
-  rig->copy[size] = '\0';
-  return status;
+  rig->request = rig->last.text;
+  rig->last.text[0] = '\0';
+  return text_exchange(&rig->procedure, reply, &rig->last, &rig->error);
 }
 
 /* Starts a text as "v8.lua" with library files; the first exchange is made. */
@@ -105,7 +97,7 @@ static inline const char *rig_value(script_rig *rig, const char *expression)
   eb_status status = rig_run(rig, NULL, lines);
   if (status != EB_OK)
     fail_msg("%s: %s: %s", expression, rig->error.place, rig->error.message);
-  char *value = strstr(rig->copy, "\"value\":");
+  char *value = strstr(rig->last.text, "\"value\":");
   assert_non_null(value);
   value[strlen(value) - 1] = '\0';
   rig_end(rig);

@@ -58,17 +58,16 @@ static void every_built_in_procedure_declares_itself(void **state)
     eb_runner runner = eb_script_runner(NULL);
     eb_procedure procedure = {0};
     eb_error error;
-    const char *request = NULL;
-    size_t size = 0;
+    static request_text request;
     assert_int_equal(
         runner.start(runner.context, eb_host_system(), &procedures[i], library, library_count, &procedure, &error),
         EB_OK);
-    if (procedure.exchange(procedure.self, NULL, 0, &request, &size, &error) != EB_OK)
+    if (text_exchange(&procedure, NULL, &request, &error) != EB_OK)
       fail_msg("%s: %s", error.place, error.message);
     char place[100];
     snprintf(place, sizeof place, "{\"at\":\"%s:", procedures[i].name);
-    assert_memory_equal(request, place, strlen(place));
-    assert_non_null(strstr(request, "\"op\":\"declare\""));
+    assert_memory_equal(request.text, place, strlen(place));
+    assert_non_null(strstr(request.text, "\"op\":\"declare\""));
     procedure.destroy(procedure.self);
   }
 }

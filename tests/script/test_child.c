@@ -199,15 +199,13 @@ static bool holds(const hostile *h)
 {
   eb_procedure procedure;
   assert_int_equal(begin(h->live, 300, &procedure), EB_OK);
-  const char *request = "as it was";
-  size_t size = 42;
+  static request_text request = {.text = "as it was"};
   eb_error error;
-  eb_status status = procedure.exchange(procedure.self, NULL, 0, &request, &size, &error);
+  eb_status status = text_exchange(&procedure, NULL, &request, &error);
   procedure.destroy(procedure.self);
   print_message("%-28s %s: %s\n", h->name, error.place, error.message);
   bool good = status == h->status && error.status == h->status && strstr(error.message, h->message) != NULL &&
-              strcmp(request, "as it was") == 0 && size == 42 &&
-              eb_utf8_valid(error.message, strlen(error.message), NULL);
+              strcmp(request.text, "as it was") == 0 && eb_utf8_valid(error.message, strlen(error.message), NULL);
   for (const char *c = error.message; *c != '\0'; c++)
     good = good && (unsigned char)*c >= ' ';
   if (!good)
@@ -273,15 +271,14 @@ static void a_child_that_does_not_listen_is_ended(void **state)
   (void)state;
   eb_procedure procedure;
   assert_int_equal(begin(never_listen, 300, &procedure), EB_OK);
-  static char reply[EB_PROCEDURE_REQUEST_MAX];
-  memset(reply, ' ', sizeof reply);
-  const char *request = NULL;
-  size_t size = 0;
+  static char reply[EB_PROCEDURE_REQUEST_MAX + 1];
+  snprintf(reply, sizeof reply, "\"%0*d\"", EB_PROCEDURE_REQUEST_MAX - 2, 0);
+  static request_text request;
   eb_error error;
-  eb_status status = procedure.exchange(procedure.self, NULL, 0, &request, &size, &error);
+  eb_status status = text_exchange(&procedure, NULL, &request, &error);
   int rounds = 0;
   for (; status == EB_OK && rounds < 1000; rounds++)
-    status = procedure.exchange(procedure.self, reply, sizeof reply, &request, &size, &error);
+    status = text_exchange(&procedure, reply, &request, &error);
   procedure.destroy(procedure.self);
   assert_int_equal(status, EB_BUDGET);
   assert_in_range(rounds, 1, 100);
@@ -335,12 +332,11 @@ static eb_status first_request(const eb_script_child *child, const eb_source *ma
   const eb_source *library = eb_script_builtin_library(&count);
   eb_runner runner = eb_script_child_runner(child);
   eb_procedure procedure;
-  const char *request = NULL;
-  size_t size = 0;
+  static request_text request;
   eb_status status = runner.start(runner.context, eb_host_system(), main, library, count, &procedure, error);
   if (status != EB_OK)
     return status;
-  status = procedure.exchange(procedure.self, NULL, 0, &request, &size, error);
+  status = text_exchange(&procedure, NULL, &request, error);
   procedure.destroy(procedure.self);
   return status;
 }
@@ -396,9 +392,8 @@ static void a_lock_that_does_not_close_ends_the_run(void **state)
   eb_procedure procedure;
   eb_error error;
   assert_int_equal(process_begin(eb_host_system(), &order, child_live, 1000, &procedure, &error), EB_OK);
-  const char *request = NULL;
-  size_t size = 0;
-  assert_int_equal(procedure.exchange(procedure.self, NULL, 0, &request, &size, &error), EB_IO);
+  static request_text request;
+  assert_int_equal(text_exchange(&procedure, NULL, &request, &error), EB_IO);
   assert_non_null(strstr(error.message, "cannot be locked in"));
   procedure.destroy(procedure.self);
 }

@@ -29,7 +29,7 @@ static void all_that_a_procedure_reaches_is_on_the_list(void **state)
   static const char text[] = "require 'walker'\nreturn procedure { run = function() ask { names() } end }";
   assert_int_equal(rig_start_sized(&rig, NULL, text, sizeof text - 1, library, 2), EB_OK);
   assert_int_equal(rig_next(&rig, "{}"), EB_OK);
-  char *names = strstr(rig.copy, "\"value\":[\"");
+  char *names = strstr(rig.last.text, "\"value\":[\"");
   assert_non_null(names);
   names += strlen("\"value\":[\"");
   *strchr(names, '"') = '\0';

@@ -56,12 +56,10 @@ static eb_status run(scarce_memory *have, char *seen, size_t size)
   seen[0] = '\0';
   eb_status status = runner.start(runner.context, &host, &main, &api, 1, &procedure, &error);
   for (size_t i = 0; i < sizeof replies / sizeof replies[0] && status == EB_OK; i++) {
-    const char *request = NULL;
-    size_t request_size = 0;
-    status = procedure.exchange(procedure.self, replies[i], replies[i] == NULL ? 0 : strlen(replies[i]), &request,
-                                &request_size, &error);
+    static request_text request;
+    status = text_exchange(&procedure, replies[i], &request, &error);
     if (status == EB_OK)
-      snprintf(seen + strlen(seen), size - strlen(seen), "%s\n", request);
+      snprintf(seen + strlen(seen), size - strlen(seen), "%s\n", request.text);
   }
   if (procedure.destroy != NULL)
     procedure.destroy(procedure.self);

@@ -65,7 +65,7 @@ static void what_json_cannot_say_is_refused_at_the_authors_line(void **state)
   expect_refusal("{ [true] = 2 }", "value[1]: a table's keys must be names, or 1, 2, 3, ...");
   expect_refusal("{ a = ('x'):rep(60000), b = ('x'):rep(60000) }",
                  "value[1].b: too much at once; one request has at most 64 KiB");
-  expect_refusal("('\\n'):rep(40000)", "the request: too much at once; one request has at most 64 KiB");
+  expect_refusal("('\\n'):rep(40000)", "value[1]: too much at once; one request has at most 64 KiB");
 }
 
 static void replies_become_lua_values(void **state)

@@ -30,20 +30,26 @@ typedef struct line_run {
   line_log *log;
 } line_run;
 
-static eb_status line_exchange(void *self, const char *reply, size_t reply_size, const char **request, size_t *size,
-                               eb_error *error)
+static void line_keep(line_log *log, const eb_json *reply)
+{
+  char *text = eb_json_text(reply);
+  size_t used = strlen(log->replies);
+  if (text != NULL && used + strlen(text) + 2 < sizeof log->replies)
+    snprintf(log->replies + used, sizeof log->replies - used, "%s\n", text);
+  eb_json_text_free(text);
+}
+
+static eb_status line_exchange(void *self, const eb_json *reply, eb_json **request, eb_error *error)
 {
   line_run *run = self;
-  size_t used = strlen(run->log->replies);
-  if (reply != NULL && used + reply_size + 2 < sizeof run->log->replies)
-    snprintf(run->log->replies + used, sizeof run->log->replies - used, "%.*s\n", (int)reply_size, reply);
+  if (reply != NULL)
+    line_keep(run->log, reply);
   const char *line = run->procedure.at;
   if (*line == '\0')
     return eb_fail(error, EB_SCRIPT, "lines:0", "there are no more lines");
-  *size = strcspn(line, "\n");
-  *request = line;
-  run->procedure.at = line + *size + (line[*size] == '\n');
-  return EB_OK;
+  size_t size = strcspn(line, "\n");
+  run->procedure.at = line + size + (line[size] == '\n');
+  return eb_json_parse(line, size, request, error);
 }
 
 static void line_destroy(void *self)
