@@ -110,18 +110,26 @@ static const char *scan(const char *text, size_t size, size_t *at, int *digits_m
   return NULL;
 }
 
+enum { NUMBER_SIZE = 32 };
+
 /* cJSON prints a number with 15 digits where that is near enough for it, which
  * is not always the same double.  Kept to 15 digits from the start, a number
- * reads back as what it was. */
-static double fifteen_digits(double number)
+ * reads back as what it was.  `text` becomes what cJSON would print. */
+static double fifteen_digits(double number, char text[NUMBER_SIZE])
 {
-  if (fabs(number) < 1e15 && floor(number) >= number)
-    return number; /* whole, as most are: printed digit by digit */
-  char text[32];
-  snprintf(text, sizeof text, "%.15g", number);
+  bool minus_zero = number >= 0 && signbit(number);
+  if (fabs(number) < 1e15 && floor(number) >= number && !minus_zero) {
+    snprintf(text, NUMBER_SIZE, "%lld", (long long)number); /* as most are; a third of the work */
+    return number;
+  }
+  snprintf(text, NUMBER_SIZE, "%.15g", number);
   double rounded = strtod(text, NULL);
-  /* The largest doubles would be rounded up to infinity. */
-  return isfinite(rounded) ? rounded : copysign(1.79769313486231e308, number);
+  if (!isfinite(rounded)) /* the largest doubles would be rounded up to infinity */
+    return fifteen_digits(copysign(1.79769313486231e308, number), text);
+  char *point = text + strspn(text, "-0123456789");
+  if (*point != 'e' && *point != '\0')
+    *point = '.'; /* whatever the locale has there */
+  return rounded;
 }
 
 enum { FEW = 12, MARKS = 1 << 16 };
@@ -168,7 +176,7 @@ static const char *check_tree(cJSON *value, bool rounds)
   if (cJSON_IsNumber(value) && !isfinite(value->valuedouble))
     return "a number is too large";
   if (rounds && cJSON_IsNumber(value))
-    value->valuedouble = fifteen_digits(value->valuedouble);
+    value->valuedouble = fifteen_digits(value->valuedouble, (char[NUMBER_SIZE]){0});
   int members = 0;
   for (cJSON *child = value->child; child != NULL; child = child->next) {
     if (++members > EB_JSON_MEMBERS_MAX)
@@ -255,10 +263,10 @@ eb_json *eb_json_copy(const eb_json *value)
 /* cJSON_Compare takes numbers as equal that differ by a rounding. */
 bool eb_json_equal(const eb_json *a, const eb_json *b)
 {
+  if (eb_json_is_number(a) && eb_json_is_number(b))
+    return !(a->valuedouble < b->valuedouble) && !(a->valuedouble > b->valuedouble);
   if (a == NULL || b == NULL || (a->type & 0xFF) != (b->type & 0xFF))
     return false;
-  if (cJSON_IsNumber(a))
-    return !(a->valuedouble < b->valuedouble) && !(a->valuedouble > b->valuedouble);
   if (cJSON_IsString(a))
     return strcmp(a->valuestring, b->valuestring) == 0;
   if (eb_json_count(a) != eb_json_count(b))
@@ -284,9 +292,10 @@ bool eb_json_is_string(const eb_json *value)
 {
   return cJSON_IsString(value);
 }
+/* Read, or made here. */
 bool eb_json_is_number(const eb_json *value)
 {
-  return cJSON_IsNumber(value);
+  return cJSON_IsNumber(value) || cJSON_IsRaw(value);
 }
 bool eb_json_is_bool(const eb_json *value)
 {
@@ -304,7 +313,7 @@ const char *eb_json_as_string(const eb_json *value, const char *fallback)
 
 double eb_json_as_number(const eb_json *value, double fallback)
 {
-  return cJSON_IsNumber(value) ? value->valuedouble : fallback;
+  return eb_json_is_number(value) ? value->valuedouble : fallback;
 }
 
 bool eb_json_as_bool(const eb_json *value, bool fallback)
@@ -391,10 +400,16 @@ eb_json *eb_json_null(void)
   return cJSON_CreateNull();
 }
 
+/* With its text, which cJSON then prints as it stands: a number's own it would make and read back each time. */
 eb_json *eb_json_from_number(double number)
 {
   assert(isfinite(number));
-  return cJSON_CreateNumber(fifteen_digits(number));
+  char text[NUMBER_SIZE];
+  double kept = fifteen_digits(number, text);
+  cJSON *made = cJSON_CreateRaw(text);
+  if (made != NULL)
+    made->valuedouble = kept;
+  return made;
 }
 
 bool eb_json_set(eb_json *object, const char *key, eb_json *value)
@@ -460,4 +475,29 @@ eb_json *eb_json_element(eb_json *array, int index)
 eb_json *eb_json_take_first(eb_json *array)
 {
   return cJSON_DetachItemFromArray(array, 0);
+}
+
+eb_json *eb_json_take(eb_json *object, const char *key)
+{
+  return cJSON_DetachItemFromObjectCaseSensitive(object, key);
+}
+
+bool eb_json_move(eb_json *from, const char *key, eb_json *to)
+{
+  cJSON *member = to == NULL ? NULL : eb_json_take(from, key);
+  return member != NULL && cJSON_AddItemToArray(to, member); /* it keeps its key */
+}
+
+bool eb_json_join(eb_json *object, eb_json *more)
+{
+  bool joined = object != NULL && more != NULL;
+  while (joined && more->child != NULL)
+    joined = cJSON_AddItemToArray(object, cJSON_DetachItemViaPointer(more, more->child));
+  cJSON_Delete(more);
+  return joined;
+}
+
+bool eb_json_add_shared(eb_json *array, const eb_json *value)
+{
+  return cJSON_AddItemReferenceToArray(array, (cJSON *)value);
 }

@@ -401,22 +401,13 @@ static bool all_plain(const eb_json *array)
   return true;
 }
 
-static void write_text(eb_text *text, char *json)
-{
-  if (json == NULL)
-    text->failed = true;
-  else
-    eb_text_add(text, json);
-  eb_json_text_free(json);
-}
-
 static void write_key(eb_text *text, const eb_json *member)
 {
   eb_json *key = eb_json_from_string(eb_json_key(member));
   if (key == NULL)
     text->failed = true;
   else
-    write_text(text, eb_json_text(key));
+    eb_json_add_text(text, key);
   eb_json_destroy(key);
   eb_text_add(text, ": ");
 }
@@ -425,7 +416,7 @@ static void write_value(eb_text *text, const eb_json *value, int depth)
 {
   bool object = eb_json_is_object(value);
   if (is_plain(value) || eb_json_first(value) == NULL) {
-    write_text(text, eb_json_text(value));
+    eb_json_add_text(text, value);
     return;
   }
   bool inline_list = !object && all_plain(value);

@@ -92,16 +92,6 @@ static void write_string(eb_text *text, const char *string)
     write_whole(text, string, size);
 }
 
-static void write_plain(eb_text *text, const eb_json *value)
-{
-  char *json = eb_json_text(value);
-  if (json == NULL)
-    text->failed = true;
-  else
-    eb_text_add(text, json);
-  eb_json_text_free(json);
-}
-
 static void write_value(eb_text *text, const eb_json *value)
 {
   bool object = eb_json_is_object(value);
@@ -110,7 +100,7 @@ static void write_value(eb_text *text, const eb_json *value)
     return;
   }
   if (eb_json_first(value) == NULL) {
-    write_plain(text, value);
+    eb_json_add_text(text, value);
     return;
   }
   eb_text_add(text, object ? "{\n" : "[\n");

@@ -15,6 +15,24 @@ bool eb_json_text_into(const eb_json *value, char *text, size_t size)
   return size <= INT_MAX && cJSON_PrintPreallocated((eb_json *)value, text, (int)size, 0);
 }
 
+bool eb_json_add_text(eb_text *text, const eb_json *value)
+{
+  size_t spare = text->room - text->size;
+  if (!text->failed && spare > 0 && eb_json_text_into(value, text->bytes + text->size, spare)) {
+    text->size += strlen(text->bytes + text->size);
+    return true;
+  }
+  if (text->bytes != NULL)
+    text->bytes[text->size] = '\0';
+  char *json = eb_json_text(value);
+  if (json == NULL)
+    text->failed = true;
+  else
+    eb_text_add(text, json);
+  eb_json_text_free(json);
+  return !text->failed;
+}
+
 void eb_json_text_free(char *text)
 {
   cJSON_free(text);

@@ -15,14 +15,10 @@ typedef struct talk {
 /* False when memory runs out; the session can still be paused. */
 static bool send(talk *t, const eb_json *message)
 {
-  char *text = eb_json_text(message);
-  if (text == NULL)
-    return false;
   eb_text line;
   eb_text_init(&line, t->job->run->host);
-  eb_text_add(&line, text);
+  eb_json_add_text(&line, message);
   eb_text_add(&line, "\n");
-  eb_json_text_free(text);
   bool sent = !line.failed;
   if (sent)
     eb_console_write(&t->console, line.bytes, line.size);

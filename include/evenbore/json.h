@@ -73,6 +73,9 @@ eb_status eb_json_parse_mail(const eb_host *host, const char *name, const char *
 char *eb_json_text(const eb_json *value);
 void eb_json_text_free(char *text);
 
+/* Appends the same text.  False: out of memory, and text->failed is set. */
+bool eb_json_add_text(eb_text *text, const eb_json *value);
+
 /* The same into a buffer of `size` bytes, without memory of its own.  The JSON library wants EB_JSON_SLACK bytes more
  * than the text has with its NUL; false where there are not so many: what stands there is then of no use. */
 enum { EB_JSON_SLACK = 5 };
@@ -145,8 +148,19 @@ bool eb_json_add_string(eb_json *array, const char *text);
 bool eb_json_add_number(eb_json *array, double number);
 bool eb_json_remove(eb_json *object, const char *key); /* true where there was one */
 
-/* Takes the first element out of an array; owned by the caller; NULL where it is empty. */
+/* Takes the first element out of an array, or a member out of an object; owned by the caller; NULL: there is none. */
 eb_json *eb_json_take_first(eb_json *array);
+eb_json *eb_json_take(eb_json *object, const char *key);
+
+/* Moves a member out of an object behind those of `to`, which has none of that key.  False: there is no such member, or
+ * `to` is NULL. */
+bool eb_json_move(eb_json *from, const char *key, eb_json *to);
+/* Moves all members of `more`, which is taken over, behind those of `object`, which has none of their keys.  Fails only
+ * where one of them is NULL. */
+bool eb_json_join(eb_json *object, eb_json *more);
+
+/* Adds `value` without taking it over: it stands in both trees, and must outlive the array unchanged. */
+bool eb_json_add_shared(eb_json *array, const eb_json *value);
 
 /* A borrowed member or element that may be changed; NULL where there is none. */
 eb_json *eb_json_member(eb_json *object, const char *key);
