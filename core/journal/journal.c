@@ -16,7 +16,7 @@
 typedef struct staged {
   size_t start; /* of its line in the text */
   char digest[EB_DIGEST_SIZE];
-  eb_json *record;
+  eb_json *record; /* the journal's from when it is accepted */
 } staged;
 
 eb_status eb_journal_begin(const eb_host *host, const char *path, eb_journal **journal, eb_error *error)
@@ -57,20 +57,21 @@ void eb_journal_cut_text(eb_journal *journal, size_t size)
     journal->text.bytes[size] = '\0';
 }
 
-static eb_status stage(eb_journal *journal, const eb_json *record, staged *line, eb_error *error)
+static eb_status stage(eb_journal *journal, eb_json *record, staged *line, eb_error *error)
 {
-  *line = (staged){.start = journal->text.size};
+  *line = (staged){.start = journal->text.size, .record = record};
   memcpy(line->digest, journal->digest, sizeof line->digest);
   eb_error wrong;
   eb_status status = eb_journal_make_room(journal, &wrong);
   if (status == EB_OK)
-    status = eb_line_add(&journal->text, record, line->digest, &line->record, &wrong);
-  if (status == EB_OK && journal->text.size > EB_JOURNAL_SIZE_MAX)
+    status = eb_line_add(&journal->text, record, line->digest, &wrong);
+  if (status == EB_OK && journal->text.size > EB_JOURNAL_SIZE_MAX) {
+    eb_line_take_back(record);
     status = eb_fail(&wrong, EB_NO_SPACE, "", "the journal is full: it may have %d bytes; go on in a new session",
                      (int)EB_JOURNAL_SIZE_MAX);
+  }
   if (status == EB_OK)
     return EB_OK;
-  eb_json_destroy(line->record);
   eb_journal_cut_text(journal, line->start);
   return eb_disk_refuse(error, status, journal->path, "%s", wrong.message);
 }
@@ -83,7 +84,7 @@ static void accept(eb_journal *journal, const staged *line)
 
 static void drop(eb_journal *journal, const staged *line)
 {
-  eb_json_destroy(line->record);
+  eb_line_take_back(line->record);
   eb_journal_cut_text(journal, line->start);
 }
 
@@ -100,7 +101,7 @@ int eb_journal_replace(eb_journal *journal)
   return failure;
 }
 
-eb_status eb_journal_replace_with(eb_journal *journal, const eb_json *record, const char *what, eb_error *error)
+eb_status eb_journal_replace_with(eb_journal *journal, eb_json *record, const char *what, eb_error *error)
 {
   staged line;
   eb_status status = stage(journal, record, &line, error);
@@ -176,7 +177,7 @@ static eb_status store(eb_journal *journal, const staged *line, bool sync, eb_er
   return eb_disk_fail(error, journal->path, "the record was not saved, in a fresh copy neither", failure);
 }
 
-eb_status eb_journal_append(eb_journal *journal, const eb_json *record, bool sync, eb_error *error)
+eb_status eb_journal_append(eb_journal *journal, eb_json *record, bool sync, eb_error *error)
 {
   assert(journal->file != EB_JOURNAL_NONE && "a journal that was only read");
   assert(eb_json_is_string(eb_json_get(record, "kind")) && eb_json_get(record, "h") == NULL);
@@ -214,7 +215,7 @@ static eb_status put_first(eb_journal *journal, const char *beside, int *file, e
   return failure == 0 ? EB_OK : eb_disk_fail(error, journal->path, "the file cannot be created", failure);
 }
 
-static eb_status create(eb_journal *journal, const eb_json *first, eb_error *error)
+static eb_status create(eb_journal *journal, eb_json *first, eb_error *error)
 {
   staged line;
   char beside[EB_DISK_BESIDE_SIZE];
@@ -244,11 +245,11 @@ eb_status eb_journal_create(const eb_host *host, const char *path, const eb_json
     return status;
   eb_json *first = eb_line_first(open);
   status = first == NULL ? eb_disk_refuse(error, EB_OUT_OF_MEMORY, path, "memory ran out") : create(made, first, error);
-  eb_json_destroy(first);
   if (status == EB_OK) {
     *journal = made;
     return EB_OK;
   }
+  eb_json_destroy(first);
   if (made->file != EB_JOURNAL_NONE) /* in place, but not durably */
     host->files.remove(host->context, path);
   eb_journal_close(made);

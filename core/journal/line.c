@@ -67,30 +67,18 @@ static eb_status read_record(const char *line, size_t size, eb_json **record, eb
   return EB_OK;
 }
 
-/* As it would be read. */
-static eb_status copy_record(const eb_json *record, const char *digest, eb_json **read, eb_error *error)
+eb_status eb_line_add(eb_text *text, eb_json *record, char digest[EB_DIGEST_SIZE], eb_error *error)
 {
-  eb_json *copy = eb_json_copy(record);
-  if (eb_json_set_string(copy, "h", digest)) {
-    *read = copy;
-    return EB_OK;
-  }
-  eb_json_destroy(copy);
-  return eb_fail(error, EB_OUT_OF_MEMORY, "", "memory ran out while a record was written");
-}
-
-eb_status eb_line_add(eb_text *text, const eb_json *record, char digest[EB_DIGEST_SIZE], eb_json **read,
-                      eb_error *error)
-{
-  char *json = eb_json_text(record);
-  if (json == NULL)
-    return eb_fail(error, EB_OUT_OF_MEMORY, "", "memory ran out while a record was written");
   size_t start = text->size;
-  size_t open_size = strlen(json) - 1; /* without the closing brace */
-  eb_digest_chain(digest, json, open_size, digest);
-  eb_text_add_bytes(text, json, open_size);
-  eb_text_printf(text, "%s%s%s\n", before_digest, digest, after_digest);
-  eb_json_text_free(json);
+  char next[EB_DIGEST_SIZE];
+  if (!eb_json_add_text(text, record))
+    return eb_fail(error, EB_OUT_OF_MEMORY, "", "memory ran out while a record was written");
+  text->size--; /* without the closing brace */
+  eb_digest_chain(digest, text->bytes + start, text->size - start, next);
+  eb_text_add(text, before_digest);
+  eb_text_add(text, next);
+  eb_text_add(text, after_digest);
+  eb_text_add(text, "\n");
   if (text->failed)
     return eb_fail(error, EB_OUT_OF_MEMORY, "", "memory ran out while a record was written");
   size_t size = text->size - start - 1;
@@ -98,7 +86,17 @@ eb_status eb_line_add(eb_text *text, const eb_json *record, char digest[EB_DIGES
     return eb_fail(error, EB_BAD_TEXT, "", "the record has %zu bytes; at most %d are allowed", size,
                    (int)EB_JOURNAL_LINE_MAX);
   eb_status status = eb_json_check(record, text->bytes + start, size, error);
-  return status == EB_OK ? copy_record(record, digest, read, error) : status;
+  if (status != EB_OK)
+    return status;
+  if (!eb_json_set_string(record, "h", next))
+    return eb_fail(error, EB_OUT_OF_MEMORY, "", "memory ran out while a record was written");
+  memcpy(digest, next, sizeof next);
+  return EB_OK;
+}
+
+void eb_line_take_back(eb_json *record)
+{
+  eb_json_remove(record, "h");
 }
 
 /* NULL where the line has the form of a record and the digest agrees. */

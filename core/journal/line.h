@@ -13,12 +13,12 @@ eb_status eb_line_begins(const char *bytes, size_t size, const char *path, eb_er
  * runs out. */
 eb_json *eb_line_first(const eb_json *open);
 
-/* Appends the record's line to *text and moves *digest on.  *read is the record as the line would be
- * read, owned by the caller: what could not be read back is refused here (EB_BAD_TEXT, EB_BAD_VALUE) and not found as
- * damage later.
- * On failure bytes may have been added to *text. */
-eb_status eb_line_add(eb_text *text, const eb_json *record, char digest[EB_DIGEST_SIZE], eb_json **read,
-                      eb_error *error);
+/* Appends the record's line to *text, moves *digest on, and makes the record what the line would be read as: it gets
+ * its member "h", which eb_line_take_back removes again.  What could not be read back is refused here (EB_BAD_TEXT,
+ * EB_BAD_VALUE) and not found as damage later.
+ * On failure bytes may have been added to *text; record and digest are as they were. */
+eb_status eb_line_add(eb_text *text, eb_json *record, char digest[EB_DIGEST_SIZE], eb_error *error);
+void eb_line_take_back(eb_json *record);
 
 /* Reads a line of the file, given without its newline, that should follow the record with *digest, and moves
  * *digest on.  *record is owned by the caller.  EB_DAMAGED with what is wrong, EB_OUT_OF_MEMORY. */

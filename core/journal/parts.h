@@ -34,7 +34,8 @@ void eb_journal_cut_text(eb_journal *journal, size_t size);
  * not be made durable, it is the journal's file all the same. */
 int eb_journal_replace(eb_journal *journal);
 
-/* The same with a record more.  `what` says what could not be done. */
-eb_status eb_journal_replace_with(eb_journal *journal, const eb_json *record, const char *what, eb_error *error);
+/* The same with a record more, which is the journal's after EB_OK and stays the caller's after a failure.  `what` says
+ * what could not be done. */
+eb_status eb_journal_replace_with(eb_journal *journal, eb_json *record, const char *what, eb_error *error);
 
 #endif

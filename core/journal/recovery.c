@@ -129,7 +129,8 @@ static eb_status cut_torn(eb_journal *journal, const eb_recovery *recovery, eb_e
     return eb_disk_refuse(error, EB_OUT_OF_MEMORY, journal->path, "memory ran out");
   eb_journal_cut_text(journal, journal->text.size - recovery->torn_bytes);
   eb_status status = eb_journal_replace_with(journal, record, "the torn end cannot be cut", error);
-  eb_json_destroy(record);
+  if (status != EB_OK)
+    eb_json_destroy(record);
   return status;
 }
 

@@ -8,21 +8,25 @@
 #include <stdio.h>
 #include <string.h>
 
-static size_t characters(const char *text)
+static size_t characters(const char *text, size_t size)
 {
   size_t count = 0;
-  for (; *text != '\0'; text++)
-    count += ((unsigned char)*text & 0xC0U) != 0x80U;
+  for (size_t i = 0; i < size; i++)
+    count += ((unsigned char)text[i] & 0xC0U) != 0x80U;
   return count;
 }
 
 static eb_status check_shown(const char *text, const char *key, size_t limit, bool newlines, eb_error *error)
 {
-  size_t count = characters(text);
+  size_t size = strlen(text);
+  size_t count = characters(text, size);
   if (count > limit)
     return eb_fail(error, EB_SCRIPT, "", "%s has %zu characters; at most %zu", key, count, limit);
-  size_t size = strlen(text);
   for (size_t at = 0; at < size;) {
+    if (text[at] >= ' ' && text[at] <= '~') { /* as nearly all are */
+      at++;
+      continue;
+    }
     uint32_t c = 0;
     at += eb_utf8_decode(text + at, size - at, &c);
     if (eb_char_unprintable(c) && !(newlines && c == '\n'))
@@ -32,7 +36,7 @@ static eb_status check_shown(const char *text, const char *key, size_t limit, bo
   return EB_OK;
 }
 
-eb_status copy_text(const eb_json *from, eb_json *to, const char *key, size_t limit, bool required, bool newlines,
+eb_status move_text(eb_json *from, eb_json *to, const char *key, size_t limit, bool required, bool newlines,
                     eb_error *error)
 {
   const eb_json *value = eb_json_get(from, key);
@@ -44,14 +48,12 @@ eb_status copy_text(const eb_json *from, eb_json *to, const char *key, size_t li
   eb_status status = check_shown(text, key, limit, newlines, error);
   if (status != EB_OK)
     return status;
-  return eb_json_set_string(to, key, text) ? EB_OK : out_of_memory(error);
+  return eb_json_move(from, key, to) ? EB_OK : out_of_memory(error);
 }
 
-eb_status copy_texts(const eb_json *from, eb_json *to, const char *key, bool required, eb_error *error)
+eb_status check_texts(const eb_json *from, const char *key, eb_error *error)
 {
   const eb_json *list = eb_json_get(from, key);
-  if (list == NULL && !required)
-    return EB_OK;
   int count = eb_json_count(list);
   if (!eb_json_is_array(list) || count < 1 || count > ITEMS_MAX)
     return eb_fail(error, EB_SCRIPT, "", "%s is to be a list of 1 to %d texts", key, (int)ITEMS_MAX);
@@ -63,26 +65,34 @@ eb_status copy_texts(const eb_json *from, eb_json *to, const char *key, bool req
     if (status != EB_OK)
       return status;
   }
-  return eb_json_set(to, key, eb_json_copy(list)) ? EB_OK : out_of_memory(error);
+  return EB_OK;
 }
 
-static eb_status copy_flag(const eb_json *from, eb_json *to, const char *key, eb_error *error)
+static eb_status move_texts(eb_json *from, eb_json *to, const char *key, bool required, eb_error *error)
+{
+  if (eb_json_get(from, key) == NULL && !required)
+    return EB_OK;
+  eb_status status = check_texts(from, key, error);
+  return status != EB_OK || eb_json_move(from, key, to) ? status : out_of_memory(error);
+}
+
+static eb_status move_flag(eb_json *from, eb_json *to, const char *key, eb_error *error)
 {
   const eb_json *value = eb_json_get(from, key);
   if (value == NULL)
     return EB_OK;
   if (!eb_json_is_bool(value))
     return eb_fail(error, EB_SCRIPT, "", "%s is to be true or false", key);
-  return eb_json_set_bool(to, key, eb_json_as_bool(value, false)) ? EB_OK : out_of_memory(error);
+  return eb_json_move(from, key, to) ? EB_OK : out_of_memory(error);
 }
 
-static eb_status make_caution(const eb_json *request, eb_json *ask, eb_error *error)
+static eb_status make_caution(eb_json *request, eb_json *ask, eb_error *error)
 {
-  eb_status status = copy_texts(request, ask, "hazards", true, error);
+  eb_status status = move_texts(request, ask, "hazards", true, error);
   if (status == EB_OK)
-    status = copy_flag(request, ask, "critical", error);
+    status = move_flag(request, ask, "critical", error);
   if (status == EB_OK)
-    status = copy_text(request, ask, "applies", KEY_MAX, false, false, error);
+    status = move_text(request, ask, "applies", KEY_MAX, false, false, error);
   const char *when = eb_json_get_string(ask, "applies", "running");
   if (status == EB_OK && strcmp(when, "running") != 0 && strcmp(when, "stopped") != 0)
     return eb_fail(error, EB_SCRIPT, "", "applies is to be \"running\" or \"stopped\", the engine; or absent");
@@ -99,15 +109,15 @@ static eb_status refuse_default(const eb_json *ask, eb_error *error)
   return eb_fail(error, EB_SCRIPT, "", "what was done to the engine has no default: the person says yes or no");
 }
 
-static eb_status make_confirm(eb_session *s, const eb_json *request, eb_json *ask, eb_error *error)
+static eb_status make_confirm(eb_session *s, eb_json *request, eb_json *ask, eb_error *error)
 {
-  eb_status status = copy_flag(request, ask, "default", error);
+  eb_status status = move_flag(request, ask, "default", error);
   if (status == EB_OK)
-    status = copy_texts(request, ask, "takes_off", false, error);
+    status = move_texts(request, ask, "takes_off", false, error);
   if (status == EB_OK)
-    status = copy_texts(request, ask, "refits", false, error);
+    status = move_texts(request, ask, "refits", false, error);
   if (status == EB_OK)
-    status = copy_flag(request, ask, "snaps", error);
+    status = move_flag(request, ask, "snaps", error);
   if (status == EB_OK)
     status = refuse_default(ask, error);
   if (status == EB_OK && eb_json_get_bool(ask, "snaps", false) &&
@@ -127,20 +137,20 @@ static eb_status make_confirm(eb_session *s, const eb_json *request, eb_json *as
   return EB_OK;
 }
 
-static eb_status make_choose(const eb_json *request, eb_json *ask, eb_error *error)
+static eb_status make_choose(eb_json *request, eb_json *ask, eb_error *error)
 {
-  const eb_json *options = eb_json_get(request, "options");
+  eb_json *options = eb_json_member(request, "options");
   int count = eb_json_count(options);
   if (!eb_json_is_array(options) || count < 2 || count > ITEMS_MAX)
     return eb_fail(error, EB_SCRIPT, "", "options is to be a list of 2 to %d, each with id and text", (int)ITEMS_MAX);
   eb_json *made = eb_json_array();
   eb_status status = made == NULL ? out_of_memory(error) : EB_OK;
-  const eb_json *option = eb_json_first(options);
-  for (; status == EB_OK && option != NULL; option = eb_json_next(option)) {
+  for (int i = 0; status == EB_OK && i < count; i++) {
+    eb_json *option = eb_json_element(options, i);
     eb_json *one = eb_json_object();
-    status = copy_text(option, one, "id", KEY_MAX, true, false, error);
+    status = move_text(option, one, "id", KEY_MAX, true, false, error);
     if (status == EB_OK)
-      status = copy_text(option, one, "text", ITEM_MAX, true, false, error);
+      status = move_text(option, one, "text", ITEM_MAX, true, false, error);
     if (!eb_json_add(made, one) && status == EB_OK)
       status = out_of_memory(error);
   }
@@ -161,7 +171,7 @@ static eb_json *band(double low, double high)
 }
 
 /* [low, high] inside which the fact still holds when it is asked again after a resume. */
-static eb_status copy_holds(const eb_json *request, eb_json *ask, eb_error *error)
+static eb_status move_holds(eb_json *request, eb_json *ask, eb_error *error)
 {
   const eb_json *holds = eb_json_get(request, "holds");
   if (holds == NULL)
@@ -170,7 +180,7 @@ static eb_status copy_holds(const eb_json *request, eb_json *ask, eb_error *erro
   double high = eb_json_as_number(eb_json_at(holds, 1), NAN);
   if (eb_json_count(holds) != 2 || !(low < high))
     return eb_fail(error, EB_SCRIPT, "", "holds is to be { low, high }, two numbers, low below high");
-  return eb_json_set(ask, "holds", eb_json_copy(holds)) ? EB_OK : out_of_memory(error);
+  return eb_json_move(request, "holds", ask) ? EB_OK : out_of_memory(error);
 }
 
 /* A number that is shown in the shop's unit: what the procedure asked for goes into `asked`, and beside it stands
@@ -204,7 +214,7 @@ static eb_status in_shop_unit(eb_quantity quantity, const char *unit, eb_json *a
   return eb_json_set(ask, "asked", asked) && made ? EB_OK : out_of_memory(error);
 }
 
-static eb_status make_number(const eb_session *s, const eb_json *request, eb_json *ask, eb_error *error)
+static eb_status make_number(const eb_session *s, eb_json *request, eb_json *ask, eb_error *error)
 {
   eb_quantity quantity;
   const char *word = eb_json_get_string(request, "quantity", "");
@@ -224,7 +234,7 @@ static eb_status make_number(const eb_session *s, const eb_json *request, eb_jso
   double step = eb_json_get_number(request, "step", 0);
   if (made && step > 0)
     made = eb_json_set_number(ask, "step", step);
-  status = made ? copy_holds(request, ask, error) : out_of_memory(error);
+  status = made ? move_holds(request, ask, error) : out_of_memory(error);
   const char *asked = NULL;
   const char *shown = NULL;
   const char *wanted = eb_habits_unit(&s->job.habits, quantity, unit, fmax(fabs(low), fabs(high)));
@@ -235,7 +245,7 @@ static eb_status make_number(const eb_session *s, const eb_json *request, eb_jso
   return status == EB_OK && strcmp(asked, shown) != 0 ? in_shop_unit(quantity, shown, ask, error) : status;
 }
 
-static eb_status make_text(const eb_json *request, eb_json *ask, eb_error *error)
+static eb_status make_text(eb_json *request, eb_json *ask, eb_error *error)
 {
   double limit = eb_json_get_number(request, "limit", 200);
   if (!(limit >= 1 && limit <= PROMPT_MAX))
@@ -275,7 +285,7 @@ static eb_status check_engine_for(const eb_session *s, const condition *c, eb_er
 }
 
 /* Which way the shaft is pushed, where it is. */
-static eb_status copy_pushed(const eb_json *request, eb_json *ask, eb_error *error)
+static eb_status move_pushed(eb_json *request, eb_json *ask, eb_error *error)
 {
   const eb_json *given = eb_json_get(request, "pushed");
   const char *way = eb_json_as_string(given, "");
@@ -283,10 +293,10 @@ static eb_status copy_pushed(const eb_json *request, eb_json *ask, eb_error *err
     return EB_OK;
   if (strcmp(way, "open") != 0 && strcmp(way, "shut") != 0)
     return eb_fail(error, EB_SCRIPT, "", "pushed is to be \"open\" or \"shut\"");
-  return eb_json_set_string(ask, "pushed", way) ? EB_OK : out_of_memory(error);
+  return eb_json_move(request, "pushed", ask) ? EB_OK : out_of_memory(error);
 }
 
-static eb_status make_reading(eb_session *s, const eb_json *request, eb_json *ask, eb_error *error)
+static eb_status make_reading(eb_session *s, eb_json *request, eb_json *ask, eb_error *error)
 {
   const char *name = eb_json_get_string(request, "bore", "");
   if (!s->job.has_layout)
@@ -314,8 +324,8 @@ static eb_status make_reading(eb_session *s, const eb_json *request, eb_json *as
     return out_of_memory(error);
   if (c->cold)
     return complete_cold(s, c, ask, error);
-  status = copy_flag(request, ask, "pressed", error);
-  return status == EB_OK ? copy_pushed(request, ask, error) : status;
+  status = move_flag(request, ask, "pressed", error);
+  return status == EB_OK ? move_pushed(request, ask, error) : status;
 }
 
 static eb_json *share_json(const eb_layout *layout, const eb_adjuster *adjuster, double move)
@@ -333,9 +343,9 @@ static eb_json *share_json(const eb_layout *layout, const eb_adjuster *adjuster,
   return NULL;
 }
 
-static eb_status make_amount(const eb_json *request, eb_json *ask, eb_error *error)
+static eb_status make_amount(eb_json *request, eb_json *ask, eb_error *error)
 {
-  const eb_json *amount = eb_json_get(request, "amount");
+  eb_json *amount = eb_json_member(request, "amount");
   if (amount == NULL || eb_json_is_null(amount))
     return eb_json_set(ask, "amount", eb_json_null()) ? EB_OK : out_of_memory(error);
   double value = eb_json_get_number(amount, "value", NAN);
@@ -346,9 +356,9 @@ static eb_status make_amount(const eb_json *request, eb_json *ask, eb_error *err
                    "amount is to be {value =, unit =, what =, low =, high =}, value a number "
                    "between low and high; or absent");
   eb_json *made = eb_json_object();
-  eb_status status = copy_text(amount, made, "what", KEY_MAX, false, false, error);
+  eb_status status = move_text(amount, made, "what", KEY_MAX, false, false, error);
   if (status == EB_OK)
-    status = copy_text(amount, made, "unit", KEY_MAX, true, false, error);
+    status = move_text(amount, made, "unit", KEY_MAX, true, false, error);
   bool done = eb_json_set_number(made, "value", value) && eb_json_set_number(made, "low", low) &&
               eb_json_set_number(made, "high", high);
   if (!eb_json_set(ask, "amount", made) || !done)
@@ -356,7 +366,7 @@ static eb_status make_amount(const eb_json *request, eb_json *ask, eb_error *err
   return status;
 }
 
-static eb_status make_adjust(eb_session *s, const eb_json *request, eb_json *ask, eb_error *error)
+static eb_status make_adjust(eb_session *s, eb_json *request, eb_json *ask, eb_error *error)
 {
   const char *id = eb_json_get_string(request, "adjuster", "");
   int found = s->job.has_layout ? eb_layout_adjuster(&s->job.layout, id) : -1;
@@ -415,7 +425,7 @@ static eb_status refuse_start(const eb_session *s, eb_error *error)
   return status;
 }
 
-static eb_status make_engine(eb_session *s, const eb_json *request, eb_json *ask, eb_error *error)
+static eb_status make_engine(eb_session *s, eb_json *request, eb_json *ask, eb_error *error)
 {
   const char *state = eb_json_get_string(request, "state", "");
   bool runs = strcmp(state, "running") == 0;
@@ -427,7 +437,7 @@ static eb_status make_engine(eb_session *s, const eb_json *request, eb_json *ask
   return made ? EB_OK : out_of_memory(error);
 }
 
-static eb_status make_kind(eb_session *s, const char *kind, const eb_json *request, eb_json *ask, eb_error *error)
+static eb_status make_kind(eb_session *s, const char *kind, eb_json *request, eb_json *ask, eb_error *error)
 {
   static const char *const kinds[] = {"caution", "confirm", "choose", "number", "text", "reading", "adjust", "engine"};
   if (strcmp(kind, "caution") == 0)
@@ -451,27 +461,27 @@ static eb_status make_kind(eb_session *s, const char *kind, const eb_json *reque
                  near == NULL ? "" : "; the nearest is ", near == NULL ? "" : near);
 }
 
-static eb_status make_common(const eb_json *request, eb_json *ask, eb_error *error)
+static eb_status make_common(eb_json *request, eb_json *ask, eb_error *error)
 {
-  eb_status status = copy_text(request, ask, "kind", KEY_MAX, true, false, error);
+  eb_status status = move_text(request, ask, "kind", KEY_MAX, true, false, error);
   if (status == EB_OK)
-    status = copy_text(request, ask, "key", KEY_MAX, true, false, error);
+    status = move_text(request, ask, "key", KEY_MAX, true, false, error);
   if (status == EB_OK)
-    status = copy_text(request, ask, "title", TITLE_MAX, true, false, error);
+    status = move_text(request, ask, "title", TITLE_MAX, true, false, error);
   if (status == EB_OK)
-    status = copy_text(request, ask, "text", PROMPT_MAX, true, true, error);
+    status = move_text(request, ask, "text", PROMPT_MAX, true, true, error);
   if (status == EB_OK)
-    status = copy_text(request, ask, "why", PROMPT_MAX, false, true, error);
+    status = move_text(request, ask, "why", PROMPT_MAX, false, true, error);
   if (status == EB_OK)
-    status = copy_text(request, ask, "stage", TITLE_MAX, false, false, error);
+    status = move_text(request, ask, "stage", TITLE_MAX, false, false, error);
   if (status == EB_OK)
-    status = copy_flag(request, ask, "perishable", error);
+    status = move_flag(request, ask, "perishable", error);
   if (status == EB_OK)
-    status = copy_flag(request, ask, "hands", error);
+    status = move_flag(request, ask, "hands", error);
   if (status == EB_OK)
-    status = copy_text(request, ask, "at", ITEM_MAX, false, false, error);
+    status = move_text(request, ask, "at", ITEM_MAX, false, false, error);
   if (status == EB_OK)
-    status = copy_text(request, ask, "by", ITEM_MAX, false, false, error);
+    status = move_text(request, ask, "by", ITEM_MAX, false, false, error);
   return status;
 }
 
@@ -485,7 +495,7 @@ static eb_status check_key(const char *key, eb_error *error)
   return EB_OK;
 }
 
-eb_status ask_make(eb_session *s, const eb_json *request, eb_json **ask, eb_error *error)
+eb_status ask_make(eb_session *s, eb_json *request, eb_json **ask, eb_error *error)
 {
   eb_json *made = eb_json_object();
   const char *kind = eb_json_get_string(request, "kind", "");

@@ -30,55 +30,59 @@ static eb_status not_saved(eb_session *s, const eb_error *met, eb_error *error)
                        error);
 }
 
-static eb_json *answer_record(eb_session *s, const eb_json *typed, const eb_json *value, const eb_json *given)
+/* Takes over typed, value and given, which may be NULL. */
+static bool complete_answer(eb_session *s, eb_json *typed, eb_json *value, eb_json *given)
 {
-  eb_json *record = record_new(s, "answer");
-  bool made = eb_json_set_number(record, "n", s->n) && eb_json_set(record, "ask", eb_json_copy(s->ask)) &&
-              eb_json_set(record, "typed", eb_json_copy(typed)) && eb_json_set(record, "value", eb_json_copy(value));
+  char time[EB_TIME_TEXT_SIZE];
+  eb_time_text(s->host->now(s->host->context), time);
   const char *unit = answer_unit(s->ask);
-  if (made && unit != NULL)
-    made = eb_json_set_string(record, "unit", unit);
-  if (made && given != NULL)
-    made = eb_json_set(record, "given", eb_json_copy(given));
-  if (made && s->by == BY_RESUME)
-    made = eb_json_set_bool(record, "resume", true);
-  if (made)
-    return record;
-  eb_json_destroy(record);
-  return NULL;
+  bool has_given = given != NULL;
+  bool made = eb_json_set(s->answer, "typed", typed);
+  made = eb_json_set(s->answer, "value", value) && made && eb_json_set_string(s->answer, "time", time) &&
+         (unit == NULL || eb_json_set_string(s->answer, "unit", unit));
+  made = (!has_given || eb_json_set(s->answer, "given", given)) && made;
+  return made && (s->by != BY_RESUME || eb_json_set_bool(s->answer, "resume", true));
+}
+
+/* The ask is as open as before. */
+static void take_out_answer(eb_session *s)
+{
+  static const char *const keys[] = {"typed", "value", "unit", "given", "resume"};
+  for (size_t i = 0; i < sizeof keys / sizeof keys[0]; i++)
+    eb_json_remove(s->answer, keys[i]);
 }
 
 /* The answer is in the journal: it counts, whatever comes now. */
-static eb_status go_on(eb_session *s, const eb_json *value, eb_error *error)
+static eb_status go_on(eb_session *s, eb_error *error)
 {
-  eb_json *ask = s->ask;
+  const eb_json *record = s->answer;
+  s->answer = NULL;
   s->ask = NULL;
   eb_error met = {.status = EB_OK};
   eb_status status = records_add(s, &s->effective, eb_journal_count(s->journal) - 1, &met);
   if (status == EB_OK)
-    status = session_go_on(s, ask, s->by, value, &met);
-  eb_json_destroy(ask);
+    status = session_go_on(s, eb_json_get(record, "ask"), s->by, eb_json_get(record, "value"), &met);
   status = session_fail(s, status, &met);
   return status == EB_OK ? EB_OK : eb_fail(error, status, met.place, "%s", met.message);
 }
 
-/* `raw` is the protocol's value, `typed` what is kept as typed. */
-static eb_status take_value(eb_session *s, const eb_json *raw, const eb_json *typed, eb_error *error)
+/* `raw` is the protocol's value, `typed` what is kept as typed, which is taken over; both may be the same. */
+static eb_status take_value(eb_session *s, const eb_json *raw, eb_json *typed, eb_error *error)
 {
   eb_error met = {.status = EB_OK};
   eb_json *value = NULL;
   eb_json *given = NULL;
   eb_status status = answer_check(s->ask, raw, &value, &given, &met);
-  if (status != EB_OK)
+  if (status != EB_OK) {
+    eb_json_destroy(typed);
     return status == EB_OUT_OF_MEMORY ? out_of_memory(error) : refuse_answer(s, &met, error);
-  status = session_append(s, answer_record(s, typed, value, given), true, &met);
+  }
+  bool made = complete_answer(s, typed, value, given);
+  status = made ? session_save(s, s->answer, true, &met) : out_of_memory(&met);
   if (status == EB_OK)
-    status = go_on(s, value, error);
-  else
-    status = status == EB_OUT_OF_MEMORY ? out_of_memory(error) : not_saved(s, &met, error);
-  eb_json_destroy(value);
-  eb_json_destroy(given);
-  return status;
+    return go_on(s, error);
+  take_out_answer(s);
+  return status == EB_OUT_OF_MEMORY ? out_of_memory(error) : not_saved(s, &met, error);
 }
 
 static eb_status must_ask(const eb_session *s, eb_error *error)
@@ -102,7 +106,6 @@ eb_status eb_session_type(eb_session *s, const char *typed, size_t size, eb_erro
   eb_json *kept = text.failed ? NULL : eb_json_from_string(eb_text_string(&text));
   status = kept == NULL ? out_of_memory(error) : take_value(s, raw, kept, error);
   eb_text_clear(&text);
-  eb_json_destroy(kept);
   eb_json_destroy(raw);
   return status;
 }
@@ -289,7 +292,7 @@ static eb_status take_command(eb_session *s, const char *command, const eb_json 
   return queue_refused(s, why, "\"do\" is one of back, note, why, pause, stop", error);
 }
 
-static eb_status take_object(eb_session *s, const eb_json *line, eb_error *error)
+static eb_status take_object(eb_session *s, eb_json *line, eb_error *error)
 {
   const eb_json *command = eb_json_get(line, "do");
   if (command != NULL)
@@ -304,7 +307,7 @@ static eb_status take_object(eb_session *s, const eb_json *line, eb_error *error
     snprintf(why, sizeof why, "the line answers ask %.0f, and ask %d is open", eb_json_as_number(n, -1), s->wire_n);
     return queue_refused(s, why, "an answer to the open ask is wanted", error);
   }
-  return take_value(s, value, value, error);
+  return take_value(s, value, eb_json_take(line, "value"), error);
 }
 
 eb_status eb_session_take(eb_session *s, const char *line, size_t size, eb_error *error)

@@ -31,8 +31,9 @@ static eb_status read_option(eb_session *s, const eb_json *option, const char *p
   if (strcmp(kind, "choose") != 0 && strcmp(kind, "number") != 0)
     return eb_fail(error, EB_SCRIPT, place, "option \"%s\" is neither a choice nor a number", id);
   eb_error met;
-  eb_json *made = NULL;
-  eb_status status = ask_make(s, option, &made, &met);
+  eb_json *made = NULL, *request = eb_json_copy(option);
+  eb_status status = request == NULL ? out_of_memory(&met) : ask_make(s, request, &made, &met);
+  eb_json_destroy(request);
   if (status != EB_OK)
     return eb_fail(error, status, place, "option \"%s\": %s", id, met.message);
   *ask = in_own_unit(made);

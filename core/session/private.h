@@ -100,7 +100,7 @@ typedef struct job_state {
   eb_bores left_out;       /* and not in a claim */
   safety safety;
   eb_json *shop_hazards;    /* array of texts that the procedure adds to the place's; NULL: none */
-  eb_json *origin_cautions; /* {"cautions": [texts]} about where the procedure comes from; NULL: none */
+  eb_json *origin_cautions; /* array of texts about where the procedure comes from; NULL: none */
   eb_json *cautions;        /* the procedure's critical cautions acknowledged, by key */
   eb_json *perishable;      /* asks answered in this running period that do not keep, by key */
 } job_state;
@@ -129,9 +129,11 @@ struct eb_session {
   int resume_step;   /* how many of them were */
 
   eb_session_state state;
-  eb_json *script_ask; /* the ask that the procedure waits on */
-  eb_json *ask;        /* the open ask as it is journaled: script_ask, a second look at it, or one of the core's own */
-  eb_json *shown;      /* the same as sent to the front */
+  eb_json *script_ask; /* the ask that the procedure waits on; NULL once it is open itself */
+  eb_json *answer;     /* record of an answer to the open ask, up to that; the journal's once it is given */
+  const eb_json *ask; /* the open ask as it is journaled, in `answer`: script_ask, a second look at it, or the core's */
+  eb_json *shown;     /* the same as sent to the front; the queue's, then `current`, and owned here once `passed` */
+  bool passed;        /* the front has had `shown` and gone on to what comes after it */
   asked_by by;
   int n;      /* number of the open ask: answers that hold, and one */
   int wire_n; /* counts up on the wire, also after a take-back */
@@ -187,14 +189,16 @@ bool condition_add_claims(const eb_session *s, eb_json *end);
 eb_status condition_adjust(eb_session *s, const char *name, const eb_adjuster *adjuster, eb_json *ask, double *move,
                            eb_error *error);
 
-/* ask.c: makes the ask that a request wants, checked and completed; EB_SCRIPT or EB_REFUSED is the author's. */
-eb_status ask_make(eb_session *s, const eb_json *request, eb_json **ask, eb_error *error);
+/* ask.c: makes the ask that a request wants, checked and completed, out of the request's own members; EB_SCRIPT or
+ * EB_REFUSED is the author's. */
+eb_status ask_make(eb_session *s, eb_json *request, eb_json **ask, eb_error *error);
 /* The same reading asked again because `value` looks like a slip. Owned by the caller; NULL: out of memory. */
 eb_json *ask_again(const eb_json *ask, const eb_json *value, eb_slip slip);
-/* Copies a text member after checking that it can be shown. */
-eb_status copy_text(const eb_json *from, eb_json *to, const char *key, size_t limit, bool required, bool newlines,
+/* Moves a text member after checking that it can be shown. */
+eb_status move_text(eb_json *from, eb_json *to, const char *key, size_t limit, bool required, bool newlines,
                     eb_error *error);
-eb_status copy_texts(const eb_json *from, eb_json *to, const char *key, bool required, eb_error *error);
+/* The same check of a member that is to be a list of texts. */
+eb_status check_texts(const eb_json *from, const char *key, eb_error *error);
 
 /* answer.c: checks a value for an ask and brings it into the asked unit. *value is owned by the caller;
  * *given is what was given in another unit, or NULL. */
@@ -218,7 +222,7 @@ eb_status request_answer(eb_session *s, const char *op, const eb_json *request, 
 eb_status request_more(eb_session *s, const char *op, const eb_json *request, eb_json **reply, bool *known,
                        eb_error *error);
 eb_status request_declare(eb_session *s, const eb_json *request, eb_error *error);
-eb_status request_tell(eb_session *s, const eb_json *request, eb_json **message, eb_error *error);
+eb_status request_tell(eb_session *s, eb_json *request, eb_json **message, eb_error *error);
 /* {"tolerance", "risk"} of the verdict at idle that stands, or null. */
 eb_json *claim_json(const eb_session *s);
 
@@ -245,7 +249,7 @@ const eb_json *records_last_answer(const eb_session *s);
 /* replay.c */
 /* Starts the procedure from its beginning and runs it to the first ask without an answer, or its end. */
 eb_status session_run(eb_session *s, eb_error *error);
-/* Goes on from an ask that was answered by `value`. */
+/* Goes on from an ask that was answered by `value`; both stand in the journal. */
 eb_status session_go_on(eb_session *s, const eb_json *ask, asked_by by, const eb_json *value, eb_error *error);
 
 /* open.c: starts the procedure from the options or from the journal; creates the journal once it has declared itself.
@@ -278,11 +282,15 @@ void safety_code(const eb_session *s, const eb_json *ask, char code[3]);
 
 /* session.c */
 eb_status out_of_memory(eb_error *error);
-/* Takes over record. Told records that wait go first. */
+/* After EB_OK the record is the journal's, after a failure still the caller's. Told records that wait go first. */
+eb_status session_save(eb_session *s, eb_json *record, bool sync, eb_error *error);
+/* The same for a record that is of no use after a failure: takes it over; NULL is memory that ran out. */
 eb_status session_append(eb_session *s, eb_json *record, bool sync, eb_error *error);
 /* Takes over record; keeps it for later where the disk does not take it now. */
 eb_status session_record_told(eb_session *s, eb_json *record, eb_error *error);
 eb_status session_queue(eb_session *s, eb_json *message, eb_error *error); /* takes over message */
+/* A message that stands in a record, which lives as long as the session does. */
+eb_status session_queue_told(eb_session *s, const eb_json *message, eb_error *error);
 /* Ends the run with an `end` of outcome failed, where `status` is a failure; returns it. `error` is not NULL. */
 eb_status session_fail(eb_session *s, eb_status status, eb_error *error);
 /* What to do where a journal does not fit what this program would ask; returns `text`. */

@@ -149,8 +149,9 @@ static eb_status present(eb_session *s, eb_error *error)
     return status;
   if (own != NULL)
     return session_open_ask(s, own, BY_SAFETY, error);
-  eb_json *ask = eb_json_copy(s->script_ask);
-  return ask == NULL ? out_of_memory(error) : session_open_ask(s, ask, BY_PROCEDURE, error);
+  eb_json *ask = s->script_ask;
+  s->script_ask = NULL;
+  return session_open_ask(s, ask, BY_PROCEDURE, error);
 }
 
 /* Whether a recorded answer is one to script_ask, with the caution that it needs before it. */
@@ -193,7 +194,7 @@ static eb_status offer(eb_session *s, bool *waits, eb_error *error)
   }
 }
 
-static eb_status handle_ask(eb_session *s, const eb_json *request, bool *waits, eb_error *error)
+static eb_status handle_ask(eb_session *s, eb_json *request, bool *waits, eb_error *error)
 {
   if (++s->job.prompts > s->prompts_max)
     return eb_fail(error, EB_BUDGET, eb_json_get_string(request, "at", ""),
@@ -208,10 +209,12 @@ static eb_status handle_ask(eb_session *s, const eb_json *request, bool *waits, 
   return offer(s, waits, error);
 }
 
-static eb_status record_told(eb_session *s, const eb_json *message, eb_error *error)
+/* Takes over message. */
+static eb_status record_told(eb_session *s, eb_json *message, eb_error *error)
 {
   eb_json *record = eb_json_object();
-  if (!eb_json_set_string(record, "kind", "told") || !eb_json_set(record, "message", eb_json_copy(message))) {
+  bool made = eb_json_set_string(record, "kind", "told");
+  if (!eb_json_set(record, "message", message) || !made) {
     eb_json_destroy(record);
     return out_of_memory(error);
   }
@@ -220,7 +223,7 @@ static eb_status record_told(eb_session *s, const eb_json *message, eb_error *er
   return status;
 }
 
-static eb_status handle_tell(eb_session *s, const eb_json *request, bool known, eb_error *error)
+static eb_status handle_tell(eb_session *s, eb_json *request, bool known, eb_error *error)
 {
   if (++s->job.tells > TELLS_MAX)
     return eb_fail(error, EB_BUDGET, eb_json_get_string(request, "at", ""),
@@ -231,8 +234,9 @@ static eb_status handle_tell(eb_session *s, const eb_json *request, bool known, 
   /* What was told before an answer has been read; what comes after the last one is shown again. */
   bool shown = !known && !records_answers_left(s);
   const eb_json *record = records_next(s);
+  bool recorded = record != NULL;
   eb_status status = EB_OK;
-  if (record == NULL)
+  if (!recorded)
     status = record_told(s, message, error);
   else if (!record_is(record, "told") || !eb_json_equal(eb_json_get(record, "message"), message))
     status = mismatch(s, record, message, error);
@@ -240,16 +244,15 @@ static eb_status handle_tell(eb_session *s, const eb_json *request, bool known, 
     s->at++;
   if (status == EB_OK)
     status = set_reply(s, eb_json_object(), error);
-  if (status == EB_OK && shown) {
-    status = session_queue(s, message, error);
-    message = NULL;
-  }
-  eb_json_destroy(message);
+  if (status == EB_OK && shown)
+    return recorded ? session_queue(s, message, error) : session_queue_told(s, message, error);
+  if (recorded)
+    eb_json_destroy(message);
   return status;
 }
 
 /* A layout that is fixed late is told by the core, so that no front and no reader of the journal goes without it. */
-static eb_status handle_layout(eb_session *s, const eb_json *request, eb_error *error)
+static eb_status handle_layout(eb_session *s, eb_json *request, eb_error *error)
 {
   eb_status status = job_set_layout(s, eb_json_get(request, "layout"), eb_json_get_string(request, "at", ""), error);
   if (status == EB_REFUSED)
@@ -257,11 +260,9 @@ static eb_status handle_layout(eb_session *s, const eb_json *request, eb_error *
   if (status != EB_OK)
     return status;
   bool known = session_complete_hello(s);
-  eb_json *tell = eb_json_copy(request);
-  bool made = eb_json_set_string(tell, "kind", "layout") &&
-              eb_json_set_string(tell, "text", eb_json_get_string(request, "text", "The layout:"));
-  status = made ? handle_tell(s, tell, known, error) : out_of_memory(error);
-  eb_json_destroy(tell);
+  bool made = eb_json_set_string(request, "kind", "layout") &&
+              (eb_json_is_string(eb_json_get(request, "text")) || eb_json_set_string(request, "text", "The layout:"));
+  status = made ? handle_tell(s, request, known, error) : out_of_memory(error);
   return status == EB_OK ? known_tell(s, error) : status;
 }
 
@@ -390,7 +391,7 @@ static eb_status handle_declare(eb_session *s, const char *op, const eb_json *re
   return status == EB_OK ? set_reply(s, eb_json_object(), error) : status;
 }
 
-static eb_status handle(eb_session *s, const eb_json *request, bool *waits, eb_error *error)
+static eb_status handle(eb_session *s, eb_json *request, bool *waits, eb_error *error)
 {
   const char *op = eb_json_get_string(request, "op", "");
   if (!s->job.declared)

@@ -110,16 +110,11 @@ static eb_status read_origin(eb_session *s, eb_error *error)
   const eb_json *origin = eb_json_get(inputs_of(s), "origin");
   if (eb_json_get(origin, "cautions") == NULL)
     return EB_OK;
-  eb_json *kept = eb_json_object();
   eb_error met = {.status = EB_OK};
-  eb_status status = kept == NULL ? out_of_memory(&met) : copy_texts(origin, kept, "cautions", true, &met);
-  if (status == EB_OK)
-    s->job.origin_cautions = kept;
-  else
-    eb_json_destroy(kept);
-  return status == EB_SCRIPT ? eb_fail(error, EB_BAD_VALUE, "inputs.origin", "%s", met.message)
-         : status == EB_OK   ? EB_OK
-                             : eb_fail(error, status, met.place, "%s", met.message);
+  if (check_texts(origin, "cautions", &met) != EB_OK)
+    return eb_fail(error, EB_BAD_VALUE, "inputs.origin", "%s", met.message);
+  s->job.origin_cautions = eb_json_copy(eb_json_get(origin, "cautions"));
+  return s->job.origin_cautions == NULL ? out_of_memory(error) : EB_OK;
 }
 
 /* Hazards that a shop adds to the core's own; there is no way to take one of those away. */
@@ -130,15 +125,11 @@ static eb_status read_cautions(eb_session *s, const eb_json *request, const char
     return EB_OK;
   if (eb_json_count(list) > SHOP_HAZARDS_MAX)
     return eb_fail(error, EB_SCRIPT, place, "cautions is to be a list of 1 to %d texts", (int)SHOP_HAZARDS_MAX);
-  eb_json *kept = eb_json_object();
   eb_error met = {.status = EB_OK};
-  eb_status status = kept == NULL ? out_of_memory(&met) : copy_texts(request, kept, "cautions", true, &met);
-  if (status == EB_OK) {
-    s->job.shop_hazards = eb_json_copy(list);
-    status = s->job.shop_hazards == NULL ? out_of_memory(&met) : EB_OK;
-  }
-  eb_json_destroy(kept);
-  return status == EB_OK ? EB_OK : eb_fail(error, status, place, "%s", met.message);
+  if (check_texts(request, "cautions", &met) != EB_OK)
+    return eb_fail(error, met.status, place, "%s", met.message);
+  s->job.shop_hazards = eb_json_copy(list);
+  return s->job.shop_hazards == NULL ? out_of_memory(error) : EB_OK;
 }
 
 eb_status request_declare(eb_session *s, const eb_json *request, eb_error *error)
@@ -506,18 +497,18 @@ static eb_status add_data(const eb_session *s, const char *kind, eb_json *messag
                  kind);
 }
 
-eb_status request_tell(eb_session *s, const eb_json *request, eb_json **message, eb_error *error)
+eb_status request_tell(eb_session *s, eb_json *request, eb_json **message, eb_error *error)
 {
   const char *kind = eb_json_get_string(request, "kind", "");
   eb_json *made = eb_json_object();
   eb_status status =
       eb_json_set_string(made, "type", "tell") && eb_json_set_string(made, "kind", kind) ? EB_OK : out_of_memory(error);
   if (status == EB_OK)
-    status = copy_text(request, made, "text", PROMPT_MAX, true, true, error);
+    status = move_text(request, made, "text", PROMPT_MAX, true, true, error);
   if (status == EB_OK)
-    status = copy_text(request, made, "stage", TITLE_MAX, false, false, error);
+    status = move_text(request, made, "stage", TITLE_MAX, false, false, error);
   if (status == EB_OK)
-    status = copy_text(request, made, "at", ITEM_MAX, false, false, error);
+    status = move_text(request, made, "at", ITEM_MAX, false, false, error);
   if (status == EB_OK)
     status = add_data(s, kind, made, error);
   if (status == EB_OK)

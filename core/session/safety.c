@@ -129,9 +129,7 @@ static bool add_list(const eb_session *s, const caution *list, eb_json *hazards)
   bool made = hazards != NULL;
   for (size_t i = 0; made && i < sizeof list->hazard / sizeof list->hazard[0] && list->hazard[i] != NULL; i++)
     made = add_hazard(hazards, list->hazard[i]);
-  const eb_json *more = list == &place    ? s->job.shop_hazards
-                        : list == &origin ? eb_json_get(s->job.origin_cautions, "cautions")
-                                          : NULL;
+  const eb_json *more = list == &place ? s->job.shop_hazards : list == &origin ? s->job.origin_cautions : NULL;
   const eb_json *own = eb_json_first(more);
   for (; made && own != NULL; own = eb_json_next(own))
     made = add_hazard(hazards, eb_json_as_string(own, ""));

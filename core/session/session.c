@@ -38,6 +38,17 @@ static eb_session *session_new(const eb_host *host, const char *program, const e
   return NULL;
 }
 
+static void close_ask(eb_session *s, eb_session_state state)
+{
+  eb_json_destroy(s->answer);
+  if (s->passed)
+    eb_json_destroy(s->shown);
+  s->answer = s->shown = NULL;
+  s->ask = NULL;
+  s->passed = false;
+  s->state = state;
+}
+
 void eb_session_destroy(eb_session *s)
 {
   if (s == NULL)
@@ -48,11 +59,10 @@ void eb_session_destroy(eb_session *s)
   job_clear(&s->job);
   eb_json_destroy(s->reply);
   eb_json_destroy(s->script_ask);
-  eb_json_destroy(s->ask);
-  eb_json_destroy(s->shown);
+  close_ask(s, EB_SESSION_PAUSED);
   eb_json_destroy(s->queue);
-  eb_json_destroy(s->unsaved);
   eb_json_destroy(s->current);
+  eb_json_destroy(s->unsaved);
   host->allocate(host->context, s->effective.index, 0);
   host->allocate(host->context, s->hidden.index, 0);
   host->allocate(host->context, s->program_copy, 0);
@@ -143,27 +153,31 @@ eb_json *record_new(eb_session *s, const char *kind)
 
 static eb_status save_told(eb_session *s, eb_error *error)
 {
-  const eb_json *first = eb_json_at(s->unsaved, 0);
+  eb_json *first = eb_json_element(s->unsaved, 0);
   while (first != NULL) {
     eb_status status = eb_journal_append(s->journal, first, false, error);
-    if (status == EB_OK)
-      status = records_add(s, &s->effective, eb_journal_count(s->journal) - 1, error);
     if (status != EB_OK)
       return status;
-    eb_json_destroy(eb_json_take_first(s->unsaved));
-    first = eb_json_at(s->unsaved, 0);
+    eb_json_take_first(s->unsaved);
+    status = records_add(s, &s->effective, eb_journal_count(s->journal) - 1, error);
+    if (status != EB_OK)
+      return status;
+    first = eb_json_element(s->unsaved, 0);
   }
   return EB_OK;
 }
 
+eb_status session_save(eb_session *s, eb_json *record, bool sync, eb_error *error)
+{
+  eb_status status = save_told(s, error);
+  return status == EB_OK ? eb_journal_append(s->journal, record, sync, error) : status;
+}
+
 eb_status session_append(eb_session *s, eb_json *record, bool sync, eb_error *error)
 {
-  if (record == NULL)
-    return out_of_memory(error);
-  eb_status status = save_told(s, error);
-  if (status == EB_OK)
-    status = eb_journal_append(s->journal, record, sync, error);
-  eb_json_destroy(record);
+  eb_status status = record == NULL ? out_of_memory(error) : session_save(s, record, sync, error);
+  if (status != EB_OK)
+    eb_json_destroy(record);
   return status;
 }
 
@@ -181,6 +195,11 @@ eb_status session_queue(eb_session *s, eb_json *message, eb_error *error)
   if (message == NULL || !eb_json_add(s->queue, message))
     return out_of_memory(error);
   return EB_OK;
+}
+
+eb_status session_queue_told(eb_session *s, const eb_json *message, eb_error *error)
+{
+  return eb_json_add_shared(s->queue, message) ? EB_OK : out_of_memory(error);
 }
 
 bool session_tell_note(eb_session *s, const char *text)
@@ -279,26 +298,42 @@ static bool add_code(const eb_session *s, eb_json *ask)
   return eb_json_set_string(ask, "code", code);
 }
 
+/* As the front gets it. Owned by the caller; NULL: out of memory. */
+static eb_json *shown_ask(const eb_session *s, const eb_json *ask)
+{
+  eb_json *shown = eb_json_object();
+  const eb_json *before = taken_back(s, ask);
+  if (eb_json_set_string(shown, "type", "ask") && eb_json_set_number(shown, "n", s->wire_n) &&
+      eb_json_join(shown, eb_json_copy(ask)) && (before == NULL || add_before(shown, before)))
+    return shown;
+  eb_json_destroy(shown);
+  return NULL;
+}
+
+/* What the record of an answer begins with; the time is that of the answer. Takes over ask; NULL: out of memory. */
+static eb_json *begin_answer(const eb_session *s, eb_json *ask)
+{
+  eb_json *record = eb_json_object();
+  bool made = add_code(s, ask) && eb_json_set_string(record, "kind", "answer") &&
+              eb_json_set_string(record, "time", "") && eb_json_set_number(record, "n", s->n);
+  if (eb_json_set(record, "ask", ask) && made)
+    return record;
+  eb_json_destroy(record);
+  return NULL;
+}
+
 eb_status session_open_ask(eb_session *s, eb_json *ask, asked_by by, eb_error *error)
 {
-  eb_json_destroy(s->ask);
-  s->ask = ask;
+  close_ask(s, EB_SESSION_ASKS);
   s->by = by;
   s->wire_n++;
-  eb_json *shown = eb_json_object();
-  bool made = ask != NULL && add_code(s, ask) && eb_json_set_string(shown, "type", "ask") &&
-              eb_json_set_number(shown, "n", s->wire_n);
-  for (const eb_json *member = eb_json_first(ask); made && member != NULL; member = eb_json_next(member))
-    made = eb_json_set(shown, eb_json_key(member), eb_json_copy(member));
-  const eb_json *record = made ? taken_back(s, ask) : NULL;
-  if (record != NULL)
-    made = add_before(shown, record);
-  eb_json_destroy(s->shown);
-  s->shown = shown;
-  s->state = EB_SESSION_ASKS;
-  if (!made)
-    return out_of_memory(error);
-  return session_queue(s, eb_json_copy(shown), error);
+  s->answer = begin_answer(s, ask);
+  s->ask = eb_json_get(s->answer, "ask");
+  eb_json *shown = s->ask == NULL ? NULL : shown_ask(s, s->ask);
+  eb_status status = session_queue(s, shown, error);
+  if (status == EB_OK)
+    s->shown = shown;
+  return status;
 }
 
 static eb_json *end_message(const eb_session *s, const char *outcome, const char *summary)
@@ -325,14 +360,6 @@ void session_add_left_open(const eb_session *s, eb_text *summary)
   for (; part != NULL; part = eb_json_next(part))
     eb_text_printf(summary, " %s%s", eb_json_as_string(part, ""), eb_json_next(part) == NULL ? "." : ",");
   eb_json_destroy(off);
-}
-
-static void close_ask(eb_session *s, eb_session_state state)
-{
-  eb_json_destroy(s->ask);
-  eb_json_destroy(s->shown);
-  s->ask = s->shown = NULL;
-  s->state = state;
 }
 
 eb_status session_fail(eb_session *s, eb_status status, eb_error *error)
@@ -374,7 +401,10 @@ void session_pause(eb_session *s)
 
 const eb_json *eb_session_next(eb_session *s)
 {
-  eb_json_destroy(s->current);
+  if (s->current == s->shown)
+    s->passed = s->shown != NULL;
+  else
+    eb_json_destroy(s->current);
   s->current = eb_json_take_first(s->queue);
   return s->current;
 }

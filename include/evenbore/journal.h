@@ -92,15 +92,16 @@ eb_status eb_journal_glance(const eb_host *host, const char *path, const char *c
                             eb_error *error);
 void eb_glance_clear(eb_glance *glance);
 
-/* Appends a record (borrowed; must not have a member "h"; must have "kind").
+/* Appends a record (must not have a member "h"; must have "kind").
  * Without `sync` the record may be lost with the machine's power, not with the process.
- * On EB_OK the record is in the file and in the journal's own list.  On failure neither: EB_NO_SPACE (also where the
- * file would grow beyond EB_JOURNAL_SIZE_MAX), EB_READ_ONLY, EB_IO (also where another program changed the file),
- * EB_OUT_OF_MEMORY; EB_BAD_TEXT and EB_BAD_VALUE where it could not be read back (not UTF-8, too long, too deep).
- * The journal can be tried again. */
-eb_status eb_journal_append(eb_journal *journal, const eb_json *record, bool sync, eb_error *error);
+ * On EB_OK the record is in the file and, with "h" behind its other members, the last one of the journal's own list: it
+ * and all in it stay where they are, owned by the journal.  On failure neither, and it stays the caller's: EB_NO_SPACE
+ * (also where the file would grow beyond EB_JOURNAL_SIZE_MAX), EB_READ_ONLY, EB_IO (also where another program changed
+ * the file), EB_OUT_OF_MEMORY; EB_BAD_TEXT and EB_BAD_VALUE where it could not be read back (not UTF-8, too long, too
+ * deep). The journal can be tried again. */
+eb_status eb_journal_append(eb_journal *journal, eb_json *record, bool sync, eb_error *error);
 
-/* Records from the start, index from 0, as they were read back, with "h"; borrowed until the journal is closed.
+/* Records from the start, index from 0, as they would be read back, with "h"; borrowed until the journal is closed.
  * There is at least the first. */
 size_t eb_journal_count(const eb_journal *journal);
 const eb_json *eb_journal_record(const eb_journal *journal, size_t index);

@@ -24,7 +24,6 @@ static void append(eb_journal *journal, const char *text)
   if (eb_json_parse(text, strlen(text), &record, &error) != EB_OK ||
       eb_journal_append(journal, record, false, &error) != EB_OK)
     die("a record", &error);
-  eb_json_destroy(record);
 }
 
 static const char *time_of(int n, char text[40])

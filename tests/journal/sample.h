@@ -79,7 +79,8 @@ static inline bool sample_append(eb_journal *journal, int first, int last, sampl
     for (int i = 0; i < SAMPLE_TRIES && status != EB_OK; i++) {
       eb_json *record = sample_record(n);
       status = record == NULL ? EB_OUT_OF_MEMORY : eb_journal_append(journal, record, sample_synced(n), NULL);
-      eb_json_destroy(record);
+      if (status != EB_OK)
+        eb_json_destroy(record);
       ledger->refused += status != EB_OK;
     }
     if (status != EB_OK)

@@ -56,7 +56,6 @@ static void make(const char *path, size_t source, int records, size_t last)
     assert_true(eb_json_set_string(record, "kind", "note") && eb_json_set_number(record, "n", i) &&
                 eb_json_set_string(record, "text", i + 1 == records ? text : ""));
     assert_int_equal(eb_journal_append(journal, record, false, &error), EB_OK);
-    eb_json_destroy(record);
   }
   eb_journal_close(journal);
   free(text);

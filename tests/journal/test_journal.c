@@ -24,7 +24,8 @@ static eb_status append(eb_journal *journal, const char *text, eb_error *error)
 {
   eb_json *record = parse(text);
   eb_status status = eb_journal_append(journal, record, true, error);
-  eb_json_destroy(record);
+  if (status != EB_OK)
+    eb_json_destroy(record);
   return status;
 }
 
@@ -476,7 +477,6 @@ static void ten_thousand_records_open_at_once(void **state)
                             "\"div\",\"at\":\"2026-03-04T05:06:07.089+01:00\"}");
     assert_true(eb_json_set_number(record, "n", n));
     assert_int_equal(eb_journal_append(journal, record, false, NULL), EB_OK);
-    eb_json_destroy(record);
   }
   double written_ms = processor_ms();
   eb_journal_close(journal);

@@ -74,7 +74,6 @@ static inline void job_add(job *j, const char *text)
   if (strcmp(eb_json_get_string(record, "kind", ""), "answer") == 0)
     assert_true(eb_json_set_number(record, "n", ++j->n));
   assert_int_equal(eb_journal_append(j->journal, record, true, &error), EB_OK);
-  eb_json_destroy(record);
 }
 
 /* A verdict at idle; each bore deviates by `deviation`, alternately up and down. */

@@ -54,10 +54,10 @@ static int write_spoilt(const eb_account *account, job *j, const char *words)
       eb_json_remove(record, "kind");
       eb_json_remove(record, "format");
       assert_int_equal(eb_journal_create(j->host, "job", record, &j->journal, &error), EB_OK);
+      eb_json_destroy(record);
     } else {
       assert_int_equal(eb_journal_append(j->journal, record, false, &error), EB_OK);
     }
-    eb_json_destroy(record);
   }
   return spoilt;
 }

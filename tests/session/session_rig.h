@@ -161,11 +161,12 @@ static inline void rewrite(const rig *r, size_t number, const char *from, const 
     eb_json *record = NULL;
     assert_int_equal(eb_json_parse(changed, strlen(changed), &record, NULL), EB_OK);
     eb_json_remove(record, "h");
-    if (i == 0)
-      assert_int_equal(eb_journal_create(eb_host_system(), path, record, &new, NULL), EB_OK);
-    else
+    if (i > 0)
       assert_int_equal(eb_journal_append(new, record, true, NULL), EB_OK);
-    eb_json_destroy(record);
+    else {
+      assert_int_equal(eb_journal_create(eb_host_system(), path, record, &new, NULL), EB_OK);
+      eb_json_destroy(record);
+    }
     free(changed);
     eb_json_text_free(text);
   }
