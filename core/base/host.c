@@ -46,6 +46,15 @@ static int64_t system_monotonic_ns(void *context)
   return clock_ns(CLOCK_MONOTONIC);
 }
 
+static void system_who(void *context, char who[EB_WHO_SIZE])
+{
+  (void)context;
+  char machine[256] = "";
+  if (gethostname(machine, sizeof machine - 1) != 0 || machine[0] == '\0')
+    snprintf(machine, sizeof machine, "this-machine");
+  snprintf(who, EB_WHO_SIZE, "%ld %s", (long)getpid(), machine);
+}
+
 static int64_t system_processor_ns(void *context)
 {
   (void)context;
@@ -180,6 +189,7 @@ const eb_host *eb_host_system(void)
       .now = system_now,
       .monotonic_ns = system_monotonic_ns,
       .processor_ns = system_processor_ns,
+      .who = system_who,
       .files = {.open = system_open,
                 .close = system_close,
                 .read = system_read,

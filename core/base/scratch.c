@@ -48,6 +48,13 @@ static int64_t scratch_monotonic_ns(void *context)
   return s->host->monotonic_ns(s->host->context);
 }
 
+/* Nobody else sees these files. */
+static void scratch_who(void *context, char who[EB_WHO_SIZE])
+{
+  (void)context;
+  snprintf(who, EB_WHO_SIZE, "0 scratch");
+}
+
 static int64_t scratch_processor_ns(void *context)
 {
   const eb_scratch *s = context;
@@ -312,6 +319,7 @@ eb_status eb_scratch_create(const eb_host *host, eb_scratch **scratch, eb_error 
                      .now = scratch_now,
                      .monotonic_ns = scratch_monotonic_ns,
                      .processor_ns = scratch_processor_ns,
+                     .who = scratch_who,
                      .files = scratch_files};
   *scratch = s;
   return EB_OK;

@@ -72,6 +72,7 @@ eb_status eb_claims_make(const eb_run *run, const eb_loaded *loaded, const eb_js
   p.rehearsal.host = host;
   p.rehearsal.runner = &run->runner;
   p.rehearsal.loaded = loaded;
+  p.rehearsal.cells = loaded->borrows ? NULL : run->child;
   eb_rehearsed *results = host->allocate(host->context, NULL, p.engines * sizeof *results);
   double *scratch = host->allocate(host->context, NULL, p.engines * sizeof *scratch);
   if (results == NULL || scratch == NULL)

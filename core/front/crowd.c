@@ -19,6 +19,7 @@ enum { JOBS_MAX = 64, BAR = 30 };
 
 /* In memory that the processes share. */
 typedef struct crowd {
+  size_t size; /* of all this */
   eb_rehearsal rehearsal;
   uint64_t seed;
   int count;
@@ -116,19 +117,35 @@ static void look_for_room(crowd *c, int jobs)
   c->stays = sched_getaffinity(0, sizeof c->anywhere, &c->anywhere) == 0 && jobs > 0 && jobs <= CPU_COUNT(&c->anywhere);
 }
 
-static void work(crowd *c)
+/* In a process of its own, where a cell did not play it. */
+static eb_status play_apart(crowd *c, int index, eb_error *error)
 {
-  for (int i = atomic_fetch_add(&c->next, 1); i < c->count; i = atomic_fetch_add(&c->next, 1)) {
-    eb_error error = {.status = EB_OK};
-    settle(c);
-    eb_status status = eb_rehearsal_play(&c->rehearsal, c->seed + (uint64_t)i, &c->result[i], &error);
-    note_done(c, i, status, &error);
-  }
+  settle(c);
+  eb_status status = eb_rehearsal_play(&c->rehearsal, c->seed + (uint64_t)index, &c->result[index], error);
   if (c->stays)
     sched_setaffinity(0, sizeof c->anywhere, &c->anywhere);
+  return status;
 }
 
-/* A process of its own, and no thread: each engine forks its procedure's, and in memory that is in use on two
+/* Neither a cell nor a procedure's process gets the memory that the crowd shares: what breaks out there must not reach
+ * the others by it. */
+static void work(crowd *c)
+{
+  eb_rehearsal_cell cell = {.rehearsal = c->rehearsal};
+  bool hidden = madvise(c, c->size, MADV_DONTFORK) == 0;
+  for (int i = atomic_fetch_add(&c->next, 1); i < c->count; i = atomic_fetch_add(&c->next, 1)) {
+    eb_error error = {.status = EB_OK};
+    eb_status status = EB_OK;
+    if (!hidden)
+      status = eb_fail(&error, EB_IO, "", "memory cannot be kept from the procedure's process (%s)", strerror(errno));
+    else if (!eb_rehearsal_in_cell(&cell, c->seed + (uint64_t)i, &c->result[i]))
+      status = play_apart(c, i, &error);
+    note_done(c, i, status, &error);
+  }
+  eb_rehearsal_cell_close(&cell);
+}
+
+/* A process of its own, and no thread: each forks cells or procedures' processes, and in memory that is in use on two
  * processors every page written after that would have to be told to the other one. */
 static pid_t begin_worker(crowd *c)
 {
@@ -198,6 +215,7 @@ eb_status eb_rehearsal_crowd(const eb_rehearsal *rehearsal, uint64_t seed, int c
   crowd *c = share(rehearsal, size, count);
   if (c == NULL)
     return eb_fail(error, EB_OUT_OF_MEMORY, "", "there is no memory to share for %d engines", count);
+  c->size = size;
   c->seed = seed;
   c->count = c->failed = count;
   c->quiet = quiet;

@@ -36,6 +36,7 @@ static int run_contained(eb_run *run, int (*command)(const eb_run *run))
   if (!eb_script_child_is_filtered(child) && run->options.command != EB_COMMAND_PROCEDURES)
     eb_run_remark(run, "this machine's kernel has no seccomp filters, so a procedure cannot be locked in whole: "
                        "built-in ones run with what protection there is, a file runs only with --trust-file");
+  run->child = child;
   run->runner = eb_script_child_runner(child);
   int status = command(run);
   eb_script_child_destroy(child);

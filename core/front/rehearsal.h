@@ -6,12 +6,15 @@
 #include "load.h"
 
 #include "evenbore/bay.h"
+#include "evenbore/script.h"
 
 #include <stdatomic.h>
 
 typedef struct eb_rehearsal {
   const eb_host *host;
   const eb_runner *runner;
+  /* Crowds are played in cells of it; NULL: each run in its runner's process, as what another shop sent must be. */
+  const eb_script_child *cells;
   const eb_loaded *loaded;
   const eb_gauge *gauge;  /* NULL: what the procedure declares, or usual */
   double tolerance, risk; /* 0: the same */
@@ -68,9 +71,21 @@ typedef struct eb_rehearsed {
 eb_status eb_rehearsal_play(const eb_rehearsal *rehearsal, uint64_t seed, eb_rehearsed *result, eb_error *error);
 
 /* Plays `count` engines from this seed on, by as many processes as `jobs` says, this one and forks of it, and tells how
- * far it is on standard error, unless quiet.  The results do not depend on their number.  `look_on` and `answer` are
- * called in the process that plays.  EB_IO: one of the processes was ended from outside. */
+ * far it is on standard error, unless quiet.  The results do not depend on their number, nor on cells.  `look_on` and
+ * `answer` are called in the process that plays, which has no cells then.  EB_IO: one of the processes was ended from
+ * outside. */
 eb_status eb_rehearsal_crowd(const eb_rehearsal *rehearsal, uint64_t seed, int count, int jobs, bool quiet,
                              eb_rehearsed *results, eb_error *error);
+
+/* Plays engines for one process of a crowd in its cell; what a cell does not play well is to be played without. */
+typedef struct eb_rehearsal_cell {
+  eb_rehearsal rehearsal; /* copied: a cell sees no memory that is shared */
+  eb_script_cell *cell;   /* NULL: none is open */
+} eb_rehearsal_cell;
+
+/* False where there is no cell, or the engine did not come to its end in it: for want of memory, by a failure of the
+ * rehearsal's, or whatever ended the cell.  Else *result is what eb_rehearsal_play would give. */
+bool eb_rehearsal_in_cell(eb_rehearsal_cell *in, uint64_t seed, eb_rehearsed *result);
+void eb_rehearsal_cell_close(eb_rehearsal_cell *in);
 
 #endif

@@ -304,6 +304,7 @@ int eb_run_rehearse(const eb_run *run)
     return eb_run_status(status);
   }
   r.loaded = &loaded;
+  r.cells = loaded.borrows ? NULL : run->child;
   if (eb_given_read(run, &given, &exit_status, &error) == EB_OK) {
     given.habits = (eb_habits){0};
     exit_status = rehearse_loaded(&o, &given, &r);

@@ -7,7 +7,7 @@
 
 #include "evenbore/journal.h"
 #include "evenbore/json.h"
-#include "evenbore/procedure.h"
+#include "evenbore/script.h"
 
 /* From EB_EXIT_REFUSED on, one for each reason why something from another shop is not taken, in the order of status.h:
  * 10 not-a-bundle, 11 form, 12 payload, 13 manifest, 14 purpose, 15 signer, 16 signature, 17 untrusted, 18 rollback,
@@ -20,7 +20,8 @@ typedef struct eb_run {
   eb_options options;
   int columns; /* of standard output, from EB_PAGE_COLUMNS_MIN */
   bool utf8, styled;
-  eb_runner runner; /* for the commands that run procedures */
+  eb_runner runner;             /* for the commands that run procedures */
+  const eb_script_child *child; /* that it is of */
 } eb_run;
 
 /* Looks at standard output and the environment. */

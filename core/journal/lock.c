@@ -11,20 +11,17 @@
 #include <fcntl.h>
 #include <stdio.h>
 #include <string.h>
-#include <unistd.h>
 
-enum { MACHINE_SIZE = 256, HOLDER_SIZE = MACHINE_SIZE + 80 };
+enum { MACHINE_SIZE = 256, HOLDER_SIZE = EB_WHO_SIZE + 56 };
 
-/* Process and machine come from the system directly and not from the host: they are names for a person to read,
- * nothing is decided by them, and there is no failure that a host could stand in for. */
+/* Names for a person to read: nothing is decided by them. */
 static void name_holder(const eb_host *host, char holder[HOLDER_SIZE])
 {
-  char machine[MACHINE_SIZE] = "";
-  if (gethostname(machine, sizeof machine - 1) != 0 || machine[0] == '\0')
-    snprintf(machine, sizeof machine, "this-machine");
+  char who[EB_WHO_SIZE];
   char now[EB_TIME_TEXT_SIZE];
+  host->who(host->context, who);
   eb_time_text(host->now(host->context), now);
-  snprintf(holder, HOLDER_SIZE, "%ld %s %.19s%s\n", (long)getpid(), machine, now, now + 23); /* no milliseconds */
+  snprintf(holder, HOLDER_SIZE, "%s %.19s%s\n", who, now, now + 23); /* no milliseconds */
 }
 
 /* The holder in words; "another process" where the text is empty or cut, since its writer had no time or no room. */

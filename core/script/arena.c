@@ -182,3 +182,37 @@ void *arena_allocate(arena *a, void *given, size_t size)
   }
   return handed;
 }
+
+/* Where the memory of the arena begins. */
+static char *beginning(const arena *a)
+{
+  return (char *)a->first - (UNIT - HEAD);
+}
+
+static arena_block *last_of(const arena *a)
+{
+  arena_block *block = a->first;
+  while (size_of(behind(block)) != 0)
+    block = behind(block);
+  return block;
+}
+
+size_t arena_copy_size(const arena *a)
+{
+  arena_block *rest = last_of(a);
+  char *end = rest->used ? (char *)behind(rest) : (char *)(rest + 1);
+  return (size_t)(end - beginning(a));
+}
+
+void arena_copy_make(const arena *a, void *bytes, arena_copy *copy)
+{
+  *copy = (arena_copy){.state = *a, .size = arena_copy_size(a), .bytes = bytes, .rest = last_of(a)};
+  memcpy(bytes, beginning(a), copy->size);
+}
+
+void arena_copy_restore(const arena_copy *copy, arena *a)
+{
+  *a = copy->state;
+  memcpy(beginning(a), copy->bytes, copy->size);
+  set_size(copy->rest, size_of(copy->rest)); /* the head behind it lies beyond what was copied */
+}

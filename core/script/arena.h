@@ -22,4 +22,19 @@ void arena_init(arena *a, void *memory, size_t size);
 /* As realloc(3): aligned to 16; size 0 frees and returns NULL; NULL and ENOMEM where there is no room. */
 void *arena_allocate(arena *a, void *given, size_t size);
 
+/* What lies in an arena at one moment, to begin from there again and again. */
+typedef struct arena_copy {
+  arena state;
+  size_t size; /* of the bytes: all blocks but the inside of the free one at the end */
+  void *bytes;
+  arena_block *rest; /* that one */
+} arena_copy;
+
+/* The size first, then the copy into as many bytes of the caller's. */
+size_t arena_copy_size(const arena *a);
+void arena_copy_make(const arena *a, void *bytes, arena_copy *copy);
+
+/* The arena that was copied is as it was then: what was handed out since is no more. */
+void arena_copy_restore(const arena_copy *copy, arena *a);
+
 #endif

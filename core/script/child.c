@@ -1,6 +1,5 @@
 #include "child.h"
 
-#include "frame.h"
 #include "lock.h"
 #include "prepared.h"
 #include "runner.h"
@@ -12,7 +11,7 @@
 #include <string.h>
 #include <unistd.h>
 
-/* The JSON library's allocator has no context. Set after the fork, in a process that has one run and one arena. */
+/* The JSON library's allocator has no context. Set after the fork, in a process that has one use for trees. */
 static arena *memory_of_all;
 
 static void *allocate_tree(size_t size)
@@ -25,8 +24,13 @@ static void release_tree(void *block)
   arena_allocate(memory_of_all, block, 0);
 }
 
-/* False where the other end is gone. */
-static bool send_all(int socket, const void *bytes, size_t size)
+void child_plant(arena *a)
+{
+  memory_of_all = a;
+  eb_json_allocate_with(allocate_tree, release_tree);
+}
+
+bool child_send(int socket, const void *bytes, size_t size)
 {
   while (size > 0) {
     ssize_t done = write(socket, bytes, size);
@@ -38,8 +42,7 @@ static bool send_all(int socket, const void *bytes, size_t size)
   return true;
 }
 
-/* The next reply; false where the parent has closed or is gone. */
-static bool receive_reply(int socket, frame *f)
+bool child_receive(int socket, frame *f)
 {
   size_t got = 0;
   while (got < sizeof f->head || got < frame_whole(f)) {
@@ -53,11 +56,11 @@ static bool receive_reply(int socket, frame *f)
   return true;
 }
 
-_Noreturn static void give_up(int socket, const eb_error *error)
+_Noreturn void child_give_up(int socket, const eb_error *error)
 {
   frame_head head = {.kind = FRAME_FAILURE, .size = sizeof *error};
-  if (send_all(socket, &head, sizeof head))
-    send_all(socket, error, sizeof *error);
+  if (child_send(socket, &head, sizeof head))
+    child_send(socket, error, sizeof *error);
   _exit(0);
 }
 
@@ -74,19 +77,19 @@ static void lead(const child_order *order, const eb_procedure *procedure, frame 
                        (int)EB_PROCEDURE_REQUEST_MAX);
     eb_json_destroy(request);
     if (status != EB_OK)
-      give_up(order->socket, error);
-    if (!send_all(order->socket, f, frame_whole(f)) || !receive_reply(order->socket, f))
+      child_give_up(order->socket, error);
+    if (!child_send(order->socket, f, frame_whole(f)) || !child_receive(order->socket, f))
       return;
     if (eb_json_parse(f->bytes, f->head.size, &reply, error) != EB_OK)
-      give_up(order->socket, error);
+      child_give_up(order->socket, error);
   }
 }
 
-static void give_up_unlocked(const child_order *order, const char *what)
+_Noreturn void child_give_up_unlocked(const child_order *order, const char *what)
 {
   eb_error error;
   eb_fail(&error, EB_IO, order->main->name, "%s (error %d of the system)", what, errno);
-  give_up(order->socket, &error);
+  child_give_up(order->socket, &error);
 }
 
 /* The run that was prepared in this process's copy of the memory, or one from its beginning. */
@@ -105,16 +108,15 @@ void child_live(const child_order *order)
   eb_error error;
   eb_procedure procedure;
   if (own == &fresh && !prepared_take(&fresh, &order->limits))
-    give_up_unlocked(order, "there is no memory to run a procedure");
+    child_give_up_unlocked(order, "there is no memory to run a procedure");
   if (!lock_in(order->socket, order->parent, order->first_thread, order->processor_s, order->rules))
-    give_up_unlocked(order, "a procedure cannot be locked in here");
-  memory_of_all = &own->memory;
-  eb_json_allocate_with(allocate_tree, release_tree);
+    child_give_up_unlocked(order, "a procedure cannot be locked in here");
+  child_plant(&own->memory);
   frame *f = arena_allocate(&own->memory, NULL, sizeof *f);
   if (f == NULL)
-    give_up_unlocked(order, "there is no memory to run a procedure");
+    child_give_up_unlocked(order, "there is no memory to run a procedure");
   if (begin(order, own, &procedure, &error) != EB_OK)
-    give_up(order->socket, &error);
+    child_give_up(order->socket, &error);
   lead(order, &procedure, f, &error);
   _exit(0);
 }

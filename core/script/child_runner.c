@@ -1,10 +1,12 @@
-/* The runner whose runs are processes: which of them may begin, and with what limits. */
+/* The runner whose runs are processes, and cells: which of them may begin, and with what limits. */
+#include "cell.h"
 #include "prepared.h"
 #include "process.h"
 #include "source.h"
 
 #include <pthread.h>
 #include <string.h>
+#include <time.h>
 
 enum {
   ANSWER_MS = 60000, /* forty times the processor time that a run has itself: for a machine that is busy */
@@ -122,4 +124,62 @@ static eb_status start(void *context, const eb_host *host, const eb_source *main
 eb_runner eb_script_child_runner(const eb_script_child *child)
 {
   return (eb_runner){.context = (void *)child, .name = "lua 5.4", .start = start};
+}
+
+struct eb_script_cell {
+  const eb_host *host;
+  eb_script_cell_work work;
+  process *process;
+};
+
+eb_status eb_script_cell_open(const eb_script_child *child, const eb_script_cell_work *work, eb_script_cell **cell,
+                              eb_error *error)
+{
+  const eb_host *host = child->host;
+  if (!child->filtered)
+    return eb_fail(error, EB_REFUSED, work->name, "this machine cannot lock a procedure in (no seccomp filters)");
+  eb_status status = prepare((eb_script_child *)child, error);
+  if (status != EB_OK)
+    return status;
+  eb_script_cell *made = host->allocate(host->context, NULL, sizeof *made);
+  if (made == NULL)
+    return eb_fail(error, EB_OUT_OF_MEMORY, work->name, "there is no memory to run a procedure");
+  *made = (eb_script_cell){.host = host, .work = *work};
+  eb_source name = {.name = work->name, .text = ""};
+  child_order order = {.rules = &child->rules,
+                       .processor_s = PROCESSOR_S,
+                       .limits = child->limits,
+                       .main = &name,
+                       .prepared = &child->prepared,
+                       .work = work};
+  tzset(); /* a date is written without a look at the file of the time zone from here on */
+  status = process_open(host, &order, cell_live, child->answer_ms, &made->process, error);
+  if (status == EB_OK)
+    *cell = made;
+  else
+    host->allocate(host->context, made, 0);
+  return status;
+}
+
+eb_status eb_script_cell_ask(eb_script_cell *cell, const void *question, void *answer, eb_error *error)
+{
+  frame *f = process_frame(cell->process);
+  f->head = (frame_head){.kind = FRAME_REPLY, .size = (uint32_t)cell->work.question_size};
+  memcpy(f->bytes, question, cell->work.question_size);
+  eb_status status = process_exchange(cell->process, true, error);
+  if (status != EB_OK)
+    return status;
+  if (f->head.size != cell->work.answer_size)
+    return eb_fail(error, EB_SCRIPT, "", "a cell answers with %u bytes; %zu are wanted", (unsigned)f->head.size,
+                   cell->work.answer_size);
+  memcpy(answer, f->bytes, f->head.size);
+  return EB_OK;
+}
+
+void eb_script_cell_close(eb_script_cell *cell)
+{
+  if (cell == NULL)
+    return;
+  process_close(cell->process);
+  cell->host->allocate(cell->host->context, cell, 0);
 }

@@ -13,7 +13,8 @@
  * A runner of the same kind puts each run into a process of its own:
  * child_runner which runs may begin
  * process      the session's end of it, which trusts nothing that comes
- * child        the locked-in end: lock, filter, its memory in an arena; frame is what both say */
+ * child        the locked-in end: lock, filter, its memory in an arena; frame is what both say
+ * cell         the same for work that leads runs of its own */
 #include "machine.h"
 
 #include "place.h"

@@ -17,12 +17,10 @@
 #include <unistd.h>
 
 enum {
-  ANSWER_MS = 20000, /* thirteen times the processor time that the run has itself: for a machine that is busy */
-  PROCESSOR_S = 120, /* 2 000 prompts of 5 million instructions each take about that */
-  DYING_MS = 1000    /* from the end of its words to its death */
+  DYING_MS = 1000 /* from the end of its words to its death */
 };
 
-typedef struct process {
+struct process {
   const eb_host *host;
   pid_t id; /* 0: it has ended, and been waited for */
   int socket;
@@ -31,7 +29,7 @@ typedef struct process {
   int64_t until_ms;
   char name[64];
   frame frame; /* to and fro */
-} process;
+};
 
 static int64_t now_ms(const process *p)
 {
@@ -152,14 +150,6 @@ static eb_status receive_frame(process *p, eb_error *error)
   }
 }
 
-static eb_status send_reply(process *p, const eb_json *reply, eb_error *error)
-{
-  if (!frame_write(&p->frame, FRAME_REPLY, reply))
-    return eb_fail(error, EB_BUDGET, p->name, "a reply of more than %d bytes to the procedure",
-                   (int)EB_PROCEDURE_REQUEST_MAX);
-  return send_all(p, &p->frame, frame_whole(&p->frame), error);
-}
-
 static bool is_of_a_run(eb_status status)
 {
   return status == EB_SCRIPT || status == EB_BUDGET || status == EB_OUT_OF_MEMORY || status == EB_ENDED ||
@@ -188,10 +178,18 @@ static eb_status fail_as_told(process *p, const eb_error *told, eb_error *error)
   return status;
 }
 
-static eb_status receive_request(process *p, eb_json **request, eb_error *error)
+frame *process_frame(process *p)
+{
+  return &p->frame;
+}
+
+eb_status process_exchange(process *p, bool sends, eb_error *error)
 {
   frame *f = &p->frame;
-  eb_status status = receive_frame(p, error);
+  p->until_ms = now_ms(p) + p->answer_ms;
+  eb_status status = sends ? send_all(p, f, frame_whole(f), error) : EB_OK;
+  if (status == EB_OK)
+    status = receive_frame(p, error);
   if (status != EB_OK)
     return status;
   eb_error told;
@@ -199,28 +197,34 @@ static eb_status receive_request(process *p, eb_json **request, eb_error *error)
     memcpy(&told, f->bytes, sizeof told);
     return fail_as_told(p, &told, error);
   }
-  if (f->head.kind != FRAME_REQUEST)
-    return fail_garbled(p, error);
-  status = eb_json_parse(f->bytes, f->head.size, request, error);
-  return status == EB_OK || status == EB_OUT_OF_MEMORY ? status : fail_garbled(p, error);
+  return f->head.kind == FRAME_REQUEST ? EB_OK : fail_garbled(p, error);
 }
 
 static eb_status exchange(void *self, const eb_json *reply, eb_json **request, eb_error *error)
 {
   process *p = self;
-  p->until_ms = now_ms(p) + p->answer_ms;
-  eb_status status = reply == NULL ? EB_OK : send_reply(p, reply, error);
-  return status == EB_OK ? receive_request(p, request, error) : status;
+  if (reply != NULL && !frame_write(&p->frame, FRAME_REPLY, reply))
+    return eb_fail(error, EB_BUDGET, p->name, "a reply of more than %d bytes to the procedure",
+                   (int)EB_PROCEDURE_REQUEST_MAX);
+  eb_status status = process_exchange(p, reply != NULL, error);
+  if (status != EB_OK)
+    return status;
+  status = eb_json_parse(p->frame.bytes, p->frame.head.size, request, error);
+  return status == EB_OK || status == EB_OUT_OF_MEMORY ? status : fail_garbled(p, error);
 }
 
-static void destroy(void *self)
+void process_close(process *p)
 {
-  process *p = self;
   int how;
   if (p->socket >= 0)
     close(p->socket);
   bury(p, true, &how);
   p->host->allocate(p->host->context, p, 0);
+}
+
+static void destroy(void *self)
+{
+  process_close(self);
 }
 
 /* All signals are held back until the child holds them back itself: no handler of this program runs in it. */
@@ -275,8 +279,8 @@ static eb_status give_life(process *p, const child_order *order, void (*live)(co
   return EB_OK;
 }
 
-eb_status process_begin(const eb_host *host, const child_order *order, void (*live)(const child_order *order),
-                        long answer_ms, eb_procedure *procedure, eb_error *error)
+eb_status process_open(const eb_host *host, const child_order *order, void (*live)(const child_order *order),
+                       long answer_ms, process **opened, eb_error *error)
 {
   process *made = host->allocate(host->context, NULL, sizeof *made);
   if (made == NULL)
@@ -285,9 +289,19 @@ eb_status process_begin(const eb_host *host, const child_order *order, void (*li
   snprintf(made->name, sizeof made->name, "%s", order->main->name);
   eb_status status = give_life(made, order, live, error);
   if (status != EB_OK) {
-    destroy(made);
+    process_close(made);
     return status;
   }
-  *procedure = (eb_procedure){.self = made, .exchange = exchange, .destroy = destroy};
+  *opened = made;
   return EB_OK;
+}
+
+eb_status process_begin(const eb_host *host, const child_order *order, void (*live)(const child_order *order),
+                        long answer_ms, eb_procedure *procedure, eb_error *error)
+{
+  process *made = NULL;
+  eb_status status = process_open(host, order, live, answer_ms, &made, error);
+  if (status == EB_OK)
+    *procedure = (eb_procedure){.self = made, .exchange = exchange, .destroy = destroy};
+  return status;
 }

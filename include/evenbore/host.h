@@ -56,6 +56,8 @@ typedef struct eb_files {
   int (*list)(void *context, const char *folder, int (*each)(void *argument, const char *name), void *argument);
 } eb_files;
 
+enum { EB_WHO_SIZE = 256 + 24 };
+
 typedef struct eb_host {
   void *context; /* passed to every function below; borrowed */
   /* As realloc(3); size 0 frees and returns NULL. Returned blocks are aligned for any type. */
@@ -63,6 +65,8 @@ typedef struct eb_host {
   eb_time (*now)(void *context);
   int64_t (*monotonic_ns)(void *context);
   int64_t (*processor_ns)(void *context); /* processor time of the calling thread */
+  /* This process's number and its machine's name, "4711 bench-two", for who finds a file held by it. */
+  void (*who)(void *context, char who[EB_WHO_SIZE]);
   eb_files files;
 } eb_host;
 

@@ -70,6 +70,36 @@ void eb_script_unknown_names(const eb_source *source, void (*each)(void *context
  * (EB_IO) where the kernel does not let it be locked in. */
 eb_runner eb_script_child_runner(const eb_script_child *child);
 
+/* A cell: a process that is locked in as a run's own, where work of the caller's and the runs that it leads live
+ * together, so that a message between them costs no change of processes.  For play without a person and an engine: what
+ * broke out of Lua there could forge what the work answers, and nothing beyond.  Where that matters, as for what
+ * another shop sent, each run is to have a process of its own. */
+typedef struct eb_script_cell eb_script_cell;
+
+typedef struct eb_script_cell_work {
+  const char *name;                  /* of what is played, for messages */
+  size_t memory;                     /* bytes that `host` has to give for one answer: from 1 KiB to 16 GiB */
+  size_t question_size, answer_size; /* bytes: at most EB_PROCEDURE_REQUEST_MAX */
+  /* Called in the cell, where no system call is left but those of a run: no malloc, no file, no thread. All memory
+   * comes from `host`, trees too, and is gone when it returns.  `runner` starts one run at a time, from the built-in
+   * library only (EB_REFUSED else); it is the usual one in all that it does.  context, and whatever it leads to, is as
+   * it was when the cell was opened. */
+  void (*answer)(void *context, const eb_host *host, const eb_runner *runner, const void *question, void *answer);
+  void *context;
+} eb_script_cell_work;
+
+/* Copies *work but for its name and context, which are borrowed for the call; memory that is shared between processes
+ * and not marked MADV_DONTFORK is open to the cell.  EB_REFUSED where this kernel has no filter; EB_OUT_OF_MEMORY,
+ * EB_IO. `child` must outlive the cell, which dies with this process. */
+eb_status eb_script_cell_open(const eb_script_child *child, const eb_script_cell_work *work, eb_script_cell **cell,
+                              eb_error *error);
+
+/* One question, one answer, each of its size; what stands in the answer is to be taken as hostile.  Fails as an
+ * exchange does (procedure.h), also where no answer comes within the child's answer_ms, or where all that the cell was
+ * asked so far has taken more than 120 s of processor time: then it can only be closed. */
+eb_status eb_script_cell_ask(eb_script_cell *cell, const void *question, void *answer, eb_error *error);
+void eb_script_cell_close(eb_script_cell *cell); /* NULL is allowed */
+
 /* A procedure or library file that is built into the program.  Static. */
 const eb_source *eb_script_builtin_procedure(const char *id); /* "v8-coupled"; NULL: none */
 const eb_source *eb_script_builtin_procedures(size_t *count); /* sorted by name */

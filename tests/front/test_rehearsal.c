@@ -5,6 +5,7 @@
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
+#include <stdio.h>
 #include <string.h>
 #include <unistd.h>
 
@@ -16,6 +17,8 @@
 
 enum { ENGINES = 6, LINES = 200 };
 
+static eb_script_child *child; /* its cells play; NULL: none does */
+
 static eb_status play_with(const char *procedure, int jobs, void (*answer)(void *, const eb_json *, char *, size_t),
                            eb_rehearsed *results, atomic_uchar *asked, eb_error *error)
 {
@@ -26,6 +29,7 @@ static eb_status play_with(const char *procedure, int jobs, void (*answer)(void 
   eb_rehearsal r = {.host = eb_host_system(),
                     .runner = &runner,
                     .loaded = &loaded,
+                    .cells = child,
                     .one_fault = true,
                     .answer = answer,
                     .context = &own,
@@ -63,13 +67,15 @@ static void a_process_that_is_killed_is_no_result(void **state)
   assert_int_equal(play_with("twin-screw", 1, die_elsewhere, results, asked, &error), EB_OK);
 }
 
-static void processes_change_nothing(void **state)
+static void compare(const char *procedure, eb_script_child *one_child, eb_script_child *three_child)
 {
-  (void)state;
   static eb_rehearsed one[ENGINES], three[ENGINES];
   static atomic_uchar asked_by_one[LINES], asked_by_three[LINES];
-  play("twin-screw", 1, one, asked_by_one);
-  play("twin-screw", 3, three, asked_by_three);
+  child = one_child;
+  play(procedure, 1, one, asked_by_one);
+  child = three_child;
+  play(procedure, 3, three, asked_by_three);
+  child = NULL;
   for (int i = 0; i < ENGINES; i++) {
     assert_true(one[i].seed == 5 + (uint64_t)i && one[i].work.prompts > 20);
     assert_memory_equal(&one[i].work, &three[i].work, sizeof one[i].work);
@@ -83,6 +89,43 @@ static void processes_change_nothing(void **state)
     lines += atomic_load(&asked_by_one[i]);
   }
   assert_true(lines >= 3); /* prepare, balance, finish */
+}
+
+static void processes_change_nothing(void **state)
+{
+  (void)state;
+  compare("twin-screw", NULL, NULL);
+}
+
+static void cells_change_nothing(void **state)
+{
+  compare("twin-screw", NULL, *state);
+  compare("twin-link", *state, NULL);
+}
+
+/* A cell that does not play an engine is no failure, only slow: so that is looked at here. */
+static void every_procedure_is_played_in_a_cell(void **state)
+{
+  size_t count;
+  eb_error error = {0};
+  eb_runner runner = eb_script_runner(NULL);
+  const eb_source *procedures = eb_script_builtin_procedures(&count);
+  for (size_t i = 0; i < count; i++) {
+    char id[64];
+    eb_loaded loaded;
+    static eb_rehearsed apart, inside; /* zero where padding is */
+    snprintf(id, sizeof id, "%.*s", (int)strcspn(procedures[i].name, "."), procedures[i].name);
+    assert_int_equal(eb_load(eb_host_system(), "/nowhere", id, &loaded, &error), EB_OK);
+    eb_rehearsal_cell cell = {
+        .rehearsal = {.host = eb_host_system(), .runner = &runner, .loaded = &loaded, .cells = *state}};
+    assert_int_equal(eb_rehearsal_play(&cell.rehearsal, 11, &apart, &error), EB_OK);
+    assert_true(eb_rehearsal_in_cell(&cell, 11, &inside));
+    assert_memory_equal(&apart.work, &inside.work, sizeof apart.work);
+    assert_memory_equal(&apart.spread, &inside.spread, sizeof apart.spread);
+    assert_int_equal(apart.end, inside.end);
+    eb_rehearsal_cell_close(&cell);
+    eb_load_clear(&loaded);
+  }
 }
 
 /* A process stays on one processor while it plays, and no longer: what is started afterwards is not bound by it. */
@@ -137,13 +180,27 @@ static void a_tally_counts_and_names_the_worst(void **state)
     assert_true(t.worst[i]->seed == worst[i]);
 }
 
+static int make_child(void **state)
+{
+  return eb_script_child_create(eb_host_system(), &(eb_script_child_options){0}, (eb_script_child **)state, NULL) !=
+         EB_OK;
+}
+
+static int end_child(void **state)
+{
+  eb_script_child_destroy(*state);
+  return 0;
+}
+
 int main(void)
 {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(processes_change_nothing),
+      cmocka_unit_test(cells_change_nothing),
+      cmocka_unit_test(every_procedure_is_played_in_a_cell),
       cmocka_unit_test(a_process_that_is_killed_is_no_result),
       cmocka_unit_test(the_caller_may_run_anywhere_again),
       cmocka_unit_test(a_tally_counts_and_names_the_worst),
   };
-  return cmocka_run_group_tests(tests, NULL, NULL);
+  return cmocka_run_group_tests(tests, make_child, end_child);
 }

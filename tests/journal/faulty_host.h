@@ -227,6 +227,7 @@ static inline eb_host faulty_host(faulty *f)
                    .allocate = faulty_allocate,
                    .now = faulty_now,
                    .monotonic_ns = faulty_monotonic_ns,
+                   .who = eb_host_system()->who,
                    .processor_ns = faulty_processor_ns,
                    .files = {.open = faulty_open,
                              .close = faulty_close,

@@ -103,10 +103,43 @@ static void what_cannot_be_is_refused(void **state)
   free(memory);
 }
 
+/* After whatever was done since, blocks of before are as they were, and as much can be had again. */
+static void a_copy_brings_everything_back(void **state)
+{
+  (void)state;
+  arena a;
+  arena_copy copy;
+  static slot slots[SLOTS], before[SLOTS];
+  void *memory = aligned_alloc(16, SIZE);
+  arena_init(&a, memory, SIZE);
+  memset(slots, 0, sizeof slots);
+  for (int i = 0; i < 2000; i++)
+    resize(&a, &slots[dice(SLOTS)], dice(500));
+  void *bytes = malloc(arena_copy_size(&a));
+  assert_true(arena_copy_size(&a) < SIZE / 2);
+  arena_copy_make(&a, bytes, &copy);
+  memcpy(before, slots, sizeof slots);
+  for (int round = 0; round < 3; round++) {
+    for (int i = 0; i < 20000; i++)
+      resize(&a, &slots[dice(SLOTS)], dice(round == 1 ? 10000 : 500));
+    arena_copy_restore(&copy, &a);
+    memcpy(slots, before, sizeof slots);
+    for (int i = 0; i < SLOTS; i++)
+      check_marks(&slots[i]);
+  }
+  for (int i = 0; i < SLOTS; i++)
+    arena_allocate(&a, slots[i].bytes, 0);
+  void *all = arena_allocate(&a, NULL, SIZE - 64);
+  assert_non_null(all);
+  free(bytes);
+  free(memory);
+}
+
 int main(void)
 {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(blocks_keep_apart_and_are_joined_again),
+      cmocka_unit_test(a_copy_brings_everything_back),
       cmocka_unit_test(what_cannot_be_is_refused),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

@@ -357,6 +357,10 @@ static int judge_without_filters(void)
     return 1;
   if (first_request(child, builtin, &error) != EB_OK)
     return 2;
+  eb_script_cell *cell = NULL;
+  eb_script_cell_work work = {.name = "v8.lua", .memory = 1024};
+  if (eb_script_cell_open(child, &work, &cell, &error) != EB_REFUSED)
+    return 6;
   if (first_request(child, &changed, &error) != EB_REFUSED || strstr(error.message, "seccomp") == NULL)
     return 3;
   eb_script_child_destroy(child);

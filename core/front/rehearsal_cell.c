@@ -1,0 +1,100 @@
+/* Engines played in a cell: rehearsal, session and procedure in one locked-in process. */
+#include "rehearsal.h"
+
+#include "evenbore/text.h"
+
+#include <math.h>
+#include <string.h>
+
+enum {
+  MEMORY = 64 << 20, /* some two hundred times what a job of 300 prompts takes */
+  LINES_MAX = EB_PROCEDURE_SOURCE_MAX + 2
+};
+
+/* What a cell answers; it was made where a stranger's procedure ran. */
+typedef struct played {
+  eb_status status;
+  eb_rehearsed result;
+  unsigned char asked[LINES_MAX / 8 + 1]; /* a bit a line */
+} played;
+
+static void answer(void *context, const eb_host *host, const eb_runner *runner, const void *question, void *told)
+{
+  played *p = told;
+  eb_rehearsal r = *(const eb_rehearsal *)context;
+  uint64_t seed;
+  memcpy(&seed, question, sizeof seed);
+  r.host = host;
+  r.runner = runner;
+  r.asked = host->allocate(host->context, NULL, (r.lines + 1) * sizeof *r.asked);
+  if (r.asked == NULL) {
+    p->status = EB_OUT_OF_MEMORY;
+    return;
+  }
+  for (size_t i = 0; i < r.lines; i++)
+    atomic_init(&r.asked[i], 0);
+  p->status = eb_rehearsal_play(&r, seed, &p->result, NULL);
+  for (size_t i = 0; i < r.lines; i++)
+    if (atomic_load(&r.asked[i]) != 0)
+      p->asked[i / 8] |= (unsigned char)(1U << i % 8);
+}
+
+static bool is_text(const char *text, size_t room)
+{
+  size_t size = strnlen(text, room);
+  return size < room && eb_utf8_valid(text, size, NULL);
+}
+
+static bool all_finite(const double *numbers, size_t count)
+{
+  for (size_t i = 0; i < count; i++)
+    if (!isfinite(numbers[i]))
+      return false;
+  return true;
+}
+
+/* Whether it can be counted and shown. What it says may still be a lie. */
+static bool is_whole(const eb_rehearsed *r)
+{
+  const double numbers[] = {r->tolerance, r->claim, r->spread, r->began, r->all, r->work.minutes};
+  return r->end < EB_REHEARSAL_ENDS && is_text(r->place, sizeof r->place) && is_text(r->why, sizeof r->why) &&
+         all_finite(numbers, sizeof numbers / sizeof numbers[0]) && all_finite(r->work.minutes_of, EB_BAY_MINUTES);
+}
+
+static bool open_cell(eb_rehearsal_cell *in)
+{
+  eb_script_cell_work work = {.name = in->rehearsal.loaded->source.name,
+                              .memory = MEMORY,
+                              .question_size = sizeof(uint64_t),
+                              .answer_size = sizeof(played),
+                              .answer = answer,
+                              .context = &in->rehearsal};
+  if (in->cell == NULL && eb_script_cell_open(in->rehearsal.cells, &work, &in->cell, NULL) != EB_OK)
+    in->rehearsal.cells = NULL; /* nor will the next one open */
+  return in->cell != NULL;
+}
+
+void eb_rehearsal_cell_close(eb_rehearsal_cell *in)
+{
+  eb_script_cell_close(in->cell);
+  in->cell = NULL;
+}
+
+bool eb_rehearsal_in_cell(eb_rehearsal_cell *in, uint64_t seed, eb_rehearsed *result)
+{
+  played p;
+  const eb_rehearsal *r = &in->rehearsal;
+  if (r->cells == NULL || r->look_on != NULL || r->answer != NULL || r->lines > LINES_MAX || !open_cell(in))
+    return false;
+  if (eb_script_cell_ask(in->cell, &seed, &p, NULL) != EB_OK) {
+    eb_rehearsal_cell_close(in);
+    return false;
+  }
+  if (p.status != EB_OK || p.result.seed != seed || !is_whole(&p.result))
+    return false;
+  for (size_t i = 0; i < r->lines && r->asked != NULL; i++)
+    if ((p.asked[i / 8] >> i % 8 & 1) != 0)
+      atomic_store(&r->asked[i], 1);
+  *result = p.result;
+  return true;
+}
