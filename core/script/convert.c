@@ -142,31 +142,6 @@ static double check_number(lua_State *L, int index, const trail_step *trail)
   return number;
 }
 
-/* Whether the keys, in order, are 1 to `count`. */
-static bool is_sequence(lua_State *L, int keys, lua_Integer count)
-{
-  if (count == 0)
-    return false;
-  lua_rawgeti(L, keys, count);
-  bool whole = lua_isinteger(L, -1) && lua_tointeger(L, -1) == count;
-  lua_rawgeti(L, keys, 1);
-  whole = whole && lua_isinteger(L, -1) && lua_tointeger(L, -1) == 1;
-  lua_pop(L, 2);
-  return whole;
-}
-
-/* An empty value for the table at `index`, whose keys are left on the stack. */
-static eb_json *make_container(lua_State *L, int index, const trail_step *trail)
-{
-  if (trail->level > LEVELS_MAX)
-    refuse(L, trail, "more than 16 tables inside one another");
-  lua_Integer count;
-  if (!keys_push(L, index, &count))
-    refuse(L, trail, "a table's keys must be names, or 1, 2, 3, ...");
-  bool array = is_marked(L, index) || is_sequence(L, lua_gettop(L), count);
-  return array ? eb_json_array() : eb_json_object();
-}
-
 static eb_json *make_number(lua_State *L, int index, const trail_step *trail, size_t *left)
 {
   double number = check_number(L, index, trail);
@@ -182,13 +157,12 @@ static eb_json *make_string(lua_State *L, int index, const trail_step *trail, si
   return eb_json_from_string(text);
 }
 
-/* A new value for what is at `index`, tables still empty; NULL where there is no memory. */
+/* A new value for what is at `index`, which is no table; NULL where there is no memory. */
 static eb_json *make(lua_State *L, int index, const trail_step *trail, size_t *left)
 {
   switch (lua_type(L, index)) {
   case LUA_TBOOLEAN: take_bytes(L, trail, left, WORD_BYTES); return eb_json_from_bool(lua_toboolean(L, index));
   case LUA_TNUMBER: return make_number(L, index, trail, left);
-  case LUA_TTABLE: return make_container(L, index, trail);
   case LUA_TSTRING: return make_string(L, index, trail, left);
   default:
     if (!convert_is_null(L, index))
@@ -198,9 +172,90 @@ static eb_json *make(lua_State *L, int index, const trail_step *trail, size_t *l
   }
 }
 
-static void fill(lua_State *L, int index, eb_json *container, const trail_step *way, size_t *left);
+/* Takes over `made`: it hangs in `container`, or is the request itself, before anything can raise. */
+static void hang(lua_State *L, eb_json *container, const trail_step *trail, eb_json *made)
+{
+  bool kept = made != NULL;
+  if (container == NULL)
+    machine_of(L)->sent = made;
+  else
+    kept = trail->key == NULL ? eb_json_add(container, made) : eb_json_set(container, trail->key, made);
+  if (!kept)
+    machine_no_memory(L);
+}
 
-/* Makes the value on top of the stack and hangs it into `container` before anything can raise. */
+static void add(lua_State *L, eb_json *container, const trail_step *trail, size_t *left);
+
+/* Whether the keys, in order, are 1 to `count`. */
+static bool is_sequence(const table_key *keys, size_t count)
+{
+  return count > 0 && keys[0].whole && keys[0].integer == 1 && keys[count - 1].whole &&
+         keys[count - 1].integer == (lua_Integer)count;
+}
+
+/* The element of that key, or the member. */
+static trail_step step_to(lua_State *L, const table_key *key, lua_Integer place, bool array, const trail_step *way)
+{
+  trail_step next = {.up = way, .element = place, .level = way->level + 1};
+  if (array && !(key->whole && key->integer == place))
+    refuse(L, &next, key->string == NULL ? "the list has a hole here" : "a list has no names among its elements");
+  if (!array && key->string == NULL)
+    refuse(L, &next, "the table has names and numbers among its keys, or numbers with holes");
+  if (!array)
+    next.key = check_text(L, -1, way);
+  return next;
+}
+
+/* Adds those of the request's places that stand before `key` (NULL: all), and gives the rest; the table's own go before
+ * them. */
+static const convert_place *add_places(lua_State *L, eb_json *request, const convert_place *places, const char *key,
+                                       const trail_step *way, size_t *left)
+{
+  for (; places != NULL && places->key != NULL; places++) {
+    int order = key == NULL ? -1 : strcmp(places->key, key);
+    trail_step next = {.up = way, .key = places->key, .level = way->level + 1};
+    if (order > 0)
+      break;
+    if (order == 0 || places->text[0] == '\0')
+      continue;
+    lua_pushstring(L, places->text);
+    add(L, request, &next, left);
+  }
+  return places;
+}
+
+/* `places` are those of the request, NULL inside of it. */
+static void add_table(lua_State *L, int index, eb_json *container, const convert_place *places, const trail_step *trail,
+                      size_t *left)
+{
+  table_key few[KEYS_FEW];
+  size_t count;
+  if (trail->level > LEVELS_MAX)
+    refuse(L, trail, "more than 16 tables inside one another");
+  const table_key *keys = keys_sorted(L, index, few, &count);
+  if (keys == NULL) {
+    refuse(L, trail, "a table's keys must be names, or 1, 2, 3, ...");
+    return;
+  }
+  bool array = places == NULL && (is_marked(L, index) || is_sequence(keys, count));
+  eb_json *made = array ? eb_json_array() : eb_json_object();
+  hang(L, container, trail, made);
+  if (count > EB_JSON_MEMBERS_MAX)
+    refuse(L, trail, "more than 4096 members in one table");
+  for (size_t i = 0; i < count; i++) {
+    keys_push_one(L, &keys[i]);
+    trail_step next = step_to(L, &keys[i], (lua_Integer)i + 1, array, trail);
+    if (!array)
+      places = add_places(L, made, places, next.key, trail, left);
+    lua_pushvalue(L, -1);
+    lua_rawget(L, index);
+    add(L, made, &next, left);
+    lua_pop(L, 1);
+  }
+  add_places(L, made, places, NULL, trail, left);
+}
+
+/* Adds the value on top of the stack, and takes it off. */
 static void add(lua_State *L, eb_json *container, const trail_step *trail, size_t *left)
 {
   int index = lua_gettop(L);
@@ -209,38 +264,11 @@ static void add(lua_State *L, eb_json *container, const trail_step *trail, size_
     lua_replace(L, index);
   count_bytes(L, trail, left, trail->key == NULL ? 0 : strlen(trail->key) + 3);
   take_bytes(L, trail, left, trail->key == NULL ? 0 : escaped_bytes(trail->key));
-  eb_json *made = make(L, index, trail, left);
-  bool kept = trail->key == NULL ? eb_json_add(container, made) : eb_json_set(container, trail->key, made);
-  if (!kept)
-    machine_no_memory(L);
   if (lua_type(L, index) == LUA_TTABLE)
-    fill(L, index, made, trail, left);
+    add_table(L, index, container, NULL, trail, left);
+  else
+    hang(L, container, trail, make(L, index, trail, left));
   lua_settop(L, index - 1);
-}
-
-/* Fills `container` from the table at `index`, whose keys are on top of the stack. */
-static void fill(lua_State *L, int index, eb_json *container, const trail_step *way, size_t *left)
-{
-  int keys = lua_gettop(L);
-  lua_Integer count = (lua_Integer)lua_rawlen(L, keys);
-  bool array = eb_json_is_array(container);
-  if (count > EB_JSON_MEMBERS_MAX)
-    refuse(L, way, "more than 4096 members in one table");
-  for (lua_Integer i = 1; i <= count; i++) {
-    trail_step next = {.up = way, .element = i, .level = way->level + 1};
-    int type = lua_rawgeti(L, keys, i);
-    if (array && !(lua_isinteger(L, -1) && lua_tointeger(L, -1) == i))
-      refuse(L, &next, type == LUA_TNUMBER ? "the list has a hole here" : "a list has no names among its elements");
-    if (!array) {
-      if (type != LUA_TSTRING)
-        refuse(L, &next, "the table has names and numbers among its keys, or numbers with holes");
-      next.key = check_text(L, -1, way);
-    }
-    lua_pushvalue(L, -1);
-    lua_rawget(L, index);
-    add(L, container, &next, left);
-    lua_pop(L, 1);
-  }
 }
 
 static bool add_use(script_machine *machine)
@@ -251,7 +279,7 @@ static bool add_use(script_machine *machine)
   return eb_json_set(machine->sent, "used", used) && made;
 }
 
-void convert_to_request(lua_State *L, int index)
+void convert_to_request(lua_State *L, int index, const convert_place *places)
 {
   script_machine *machine = machine_of(L);
   index = lua_absindex(L, index);
@@ -260,10 +288,7 @@ void convert_to_request(lua_State *L, int index)
   machine->sent = NULL;
   trail_step start = {.level = 1};
   size_t left = EB_PROCEDURE_REQUEST_MAX - USED_BYTES;
-  machine->sent = make(L, index, &start, &left);
-  if (machine->sent == NULL)
-    machine_no_memory(L);
-  fill(L, index, machine->sent, &start, &left);
+  add_table(L, index, NULL, places, &start, &left);
   if (machine->limits.tells_use && !add_use(machine))
     machine_no_memory(L);
   machine->asks = strcmp(eb_json_get_string(machine->sent, "op", ""), "ask") == 0;

@@ -4,14 +4,6 @@
 
 #include <string.h>
 
-typedef struct table_key {
-  const char *string; /* borrowed from the table; NULL: a number */
-  size_t size;
-  bool whole;
-  lua_Integer integer;
-  lua_Number number; /* also of an integer, rounded */
-} table_key;
-
 static bool key_read(lua_State *L, int index, table_key *key)
 {
   memset(key, 0, sizeof *key);
@@ -64,7 +56,7 @@ static void sift(table_key *keys, size_t root, size_t count)
 }
 
 /* A heap, in place: it needs no memory that could run out. Keys are distinct, so stability is no matter. */
-static void sort(table_key *keys, size_t count)
+static void sort_many(table_key *keys, size_t count)
 {
   for (size_t i = count / 2; i-- > 0;)
     sift(keys, i, count);
@@ -74,12 +66,15 @@ static void sort(table_key *keys, size_t count)
   }
 }
 
-static size_t count_keys(lua_State *L, int index)
+static void sort_few(table_key *keys, size_t count)
 {
-  size_t count = 0;
-  for (lua_pushnil(L); lua_next(L, index) != 0; lua_pop(L, 1))
-    count++;
-  return count;
+  for (size_t i = 1; i < count; i++) {
+    table_key moved = keys[i];
+    size_t at = i;
+    for (; at > 0 && key_before(&moved, &keys[at - 1]); at--)
+      keys[at] = keys[at - 1];
+    keys[at] = moved;
+  }
 }
 
 static void charge_sort(lua_State *L, size_t count)
@@ -90,19 +85,44 @@ static void charge_sort(lua_State *L, size_t count)
   machine_charge(L, count * rounds);
 }
 
-/* Fills `keys`; false leaves a key of another kind on the stack. */
-static bool gather(lua_State *L, int index, table_key *keys)
+/* Fills `keys` as far as there is room, and counts all.  Gives the type of a key of another kind; NULL: there is none.
+ */
+static const char *gather(lua_State *L, int index, table_key *keys, size_t room, size_t *count)
 {
+  const char *other = NULL;
+  table_key beyond;
   size_t at = 0;
-  for (lua_pushnil(L); lua_next(L, index) != 0; lua_pop(L, 1))
-    if (!key_read(L, -2, &keys[at++])) {
-      lua_pop(L, 1);
-      return false;
-    }
-  return true;
+  for (lua_pushnil(L); lua_next(L, index) != 0; at++) {
+    lua_pop(L, 1);
+    if (!key_read(L, -1, at < room ? &keys[at] : &beyond) && other == NULL)
+      other = luaL_typename(L, -1);
+  }
+  *count = at;
+  return other;
 }
 
-static void key_push(lua_State *L, const table_key *key)
+const table_key *keys_sorted(lua_State *L, int index, table_key few[KEYS_FEW], size_t *count)
+{
+  index = lua_absindex(L, index);
+  luaL_checkstack(L, 6, NULL);
+  const char *other = gather(L, index, few, KEYS_FEW, count);
+  charge_sort(L, *count);
+  if (other != NULL) {
+    lua_pushstring(L, other);
+    return NULL;
+  }
+  if (*count <= KEYS_FEW) {
+    lua_pushnil(L);
+    sort_few(few, *count);
+    return few;
+  }
+  table_key *keys = lua_newuserdatauv(L, *count * sizeof *keys, 0);
+  gather(L, index, keys, *count, count);
+  sort_many(keys, *count);
+  return keys;
+}
+
+void keys_push_one(lua_State *L, const table_key *key)
 {
   if (key->string != NULL)
     lua_pushlstring(L, key->string, key->size);
@@ -114,21 +134,14 @@ static void key_push(lua_State *L, const table_key *key)
 
 bool keys_push(lua_State *L, int index, lua_Integer *count)
 {
-  index = lua_absindex(L, index);
-  luaL_checkstack(L, 6, NULL);
-  size_t found = count_keys(L, index);
-  charge_sort(L, found);
-  table_key *keys = lua_newuserdatauv(L, (found + 1) * sizeof *keys, 0);
-  if (!gather(L, index, keys)) {
-    lua_pushstring(L, luaL_typename(L, -1));
-    lua_replace(L, -3);
-    lua_pop(L, 1);
+  table_key few[KEYS_FEW];
+  size_t found;
+  const table_key *keys = keys_sorted(L, index, few, &found);
+  if (keys == NULL)
     return false;
-  }
-  sort(keys, found);
   lua_createtable(L, (int)found, 0);
   for (size_t i = 0; i < found; i++) {
-    key_push(L, &keys[i]);
+    keys_push_one(L, &keys[i]);
     lua_rawseti(L, -2, (lua_Integer)i + 1);
   }
   lua_remove(L, -2);

@@ -12,54 +12,68 @@ bool place_is_library(const char *name)
   return strncmp(name, "lib/", 4) == 0;
 }
 
-/* Whether the frame runs a line of a file. */
+/* Whether the frame runs a line of a file, and not a function of C. */
 static bool read_frame(lua_State *L, lua_Debug *frame, bool *library)
 {
-  lua_getinfo(L, "Sl", frame);
-  if (frame->currentline <= 0 || frame->source[0] != '=')
+  lua_getinfo(L, "S", frame);
+  if (frame->source[0] != '=' || *frame->what == 'C')
     return false;
   *library = place_is_library(frame->source + 1);
   return true;
 }
 
-static void write_place(const lua_Debug *frame, char place[PLACE_SIZE])
+/* Empty where there is no frame. */
+static void write_place(lua_State *L, lua_Debug *frame, char place[PLACE_SIZE])
 {
+  place[0] = '\0';
+  if (frame->source == NULL)
+    return;
+  lua_getinfo(L, "l", frame); /* to work a line out is dear: only of these */
   snprintf(place, PLACE_SIZE, "%s:%d", frame->source + 1, frame->currentline);
 }
 
-static bool find(lua_State *L, bool wanted, char place[PLACE_SIZE])
+/* The innermost frame of the author's file, and the library's nearest to it inside; what is not there has no source. */
+static void find_frames(lua_State *L, lua_Debug *author, lua_Debug *step)
 {
   lua_Debug frame;
-  bool library = false;
-  for (int level = 0; level < LEVELS_MAX && lua_getstack(L, level, &frame); level++)
-    if (read_frame(L, &frame, &library) && library == wanted) {
-      write_place(&frame, place);
-      return true;
-    }
-  place[0] = '\0';
-  return false;
+  bool library = true;
+  author->source = step->source = NULL;
+  for (int level = 0; level < LEVELS_MAX && lua_getstack(L, level, &frame); level++) {
+    if (!read_frame(L, &frame, &library))
+      continue;
+    *(library ? step : author) = frame;
+    if (!library)
+      return;
+  }
 }
 
-void place_step(lua_State *L, char place[PLACE_SIZE])
+void place_request(lua_State *L, char author[PLACE_SIZE], char step[PLACE_SIZE])
 {
-  lua_Debug frame, step = {.currentline = 0};
-  bool library = true;
-  for (int level = 0; level < LEVELS_MAX && library && lua_getstack(L, level, &frame); level++)
-    if (read_frame(L, &frame, &library) && library)
-      step = frame;
-  place[0] = '\0';
-  if (step.currentline > 0)
-    write_place(&step, place);
+  lua_Debug author_frame, step_frame;
+  find_frames(L, &author_frame, &step_frame);
+  write_place(L, &author_frame, author);
+  write_place(L, &step_frame, step);
 }
 
 bool place_author(lua_State *L, char place[PLACE_SIZE])
 {
-  return find(L, false, place);
+  lua_Debug author, step;
+  find_frames(L, &author, &step);
+  write_place(L, &author, place);
+  return place[0] != '\0';
 }
 
 bool place_library(lua_State *L, char place[PLACE_SIZE])
 {
-  return find(L, true, place);
+  lua_Debug frame;
+  bool library = false;
+  for (int level = 0; level < LEVELS_MAX && lua_getstack(L, level, &frame); level++)
+    if (read_frame(L, &frame, &library) && library) {
+      write_place(L, &frame, place);
+      return true;
+    }
+  place[0] = '\0';
+  return false;
 }
 
 void place_any(lua_State *L, char place[PLACE_SIZE])

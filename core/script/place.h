@@ -12,8 +12,9 @@ bool place_is_library(const char *name);
 bool place_author(lua_State *L, char place[PLACE_SIZE]);
 bool place_library(lua_State *L, char place[PLACE_SIZE]);
 
-/* The library's line that is nearest to the author's: the step of a routine that is at work. */
-void place_step(lua_State *L, char place[PLACE_SIZE]);
+/* The author's line, and the library's that is nearest to it: the step of a routine that is at work. Empty where there
+ * is none. */
+void place_request(lua_State *L, char author[PLACE_SIZE], char step[PLACE_SIZE]);
 
 /* The author's line, else the library's, else the procedure's file. */
 void place_any(lua_State *L, char place[PLACE_SIZE]);

@@ -32,7 +32,7 @@ static int after_run(lua_State *L, int status, lua_KContext context)
   lua_createtable(L, 0, 2);
   lua_pushliteral(L, "end");
   lua_setfield(L, -2, "op");
-  convert_to_request(L, -1);
+  convert_to_request(L, -1, NULL);
   return lua_yieldk(L, 0, 0, after_end);
 }
 
@@ -51,7 +51,7 @@ static void declare(lua_State *L)
   lua_setfield(L, -2, "op");
   lua_pushstring(L, machine_of(L)->declared);
   lua_setfield(L, -2, "at");
-  convert_to_request(L, -1);
+  convert_to_request(L, -1, NULL);
 }
 
 static int after_library(lua_State *L, int status, lua_KContext context)

@@ -29,44 +29,15 @@ static int take_reply(lua_State *L, int status, lua_KContext context)
   return 1;
 }
 
-static void set_missing(lua_State *L, int table, const char *key, const char *text)
-{
-  if (lua_getfield(L, table, key) == LUA_TNIL && *text != '\0') {
-    lua_pushstring(L, text);
-    lua_setfield(L, table, key);
-  }
-  lua_pop(L, 1);
-}
-
-void verbs_add_places(lua_State *L, int index)
-{
-  char place[PLACE_SIZE];
-  place_author(L, place);
-  set_missing(L, index, "at", place);
-  place_step(L, place);
-  set_missing(L, index, "by", place);
-}
-
-/* The request is a copy, so that the library's table stays as it was. */
-static void push_copy(lua_State *L, int index)
-{
-  lua_createtable(L, 0, 8);
-  for (lua_pushnil(L); lua_next(L, index) != 0;) {
-    lua_pushvalue(L, -2);
-    lua_insert(L, -2);
-    lua_rawset(L, -4);
-  }
-}
-
 static int core_request(lua_State *L)
 {
+  char at[PLACE_SIZE], by[PLACE_SIZE];
   luaL_checktype(L, 1, LUA_TTABLE);
   lua_settop(L, 1);
   if (!lua_isyieldable(L))
     return place_fail(L, "nothing can be asked or told here; only inside `run`, and not while a table is sorted");
-  push_copy(L, 1);
-  verbs_add_places(L, 2);
-  convert_to_request(L, 2);
+  place_request(L, at, by);
+  convert_to_request(L, 1, (const convert_place[]){{"at", at}, {"by", by}, {NULL, NULL}});
   return lua_yieldk(L, 0, 0, take_reply);
 }
 

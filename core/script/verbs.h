@@ -46,7 +46,4 @@ bool verbs_is_procedure(lua_State *L, int index);
 /* Of a procedure: what to declare, and what to run. */
 enum { PROCEDURE_DECLARE = 1, PROCEDURE_RUN = 2 };
 
-/* Adds "at" and "by" to the table at `index` where they are missing. */
-void verbs_add_places(lua_State *L, int index);
-
 #endif

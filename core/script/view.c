@@ -160,7 +160,7 @@ void view_freeze(lua_State *L, const char *name)
 bool view_open(lua_State *L, int index)
 {
   index = lua_absindex(L, index);
-  if (luaL_getmetafield(L, index, "eb.view") == LUA_TNIL)
+  if (lua_type(L, index) != LUA_TTABLE || luaL_getmetafield(L, index, "eb.view") == LUA_TNIL)
     return false;
   lua_pop(L, 1);
   luaL_getmetafield(L, index, "__index");
