@@ -147,9 +147,38 @@ static bool stretch(arena *a, arena_block *block, uint32_t units)
   return true;
 }
 
+static void join_all(arena *a)
+{
+  for (uint32_t units = 0; units <= ARENA_SMALL; units++)
+    while (a->laid_by[units] != NULL) {
+      arena_block *block = a->laid_by[units];
+      a->laid_by[units] = block->next;
+      release(a, block);
+    }
+}
+
+static void give_back(arena *a, arena_block *block)
+{
+  if (size_of(block) > ARENA_SMALL) {
+    release(a, block);
+    return;
+  }
+  block->next = a->laid_by[size_of(block)];
+  a->laid_by[size_of(block)] = block;
+}
+
 static arena_block *take(arena *a, uint32_t units)
 {
-  arena_block *block = find(a, units);
+  arena_block *block = units <= ARENA_SMALL ? a->laid_by[units] : NULL;
+  if (block != NULL) {
+    a->laid_by[units] = block->next;
+    return block;
+  }
+  block = find(a, units);
+  if (block == NULL) {
+    join_all(a);
+    block = find(a, units);
+  }
   if (block == NULL)
     return NULL;
   take_out(a, block);
@@ -162,7 +191,7 @@ void *arena_allocate(arena *a, void *given, size_t size)
   arena_block *block = given == NULL ? NULL : (arena_block *)((char *)given - HEAD);
   if (size == 0) {
     if (block != NULL)
-      release(a, block);
+      give_back(a, block);
     return NULL;
   }
   uint32_t units = least;
@@ -178,7 +207,7 @@ void *arena_allocate(arena *a, void *given, size_t size)
   void *handed = (char *)taken + HEAD;
   if (block != NULL) {
     memcpy(handed, given, (size_t)size_of(block) * UNIT - HEAD);
-    release(a, block);
+    give_back(a, block);
   }
   return handed;
 }

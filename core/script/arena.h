@@ -5,15 +5,18 @@
 #include <stddef.h>
 #include <stdint.h>
 
-enum { ARENA_BINS = 32 };
+enum { ARENA_BINS = 32, ARENA_SMALL = 32 /* units; the sizes that most trees and tables are made of */ };
 
 typedef struct arena_block arena_block;
 
-/* A block's sizes count units of 16 bytes; free blocks hang in the bin of their size's highest bit. */
+/* A block's sizes count units of 16 bytes; free blocks hang in the bin of their size's highest bit.  A small one that
+ * is given back is first laid by as it is, for the next one of its size: it is joined with its neighbours only where
+ * there is no room else. */
 typedef struct arena {
   arena_block *first;
   arena_block *bin[ARENA_BINS];
-  uint32_t filled; /* one bit a bin that is not empty */
+  uint32_t filled;                       /* one bit a bin that is not empty */
+  arena_block *laid_by[ARENA_SMALL + 1]; /* by size, linked by `next`; they count as used */
 } arena;
 
 /* Takes over `size` bytes at `memory` (from 1 KiB to 16 GiB, aligned to 16). */
