@@ -82,8 +82,10 @@ void evidence_verdict_keep(const eb_evidence *evidence, const eb_verdict *verdic
 eb_status notes_create(const eb_host *host, notes **made, eb_error *error);
 void notes_destroy(notes *kept, const eb_host *host); /* NULL is allowed */
 
-/* Whatever changes what the events so far come to says so; events that are added at the end do not. */
+/* Whatever changes what the events so far come to says so; events that are added at the end do not.  Where what the
+ * events before `from` come to stays, it is kept. */
 void notes_forget(eb_evidence *evidence);
+void notes_forget_from(eb_evidence *evidence, size_t from);
 
 /* Where the readings begin that nothing but a snap parts: behind the last start and the last move before `to`. */
 size_t evidence_block(const eb_evidence *evidence, size_t to);

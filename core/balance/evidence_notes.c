@@ -32,12 +32,24 @@ eb_status notes_create(const eb_host *host, notes **made, eb_error *error)
   return EB_OK;
 }
 
+static void forget_walk(walk *w)
+{
+  eb_belief_destroy(w->belief);
+  *w = (walk){0};
+}
+
 static void forget_walks(walks *w)
 {
-  eb_belief_destroy(w->start.belief);
+  forget_walk(&w->start);
   for (int i = 0; i < WALKS; i++)
-    eb_belief_destroy(w->walk[i].belief);
-  memset(w, 0, sizeof *w);
+    forget_walk(&w->walk[i]);
+}
+
+static void forget_walks_from(walks *w, size_t from)
+{
+  for (int i = 0; i < WALKS; i++)
+    if (w->walk[i].to > from)
+      forget_walk(&w->walk[i]);
 }
 
 static void forget(notes *n)
@@ -57,6 +69,14 @@ void notes_destroy(notes *kept, const eb_host *host)
 void notes_forget(eb_evidence *evidence)
 {
   forget(evidence->notes);
+}
+
+void notes_forget_from(eb_evidence *evidence, size_t from)
+{
+  notes *n = evidence->notes;
+  forget_walks_from(&n->usual, from);
+  forget_walks_from(&n->taught, from);
+  n->noise_to = n->verdict_to = SIZE_MAX;
 }
 
 noise evidence_noise(const eb_evidence *evidence)

@@ -88,12 +88,59 @@ static size_t last_pass(const eb_evidence *evidence, size_t block)
   return e > block ? e : evidence->events;
 }
 
+static size_t block_end(const eb_evidence *evidence, size_t from)
+{
+  while (from < evidence->events && evidence->event[from].kind != EVENT_PERIOD &&
+         evidence->event[from].kind != EVENT_MOVE)
+    from++;
+  return from;
+}
+
+/* From the first one on, so that one belief serves them all. */
+static eb_status open_blocks(search *s, eb_error *error)
+{
+  const eb_evidence *evidence = s->evidence;
+  const eb_host *host = evidence->host;
+  window_options options = {.drift = eb_priors_usual().drift};
+  size_t ends = 0;
+  eb_status status = EB_OK;
+  for (size_t from = 0; from <= evidence->events; from = block_end(evidence, from) + 1)
+    ends++;
+  s->blocks = host->allocate(host->context, NULL, ends * sizeof(window *));
+  if (s->blocks == NULL)
+    return eb_fail(error, EB_OUT_OF_MEMORY, "", "no memory to look at the readings");
+  for (; status == EB_OK && options.from <= evidence->events; options.from = options.to + 1) {
+    window *w = NULL;
+    options.to = block_end(evidence, options.from);
+    status = window_open(evidence, &s->found, &options, &w, error);
+    if (w != NULL)
+      s->blocks[s->block_count++] = w;
+  }
+  s->kept = search_block(s, s->block);
+  return status;
+}
+
+const window *search_block(const search *s, size_t from)
+{
+  for (int i = s->block_count - 1; i >= 0; i--)
+    if (s->blocks[i]->from == from)
+      return s->blocks[i];
+  return NULL;
+}
+
+static void close_windows(search *s)
+{
+  const eb_host *host = s->evidence->host;
+  for (int i = 0; i < s->block_count; i++)
+    window_close(s->blocks[i]);
+  host->allocate(host->context, s->blocks, 0);
+  window_close(s->all);
+}
+
 static eb_status look(search *s, eb_error *error)
 {
-  double drift = eb_priors_usual().drift;
-  window_options kept = {.from = s->block, .to = s->evidence->events, .drift = drift};
-  window_options all = {.from = s->block, .to = s->evidence->events, .drift = drift, .all = true};
-  eb_status status = window_open(s->evidence, &s->found, &kept, &s->kept, error);
+  window_options all = {.from = s->block, .to = s->evidence->events, .drift = eb_priors_usual().drift, .all = true};
+  eb_status status = open_blocks(s, error);
   if (status == EB_OK)
     status = window_open(s->evidence, &s->told, &all, &s->all, error);
   if (status != EB_OK)
@@ -108,7 +155,9 @@ static eb_status look(search *s, eb_error *error)
   if (status == EB_OK)
     status = search_warming(s, error);
   search_wander(s);
-  return status == EB_OK ? search_starts(s, error) : status;
+  if (status == EB_OK)
+    search_starts(s);
+  return status;
 }
 
 static int counting(const eb_evidence *evidence)
@@ -131,8 +180,7 @@ eb_status eb_evidence_findings(const eb_evidence *evidence, eb_findings *found, 
   s.told = s.found;
   s.told.factor = 1;
   eb_status status = counting(evidence) >= 2 ? look(&s, error) : EB_OK;
-  window_close(s.kept);
-  window_close(s.all);
+  close_windows(&s);
   if (status == EB_OK)
     *found = made;
   return status;

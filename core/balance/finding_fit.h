@@ -7,10 +7,12 @@
 enum { WINDOW_MAX = 96 };
 
 /* The readings of one block.  Residuals are ln(reading) minus what was expected; root is the lower
- * triangle of their covariance's root, white = root^-1 residual. */
+ * triangle of their covariance's root, column by column, white = root^-1 residual. */
 typedef struct window {
   const eb_host *host;
-  double degrees; /* of the repeatability */
+  size_t from, to; /* events, from the first to before the last */
+  double degrees;  /* of the repeatability */
+  double squares;  /* of white, added up */
   int count;
   size_t event[WINDOW_MAX];
   int bore[WINDOW_MAX];
@@ -21,7 +23,7 @@ typedef struct window {
   double value[WINDOW_MAX];
   double residual[WINDOW_MAX];
   double white[WINDOW_MAX];
-  double root[WINDOW_MAX * WINDOW_MAX];
+  double root[];
 } window;
 
 typedef struct window_options {
@@ -30,8 +32,8 @@ typedef struct window_options {
   double drift;    /* standard deviation of a drift that is taken for granted, ln per pass */
 } window_options;
 
-/* One more column: its coefficient, that one's standard deviation, how far it brings the sum of squares down, and
- * the degrees of freedom of the deviation. */
+/* One more column: its coefficient, that one's standard deviation, how far it brings the sum of squares down, and,
+ * once it was judged, the degrees of freedom of the deviation. */
 typedef struct window_effect {
   double size, doubt, gain, degrees;
 } window_effect;
@@ -48,7 +50,13 @@ bool window_effect_of(const window *w, const double *column, window_effect *effe
 bool window_effects_of(const window *w, const double *first, const double *second, window_effect *one,
                        window_effect *other);
 
-/* How likely as much is by chance where doubts are larger by a factor (two-sided t; not yet times the candidates). */
+/* Sets the degrees of freedom, of one that is worth it: what they cost is more than all else of it. */
+void window_judge(const window *w, const double *column, window_effect *effect);
+void window_judge_both(const window *w, const double *first, const double *second, window_effect *one,
+                       window_effect *other);
+
+/* How likely as much is by chance where doubts are larger by a factor (two-sided t; not yet times the candidates).  It
+ * was judged. */
 double window_chance(const window_effect *effect, double scale);
 
 /* How much wider than expected the readings scatter about what is left of them once `gain` is explained; at least 1. */

@@ -11,11 +11,15 @@ typedef struct search {
   noise found;        /* from repeats that no snap parts */
   noise told;         /* the same as the gauge is said to have it: a step or a drift is no noise */
   size_t block, pass; /* where the present block and the last pass in it begin; pass is `events` where there is none */
-  window *kept, *all; /* readings of the block that count, and with those of rejected passes; NULL: too few */
+  window **blocks;    /* readings that count, block by block; owned, as they are */
+  int block_count;
+  const window *kept; /* that of the present block; NULL: too few readings */
+  window *all;        /* the same with those of rejected passes; NULL: too few */
   eb_findings *result;
 } search;
 
 void search_add(search *s, eb_finding finding);
+const window *search_block(const search *s, size_t from); /* of the block that begins there; NULL: too few readings */
 
 /* What may have come to read differently by itself: one bore, the bores of a shaft, or one side against the other. */
 typedef struct candidate {
@@ -49,6 +53,6 @@ void search_pushes(search *s);
 /* finding_snap.c and finding_start.c: over snaps; over starts and moves. */
 void search_snaps(search *s);
 bool search_snap_shows(const search *s); /* whether something was found after a snap; it moves readings too */
-eb_status search_starts(search *s, eb_error *error);
+void search_starts(search *s);
 
 #endif

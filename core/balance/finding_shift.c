@@ -63,6 +63,9 @@ void search_leak(search *s)
   }
   if (low < 0 || best.size > -LEAK_LEAST || moved_alone(s->evidence) >> low & 1)
     return;
+  candidate bore = {EB_FINDING_LEAK, -1, (eb_bores)1 << low};
+  mark_candidate(w, &s->evidence->layout, &bore, column);
+  window_judge(w, column, &best);
   double chance = tried * window_chance(&best, window_scale(w, best.gain));
   if (chance < LEAK_CHANCE)
     search_add(s, (eb_finding){.kind = EB_FINDING_LEAK,
@@ -80,6 +83,7 @@ void search_leak(search *s)
 
 typedef struct shift {
   window_effect best;
+  int from;               /* the reading from which on it is */
   int tried, first, last; /* readings from which on it may be: those that fit nearly as well as the best */
 } shift;
 
@@ -101,8 +105,10 @@ static shift find_shift(const window *w)
       continue;
     gain[i] = met.gain;
     found.tried++;
-    if (met.gain > found.best.gain)
+    if (met.gain > found.best.gain) {
       found.best = met;
+      found.from = i;
+    }
   }
   for (int i = 1; i < w->count; i++) {
     if (gain[i] <= 0 || gain[i] < found.best.gain - AS_GOOD)
@@ -139,9 +145,14 @@ void search_vent(search *s)
   shift found = find_shift(w);
   if (found.first < 0 || fabs(found.best.size) < VENT_LEAST)
     return;
-  double rival = fmax(drift_gain(w, &s->evidence->layout), part_gain(w, &s->evidence->layout));
+  double column[WINDOW_MAX];
+  mark_from(w, found.from, column);
+  window_judge(w, column, &found.best);
   double chance = fmin(found.tried * window_chance(&found.best, window_scale(w, found.best.gain)), 1);
-  if (chance >= VENT_CHANCE || found.best.gain < rival + BETTER)
+  if (chance >= VENT_CHANCE)
+    return;
+  double rival = fmax(drift_gain(w, &s->evidence->layout), part_gain(w, &s->evidence->layout));
+  if (found.best.gain < rival + BETTER)
     return;
   search_add(s, (eb_finding){.kind = EB_FINDING_VENT,
                              .adjuster = -1,

@@ -57,18 +57,9 @@ static bool mark(const window *w, const eb_layout *layout, const candidate *c, i
 typedef struct seen {
   candidate what;
   window_effect one, other; /* after the last snap but one, and after the last; the same where there was one */
-  double gain, chance;
+  double gain;
   bool twice; /* it was read after both */
 } seen;
-
-/* After one snap a t; after two the F of both shifts together. */
-static double chance_of(const seen *found, double scale)
-{
-  if (!found->twice)
-    return window_chance(&found->other, scale);
-  double degrees = fmin(found->one.degrees, found->other.degrees);
-  return eb_f_above(found->gain / (2 * scale * scale), 2, degrees);
-}
 
 static bool weigh(const search *s, const candidate *c, int snaps, seen *found)
 {
@@ -86,8 +77,23 @@ static bool weigh(const search *s, const candidate *c, int snaps, seen *found)
   if (!found->twice)
     found->one = found->other;
   found->gain = found->other.gain;
-  found->chance = chance_of(found, window_scale(w, found->gain));
   return true;
+}
+
+/* After one snap a t; after two the F of both shifts together. */
+static double chance_of(const search *s, int snaps, seen *found)
+{
+  const window *w = s->kept;
+  const eb_layout *layout = &s->evidence->layout;
+  double last[WINDOW_MAX], before[WINDOW_MAX], scale = window_scale(w, found->gain);
+  mark(w, layout, &found->what, snaps, last);
+  if (!found->twice) {
+    window_judge(w, last, &found->other);
+    return window_chance(&found->other, scale);
+  }
+  mark(w, layout, &found->what, snaps - 1, before);
+  window_judge_both(w, before, last, &found->one, &found->other);
+  return eb_f_above(found->gain / (2 * scale * scale), 2, fmin(found->one.degrees, found->other.degrees));
 }
 
 /* Whether it stands where it stood after the snap before: both shifts alike, within their doubts. */
@@ -97,13 +103,15 @@ static bool stays(const seen *found)
   return apart < 2.5 * hypot(found->one.doubt, found->other.doubt) && fabs(found->other.size) > SNAP_LEAST;
 }
 
-static void report(search *s, const seen *found, int snaps, int tried)
+static void report(search *s, seen *found, int snaps, int tried)
 {
   const candidate *c = &found->what;
   bool later = fabs(found->other.size) > fabs(found->one.size);
   const window_effect *larger = later ? &found->other : &found->one;
-  double chance = fmin(found->chance * tried, 1);
-  if (chance >= (snaps > 1 ? SURE_CHANCE : SUSPECT_CHANCE) || fabs(larger->size) < SNAP_LEAST)
+  if (fabs(larger->size) < SNAP_LEAST)
+    return;
+  double chance = fmin(chance_of(s, snaps, found) * tried, 1);
+  if (chance >= (snaps > 1 ? SURE_CHANCE : SUSPECT_CHANCE))
     return;
   search_add(s, (eb_finding){.kind = c->kind,
                              .bores = c->bores,
@@ -134,7 +142,7 @@ void search_snaps(search *s)
     if (met.gain > best.gain)
       best = met;
   }
-  if (tried > 0)
+  if (best.gain > 0)
     report(s, &best, snaps, tried);
 }
 

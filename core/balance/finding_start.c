@@ -46,35 +46,30 @@ static void take_answer(const window *w, const eb_layout *layout, int index, ans
   sums->blocks[index]++;
 }
 
-/* Readings from `from` to before `to`, after the moves in `moved`. */
-static eb_status take_block(const search *s, size_t from, size_t to, const bool *moved, answers *sums, eb_error *error)
+/* Readings of the block that begins at `from`, after the moves in `moved`. */
+static void take_block(const search *s, size_t from, const bool *moved, answers *sums)
 {
   const eb_layout *layout = &s->evidence->layout;
-  window_options options = {.from = from, .to = to, .drift = eb_priors_usual().drift};
   eb_bores worked = worked_on(layout, moved);
-  window *w = NULL;
-  eb_status status = window_open(s->evidence, &s->found, &options, &w, error);
+  const window *w = search_block(s, from);
   for (int i = 0; w != NULL && i < sums->count; i++)
     if (sums->list[i].adjuster >= 0 || (sums->list[i].bores & worked) == 0)
       take_answer(w, layout, i, sums);
-  window_close(w);
-  return status;
 }
 
-static eb_status take_answers(const search *s, answers *sums, eb_error *error)
+static void take_answers(const search *s, answers *sums)
 {
   const eb_evidence *evidence = s->evidence;
   bool moved[EB_ADJUSTERS_MAX] = {false}, before = false, read = false;
   size_t from = 0;
-  eb_status status = EB_OK;
-  for (size_t e = 0; status == EB_OK && e <= evidence->events; e++) {
+  for (size_t e = 0; e <= evidence->events; e++) {
     const event *met = e == evidence->events ? NULL : &evidence->event[e];
     bool ends = met == NULL || met->kind == EVENT_PERIOD || met->kind == EVENT_MOVE;
     read = read || (met != NULL && evidence_counts(evidence, met));
     if (!ends)
       continue;
     if (read && before)
-      status = take_block(s, from, e, moved, sums, error);
+      take_block(s, from, moved, sums);
     if (read)
       memset(moved, 0, sizeof moved);
     before = before || read;
@@ -83,7 +78,6 @@ static eb_status take_answers(const search *s, answers *sums, eb_error *error)
     if (met != NULL && met->kind == EVENT_MOVE)
       moved[met->index] = true;
   }
-  return status;
 }
 
 /* Chi-squared, as the F whose denominator is known.  Once is no pattern: without its largest square it is still to be
@@ -95,6 +89,8 @@ static double chance_of(const answers *sums, int index)
   if (blocks < 2)
     return 1;
   double others = (sums->squares[index] - sums->largest[index]) / (blocks - 1);
+  if (others <= 1) /* as is to be expected */
+    return 1;
   if (eb_f_above(others, blocks - 1, DEGREES_KNOWN) > ONCE_MORE)
     return 1;
   return eb_f_above(sums->squares[index] / blocks, blocks, DEGREES_KNOWN);
@@ -110,13 +106,11 @@ static bool has_finding_of(const search *s, const candidate *c)
   return false;
 }
 
-eb_status search_starts(search *s, eb_error *error)
+void search_starts(search *s)
 {
   answers sums = {0};
   sums.count = candidates_list(&s->evidence->layout, sums.list);
-  eb_status status = take_answers(s, &sums, error);
-  if (status != EB_OK)
-    return status;
+  take_answers(s, &sums);
   int best = -1;
   double least = STARTS_CHANCE;
   for (int i = 0; i < sums.count; i++) {
@@ -136,5 +130,4 @@ eb_status search_starts(search *s, eb_error *error)
                                .sure = true,
                                .after = -1,
                                .before = -1});
-  return EB_OK;
 }

@@ -14,10 +14,13 @@ typedef struct exchange {
   double gain;       /* 0: none found */
 } exchange;
 
+typedef enum apart { APART_UNKNOWN, APART_NO, APART_YES } apart;
+
 typedef struct swap_search {
   const search *s;
   eb_evidence other; /* the same with two readings exchanged; its events are NULL until they are needed */
   exchange best;
+  apart apart[EB_BORES_MAX][EB_BORES_MAX]; /* whether two bores stand otherwise to one another by now */
 } swap_search;
 
 static int place_of(const window *w, size_t at)
@@ -38,37 +41,45 @@ static double gain_here(const window *w, size_t one, size_t other)
   memcpy(residual, w->residual, sizeof residual);
   residual[i] += w->value[j] - w->value[i];
   residual[j] += w->value[i] - w->value[j];
-  return window_squares(w, w->residual) - window_squares(w, residual);
+  return w->squares - window_squares(w, residual);
 }
 
-/* What it explains that two bores stand otherwise to one another now than all before lets expect. */
-static double apart_gain(const window *w, int one, int other)
+/* Whether it explains anything that they stand otherwise to one another now than all before lets expect. */
+static bool stand_apart(swap_search *found, int one, int other)
 {
+  const window *w = found->s->kept;
+  apart *known = &found->apart[one][other];
   double column[WINDOW_MAX];
   window_effect met;
+  if (*known != APART_UNKNOWN)
+    return *known == APART_YES;
   for (int i = 0; i < w->count; i++)
     column[i] = w->bore[i] == one ? 1 : w->bore[i] == other ? -1 : 0;
-  return window_effect_of(w, column, &met) ? met.gain : 0;
+  *known = window_effect_of(w, column, &met) && met.gain > MAYBE ? APART_YES : APART_NO;
+  return *known == APART_YES;
 }
 
-/* Weighted sum of squares of all readings from `from` on, block by block. */
-static eb_status squares_from(const search *s, const eb_evidence *evidence, size_t from, double *sum, eb_error *error)
+/* What all readings from `from` on, block by block, come to less in the weighted sum of squares with two of them
+ * exchanged; where it is less than `least`, some number that is. */
+static eb_status gain_from(swap_search *found, size_t from, double least, double *gain, eb_error *error)
 {
+  const search *s = found->s;
+  double as_typed = 0, exchanged = 0;
   eb_status status = EB_OK;
-  *sum = 0;
-  for (size_t e = from; status == EB_OK && e <= evidence->events; e++) {
-    bool ends =
-        e == evidence->events || evidence->event[e].kind == EVENT_PERIOD || evidence->event[e].kind == EVENT_MOVE;
-    if (!ends)
-      continue;
-    window_options options = {.from = from, .to = e, .drift = eb_priors_usual().drift};
+  int first = s->block_count;
+  while (first > 0 && s->blocks[first - 1]->from >= from)
+    first--;
+  for (int i = first; i < s->block_count; i++)
+    as_typed += s->blocks[i]->squares;
+  for (int i = first; status == EB_OK && i < s->block_count && as_typed - exchanged >= least; i++) {
+    window_options options = {.from = s->blocks[i]->from, .to = s->blocks[i]->to, .drift = eb_priors_usual().drift};
     window *w = NULL;
-    status = window_open(evidence, &s->found, &options, &w, error);
+    status = window_open(&found->other, &s->found, &options, &w, error);
     if (w != NULL)
-      *sum += window_squares(w, w->residual);
+      exchanged += w->squares;
     window_close(w);
-    from = e + 1;
   }
+  *gain = as_typed - exchanged;
   return status;
 }
 
@@ -102,25 +113,26 @@ static void exchange_values(eb_evidence *evidence, size_t one, size_t other)
   a->step_variance = b->step_variance;
   b->value = kept.value;
   b->step_variance = kept.step_variance;
-  notes_forget(evidence);
+  notes_forget_from(evidence, one);
 }
 
 /* In an earlier block: all that follows from it is worked out anew. */
 static eb_status gain_before(swap_search *found, size_t one, size_t other, double *gain, eb_error *error)
 {
-  const search *s = found->s;
-  size_t from = evidence_block(s->evidence, one);
-  double as_typed = 0, exchanged = 0;
+  size_t from = evidence_block(found->s->evidence, one);
   eb_status status = found->other.event == NULL ? copy_evidence(found, error) : EB_OK;
-  if (status == EB_OK)
-    status = squares_from(s, s->evidence, from, &as_typed, error);
   if (status != EB_OK)
     return status;
   exchange_values(&found->other, one, other);
-  status = squares_from(s, &found->other, from, &exchanged, error);
+  status = gain_from(found, from, fmax(found->best.gain, MAYBE), gain, error);
   exchange_values(&found->other, one, other);
-  *gain = as_typed - exchanged;
   return status;
+}
+
+static bool reads_the_same(const event *a, const event *b)
+{
+  return !(a->value < b->value) && !(a->value > b->value) && !(a->step_variance < b->step_variance) &&
+         !(a->step_variance > b->step_variance);
 }
 
 static eb_status weigh(swap_search *found, size_t one, size_t other, int pass, eb_error *error)
@@ -129,11 +141,11 @@ static eb_status weigh(swap_search *found, size_t one, size_t other, int pass, e
   const event *a = &s->evidence->event[one], *b = &s->evidence->event[other];
   double gain = 0;
   eb_status status = EB_OK;
-  if (!evidence_counts(s->evidence, a) || !evidence_counts(s->evidence, b))
+  if (!evidence_counts(s->evidence, a) || !evidence_counts(s->evidence, b) || reads_the_same(a, b))
     return EB_OK;
   if (one >= s->block)
     gain = gain_here(s->kept, one, other);
-  else if (apart_gain(s->kept, a->index, b->index) > MAYBE)
+  else if (stand_apart(found, a->index, b->index))
     status = gain_before(found, one, other, &gain, error);
   if (gain > found->best.gain)
     found->best = (exchange){one, other, pass, gain};

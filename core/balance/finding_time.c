@@ -90,25 +90,37 @@ static window_effect find_drift(const window *w, const eb_layout *layout, int *a
   return best;
 }
 
+/* Whether it is likely, large, and clearly more than a step explains; in the order of what it costs to tell. */
+static bool is_warming(const window *w, const eb_layout *layout, int adjuster, int tried, window_effect *slope,
+                       double *chance)
+{
+  static const double BETTER = 2;
+  double column[WINDOW_MAX];
+  if (!(slope->gain > 0) || fabs(slope->size) <= WARMING_LEAST) /* readings that are all alike show no slope */
+    return false;
+  mark_drift(w, adjuster < 0 ? NULL : &layout->adjuster[adjuster], column);
+  window_judge(w, column, slope);
+  *chance = tried * window_chance(slope, window_scale(w, slope->gain));
+  return *chance < WARMING_CHANCE && slope->gain > shift_gain(w) + BETTER;
+}
+
 /* The belief takes a small drift for granted; here none is, so that it shows.  One pass cannot tell a drift from a
  * step: what a step explains as well is left to the pass's closure. */
 eb_status search_warming(search *s, eb_error *error)
 {
-  static const double BETTER = 2;
   window_options options = {.from = s->block, .to = s->evidence->events, .all = true};
   window *w = NULL;
   int adjuster = -1, tried = 0;
+  double chance = 1;
+  if (s->all == NULL || search_snap_shows(s))
+    return EB_OK;
   eb_status status = window_open(s->evidence, &s->told, &options, &w, error);
-  if (status != EB_OK || w == NULL || search_snap_shows(s)) {
-    window_close(w);
+  if (status != EB_OK)
     return status;
-  }
   window_effect slope = find_drift(w, &s->evidence->layout, &adjuster, &tried);
-  bool tells = slope.gain > 0; /* readings that are all alike show no slope */
-  double chance = tells ? tried * window_chance(&slope, window_scale(w, slope.gain)) : 1;
-  bool better = slope.gain > shift_gain(w) + BETTER;
+  bool shows = is_warming(w, &s->evidence->layout, adjuster, tried, &slope, &chance);
   window_close(w);
-  if (chance < WARMING_CHANCE && fabs(slope.size) > WARMING_LEAST && better)
+  if (shows)
     search_add(s, (eb_finding){.kind = EB_FINDING_WARMING,
                                .adjuster = adjuster,
                                .size = slope.size,
