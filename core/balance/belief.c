@@ -82,10 +82,10 @@ static double absorb(double *root, double *z, int width, int states, double *row
   return -log(grown) - 0.5 * right * right;
 }
 
-/* x gains `direction`, which is zero behind `last`, times a standard normal variable.  That variable is a
- * state in front of the others, which is eliminated again; turning from the
+/* x gains `direction`, which is zero before `first` and behind `last`, times a standard normal variable.  That variable
+ * is a state in front of the others, which is eliminated again; turning from the
  * last row up keeps R triangular. */
-static void add_noise(eb_belief *b, const double *restrict direction, int last)
+static void add_noise(eb_belief *b, const double *restrict direction, int first, int last)
 {
   int n = b->states;
   double *restrict row = b->spare;
@@ -94,8 +94,10 @@ static void add_noise(eb_belief *b, const double *restrict direction, int last)
   for (int i = last; i >= 0; i--) {
     double *restrict own = b->root + i * b->row;
     double against = 0;
-    for (int j = i; j <= last; j++)
+    for (int j = i < first ? first : i; j <= last; j++)
       against -= own[j] * direction[j];
+    if (!(against < 0 || against > 0))
+      continue;
     double length = length_of(front, against);
     double c = front / length, s = against / length;
     for (int j = i; j < n; j++) {
@@ -191,15 +193,15 @@ static void forget_level(eb_belief *b)
 void eb_belief_period(eb_belief *belief)
 {
   double direction[BORES + EB_BELIEF_STATES_MAX] = {0};
+  forget_level(belief);
   for (int k = 0; k < belief->adjusters; k++) {
     eb_bores touched = belief->adjuster[k].first | belief->adjuster[k].second;
     if ((touched & (touched - 1)) == 0)
       continue;
     for (int i = 0; i < belief->bores; i++)
       direction[BORES + i] = belief->priors.start * eb_adjuster_effect(&belief->adjuster[k], i);
-    add_noise(belief, direction, BORES + belief->bores - 1);
+    add_noise(belief, direction, BORES, BORES + belief->bores - 1);
   }
-  forget_level(belief);
 }
 
 static size_t belief_size(int row, int adjusters)
@@ -315,7 +317,7 @@ static void bound_gain(eb_belief *b, int adjuster, double *direction)
     return;
   memset(direction, 0, (size_t)b->states * sizeof *direction);
   direction[at] = sqrt(lacks);
-  add_noise(b, direction, at);
+  add_noise(b, direction, at, at);
 }
 
 /* What a move misses by, besides its gain: along its effect, all that it touches alike, each of those by itself, and
@@ -328,15 +330,15 @@ static void add_miss(eb_belief *b, const eb_adjuster *adjuster, double move, dou
   memset(direction, 0, (size_t)b->states * sizeof *direction);
   for (int i = 0; i < b->bores; i++)
     direction[BORES + i] = miss * eb_adjuster_effect(adjuster, i);
-  add_noise(b, direction, last);
+  add_noise(b, direction, BORES, last);
   for (int i = 0; i < b->bores; i++)
     direction[BORES + i] = touched >> i & 1 ? b->priors.shift_share * fabs(move) : 0;
-  add_noise(b, direction, last);
+  add_noise(b, direction, BORES, last);
   double others = length_of(b->priors.others_share * move, b->priors.others_least);
   memset(direction, 0, (size_t)b->states * sizeof *direction);
   for (int i = 0; i < b->bores; i++) {
     direction[BORES + i] = touched >> i & 1 ? b->priors.scatter : others;
-    add_noise(b, direction, BORES + i);
+    add_noise(b, direction, BORES + i, BORES + i);
     direction[BORES + i] = 0;
   }
 }

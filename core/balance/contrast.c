@@ -55,7 +55,7 @@ static double dot(const double *a, const double *b, int count)
 static void set_up(const nest *nested, group *g)
 {
   int n = nested->layout->bore_count;
-  memset(g->weights, 0, sizeof g->weights);
+  memset(g->weights, 0, (size_t)g->count * sizeof *g->weights);
   for (int k = 0; k < g->count; k++) {
     const eb_adjuster *a = &nested->layout->adjuster[g->adjuster[k]];
     weigh_side(nested, a->first, 1, g->weights[k]);
@@ -121,9 +121,11 @@ static void take_out(nest *nested, const group *g)
 {
   int n = nested->layout->bore_count;
   for (int k = 0; k < g->count; k++)
-    for (int i = 0; i < n; i++)
+    for (int i = 0; i < n; i++) {
+      double effect = eb_adjuster_effect(&nested->layout->adjuster[g->adjuster[k]], i);
       for (int j = 0; j < n; j++)
-        nested->left[i][j] -= eb_adjuster_effect(&nested->layout->adjuster[g->adjuster[k]], i) * g->weights[k][j];
+        nested->left[i][j] -= effect * g->weights[k][j];
+    }
 }
 
 static eb_contrast measure(const nest *nested, int adjuster, const double *weights, const double *deviation)

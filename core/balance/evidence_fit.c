@@ -27,17 +27,28 @@ typedef struct repeats {
   int degrees;
 } repeats;
 
-static void add_repeats(const eb_evidence *evidence, size_t from, size_t to, int bore, size_t all_from, repeats *sums)
+/* Readings between two moves. */
+typedef struct stretch {
+  size_t from, to, all_from;
+} stretch;
+
+static bool repeats_count(const eb_evidence *evidence, const stretch *s, size_t e)
+{
+  const event *met = &evidence->event[e];
+  bool counts = e >= s->all_from ? evidence_was_read(evidence, met) : evidence_counts(evidence, met);
+  return counts && met->prior > 0;
+}
+
+static void add_repeats(const eb_evidence *evidence, const stretch *s, int bore, repeats *sums)
 {
   double x_mean = 0, y_mean = 0;
   int count = 0;
   for (int round = 0; round < 2; round++) {
     double x = 0;
-    for (size_t e = from; e < to; e++) {
+    for (size_t e = s->from; e < s->to; e++) {
       const event *met = &evidence->event[e];
       x += met->kind == EVENT_READING;
-      bool counts = e >= all_from ? evidence_was_read(evidence, met) : evidence_counts(evidence, met);
-      if (!counts || met->index != bore || met->prior <= 0)
+      if (met->index != bore || !repeats_count(evidence, s, e))
         continue;
       double y = log(met->value) / met->prior;
       if (round == 0) {
@@ -51,7 +62,22 @@ static void add_repeats(const eb_evidence *evidence, size_t from, size_t to, int
       }
     }
   }
-  sums->degrees += count > 1 ? count - 1 : 0;
+  sums->degrees += count - 1;
+}
+
+/* What was read once has no repeats. */
+static void add_stretch(const eb_evidence *evidence, const stretch *s, repeats *sums)
+{
+  eb_bores once = 0, again = 0;
+  for (size_t e = s->from; e < s->to; e++)
+    if (repeats_count(evidence, s, e)) {
+      eb_bores bore = (eb_bores)1 << evidence->event[e].index;
+      again |= once & bore;
+      once |= bore;
+    }
+  for (int i = 0; again >> i != 0; i++)
+    if (again >> i & 1)
+      add_repeats(evidence, s, i, sums);
 }
 
 /* A common slope is taken out where the repeats can spare a degree of freedom
@@ -75,15 +101,15 @@ static eb_spread pool_repeats(const eb_evidence *evidence, bool over_snaps, size
 {
   eb_spread pooled = {0, 0};
   repeats sums = {0};
-  size_t from = 0;
+  stretch between = {.all_from = all_from};
   for (size_t e = 0; e <= evidence->events; e++) {
     bool end = e == evidence->events;
     event_kind kind = end ? EVENT_PERIOD : evidence->event[e].kind;
     if (kind != EVENT_PERIOD && kind != EVENT_MOVE && (kind != EVENT_SNAP || over_snaps))
       continue;
-    for (int i = 0; i < evidence->layout.bore_count; i++)
-      add_repeats(evidence, from, e, i, all_from, &sums);
-    from = e + 1;
+    between.to = e;
+    add_stretch(evidence, &between, &sums);
+    between.from = e + 1;
     if (kind != EVENT_PERIOD)
       continue;
     eb_spread parts[] = {pooled, close_period(&sums)};

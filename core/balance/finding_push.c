@@ -20,12 +20,14 @@ typedef struct pushes {
   double apart[PUSHES_MAX]; /* ln(open / shut) */
   double variance;          /* of one, by the gauge: their mean */
   double squares;
+  double degrees; /* of what they scatter, pooled with what the gauge is said to */
   eb_bores bores;
+  double side_doubts, bore_doubts; /* by so many doubts a play may be larger than it is read, of a side and of a bore */
 } pushes;
 
 typedef struct play {
   eb_bores bores;
-  double size, doubt, gain, degrees, chance;
+  double size, doubt, gain;
 } play;
 
 static void gather(const search *s, pushes *p)
@@ -44,6 +46,7 @@ static void gather(const search *s, pushes *p)
     p->squares += apart * apart;
     p->bores |= (eb_bores)1 << open->index;
   }
+  p->degrees = evidence->gauge.repeatability_weight + p->count - 1;
 }
 
 static int add_group(eb_bores *group, int count, eb_bores bores)
@@ -84,11 +87,15 @@ static play weigh(const search *s, const pushes *p, eb_bores bores)
       met.size += (p->apart[i] - met.size) / told;
     }
   met.gain = told * met.size * met.size;
-  met.degrees = weight + p->count - 1;
-  double pooled = (weight * p->variance + fmax(p->squares - met.gain, 0)) / met.degrees;
+  double pooled = (weight * p->variance + fmax(p->squares - met.gain, 0)) / p->degrees;
   met.doubt = sqrt(pooled / told);
-  met.chance = eb_t_below(-met.size / met.doubt, met.degrees);
   return met;
+}
+
+/* Of as much play by chance. */
+static double chance_of(const play *met, const pushes *p)
+{
+  return eb_t_below(-met->size / met->doubt, p->degrees);
 }
 
 static int count_of(eb_bores bores)
@@ -99,12 +106,18 @@ static int count_of(eb_bores bores)
   return count;
 }
 
+static void set_doubts(pushes *p)
+{
+  bool few = count_of(p->bores) <= FEW_BORES;
+  p->side_doubts = eb_t_quantile(1 - (few ? SIDE_OF_FEW_CHANCE : CLEARED_CHANCE), p->degrees);
+  p->bore_doubts = few ? eb_t_quantile(1 - BORE_OF_FEW_CHANCE, p->degrees) : p->side_doubts;
+}
+
 static bool is_cleared(const play *met, const pushes *p)
 {
   int bores = count_of(p->bores);
   bool side = count_of(met->bores) > 1 || bores == 2;
-  double chance = bores > FEW_BORES ? CLEARED_CHANCE : side ? SIDE_OF_FEW_CHANCE : BORE_OF_FEW_CHANCE;
-  double most = met->size + eb_t_quantile(1 - chance, met->degrees) * met->doubt;
+  double most = met->size + (side ? p->side_doubts : p->bore_doubts) * met->doubt;
   return most < (side || bores <= SMALL_ENGINE ? SEVERAL_MOST : SINGLE_MOST);
 }
 
@@ -152,8 +165,10 @@ static bool report_leak(search *s, const pushes *p)
     if (met.size < 0 && met.gain > best.gain)
       best = met;
   }
-  double chance = fmin((1 - best.chance) * count_of(p->bores), 1);
-  if (best.size >= -LEAK_LEAST || chance >= SURE_CHANCE)
+  if (best.size >= -LEAK_LEAST)
+    return false;
+  double chance = fmin((1 - chance_of(&best, p)) * count_of(p->bores), 1);
+  if (chance >= SURE_CHANCE)
     return false;
   report(s, &best, chance, true);
   return true;
@@ -168,6 +183,7 @@ void search_pushes(search *s)
   if (p.count == 0 || report_leak(s, &p))
     return;
   int count = list_groups(&s->evidence->layout, p.bores, group);
+  set_doubts(&p);
   for (int i = 0; i < count; i++) {
     play met = weigh(s, &p, group[i]);
     if (met.size > 0 && met.gain > best.gain)
@@ -175,9 +191,9 @@ void search_pushes(search *s)
     if (!is_cleared(&met, &p) && met.gain >= open.gain)
       open = met;
   }
-  double chance = fmin(best.chance * count, 1);
-  if (best.size > PLAY_LEAST && chance < SURE_CHANCE)
+  double chance = best.size > PLAY_LEAST ? fmin(chance_of(&best, &p) * count, 1) : 1;
+  if (chance < SURE_CHANCE)
     report(s, &best, chance, true);
   else if (open.bores != 0)
-    report(s, &open, fmin(open.chance * count, 1), false);
+    report(s, &open, fmin(chance_of(&open, &p) * count, 1), false);
 }

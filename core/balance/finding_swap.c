@@ -18,7 +18,7 @@ typedef enum apart { APART_UNKNOWN, APART_NO, APART_YES } apart;
 
 typedef struct swap_search {
   const search *s;
-  eb_evidence other; /* the same with two readings exchanged; its events are NULL until they are needed */
+  eb_evidence *other; /* the same with two readings exchanged; NULL until it is needed */
   exchange best;
   apart apart[EB_BORES_MAX][EB_BORES_MAX]; /* whether two bores stand otherwise to one another by now */
 } swap_search;
@@ -74,7 +74,7 @@ static eb_status gain_from(swap_search *found, size_t from, double least, double
   for (int i = first; status == EB_OK && i < s->block_count && as_typed - exchanged >= least; i++) {
     window_options options = {.from = s->blocks[i]->from, .to = s->blocks[i]->to, .drift = eb_priors_usual().drift};
     window *w = NULL;
-    status = window_open(&found->other, &s->found, &options, &w, error);
+    status = window_open(found->other, &s->found, &options, &w, error);
     if (w != NULL)
       exchanged += w->squares;
     window_close(w);
@@ -83,27 +83,32 @@ static eb_status gain_from(swap_search *found, size_t from, double least, double
   return status;
 }
 
+static void drop_copy(swap_search *found)
+{
+  const eb_host *host = found->s->evidence->host;
+  if (found->other == NULL)
+    return;
+  notes_destroy(found->other->notes, host);
+  host->allocate(host->context, found->other->event, 0);
+  host->allocate(host->context, found->other, 0);
+  found->other = NULL;
+}
+
 static eb_status copy_evidence(swap_search *found, eb_error *error)
 {
   const eb_evidence *evidence = found->s->evidence;
   const eb_host *host = evidence->host;
   size_t size = evidence->events * sizeof *evidence->event;
-  found->other = *evidence;
-  found->other.event = host->allocate(host->context, NULL, size);
-  if (found->other.event == NULL)
+  eb_evidence *copy = found->other = host->allocate(host->context, NULL, sizeof *copy);
+  if (copy != NULL) {
+    *copy = *evidence;
+    copy->notes = NULL;
+    copy->event = host->allocate(host->context, NULL, size);
+  }
+  if (copy == NULL || copy->event == NULL)
     return eb_fail(error, EB_OUT_OF_MEMORY, "", "no memory to look at the readings");
-  memcpy(found->other.event, evidence->event, size);
-  found->other.notes = NULL;
-  return notes_create(host, &found->other.notes, error);
-}
-
-static void drop_copy(swap_search *found)
-{
-  const eb_host *host = found->s->evidence->host;
-  if (found->other.event == NULL)
-    return;
-  notes_destroy(found->other.notes, host);
-  host->allocate(host->context, found->other.event, 0);
+  memcpy(copy->event, evidence->event, size);
+  return notes_create(host, &copy->notes, error);
 }
 
 static void exchange_values(eb_evidence *evidence, size_t one, size_t other)
@@ -120,12 +125,12 @@ static void exchange_values(eb_evidence *evidence, size_t one, size_t other)
 static eb_status gain_before(swap_search *found, size_t one, size_t other, double *gain, eb_error *error)
 {
   size_t from = evidence_block(found->s->evidence, one);
-  eb_status status = found->other.event == NULL ? copy_evidence(found, error) : EB_OK;
+  eb_status status = found->other == NULL ? copy_evidence(found, error) : EB_OK;
   if (status != EB_OK)
     return status;
-  exchange_values(&found->other, one, other);
+  exchange_values(found->other, one, other);
   status = gain_from(found, from, fmax(found->best.gain, MAYBE), gain, error);
-  exchange_values(&found->other, one, other);
+  exchange_values(found->other, one, other);
   return status;
 }
 

@@ -23,15 +23,19 @@ static bool has_cause(const search *s)
 void search_wander(search *s)
 {
   const eb_gauge *gauge = &s->evidence->gauge;
+  if (gauge->repeatability <= 0 || has_cause(s))
+    return;
   noise found = evidence_noise_within_snaps(s->evidence, s->block);
   double weight = gauge->repeatability_weight, degrees = found.degrees_of_freedom - weight;
-  if (degrees < 3 || gauge->repeatability <= 0 || has_cause(s))
+  if (degrees < 3)
     return;
   double pooled = found.factor * found.factor * found.degrees_of_freedom;
   double repeats = fmax(pooled - weight, 0) / degrees;
   double expected = 1 + found.step_variance / (gauge->repeatability * gauge->repeatability);
+  if (!(repeats > WANDER_LEAST * WANDER_LEAST * expected))
+    return;
   double chance = eb_f_above(repeats / expected, degrees, weight);
-  if (chance < WANDER_CHANCE && repeats > WANDER_LEAST * WANDER_LEAST * expected)
+  if (chance < WANDER_CHANCE)
     search_add(s, (eb_finding){.kind = EB_FINDING_WANDER,
                                .adjuster = -1,
                                .size = sqrt(repeats / expected),
