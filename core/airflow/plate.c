@@ -86,7 +86,7 @@ static eb_status check_plate(const eb_plate *plate, eb_error *error)
   return EB_OK;
 }
 
-eb_status eb_opening_at_angle(const eb_plate *plate, double angle_deg, eb_opening *opening, eb_error *error)
+static eb_status lift_at_angle(const eb_plate *plate, double angle_deg, double *lift, eb_error *error)
 {
   eb_status status = check_plate(plate, error);
   if (status != EB_OK)
@@ -96,11 +96,11 @@ eb_status eb_opening_at_angle(const eb_plate *plate, double angle_deg, eb_openin
                    angle_deg, plate->closed_deg);
   double angle = angle_deg * M_PI / 180;
   double closed = plate->closed_deg * M_PI / 180;
-  *opening = opening_at(plate, 2 * sin((angle + closed) / 2) * sin((angle - closed) / 2) / cos(closed));
+  *lift = 2 * sin((angle + closed) / 2) * sin((angle - closed) / 2) / cos(closed);
   return EB_OK;
 }
 
-eb_status eb_opening_at_gap(const eb_plate *plate, eb_feeler_gap gap, eb_opening *opening, eb_error *error)
+static eb_status lift_at_gap(const eb_plate *plate, eb_feeler_gap gap, double *lift, eb_error *error)
 {
   eb_status status = check_plate(plate, error);
   if (status != EB_OK)
@@ -108,8 +108,49 @@ eb_status eb_opening_at_gap(const eb_plate *plate, eb_feeler_gap gap, eb_opening
   if (!(gap.mm >= 0 && gap.mm <= plate->bore_mm / 2))
     return eb_fail(error, EB_OUT_OF_RANGE, "", "feeler gap %g mm; 0 to %g mm, half the bore, would be right", gap.mm,
                    plate->bore_mm / 2);
-  *opening = opening_at(plate, 2 * gap.mm / plate->bore_mm);
+  *lift = 2 * gap.mm / plate->bore_mm;
   return EB_OK;
+}
+
+static eb_feeler_gap gap_of(const eb_plate *plate, double lift)
+{
+  return (eb_feeler_gap){plate->bore_mm / 2 * lift};
+}
+
+eb_status eb_opening_at_angle(const eb_plate *plate, double angle_deg, eb_opening *opening, eb_error *error)
+{
+  double lift = 0;
+  eb_status status = lift_at_angle(plate, angle_deg, &lift, error);
+  if (status == EB_OK)
+    *opening = opening_at(plate, lift);
+  return status;
+}
+
+eb_status eb_gap_at_angle(const eb_plate *plate, double angle_deg, eb_feeler_gap *gap, eb_error *error)
+{
+  double lift = 0;
+  eb_status status = lift_at_angle(plate, angle_deg, &lift, error);
+  if (status == EB_OK)
+    *gap = gap_of(plate, lift);
+  return status;
+}
+
+eb_status eb_opening_at_gap(const eb_plate *plate, eb_feeler_gap gap, eb_opening *opening, eb_error *error)
+{
+  double lift = 0;
+  eb_status status = lift_at_gap(plate, gap, &lift, error);
+  if (status == EB_OK)
+    *opening = opening_at(plate, lift);
+  return status;
+}
+
+eb_status eb_area_at_gap(const eb_plate *plate, eb_feeler_gap gap, double *area, eb_error *error)
+{
+  double lift = 0;
+  eb_status status = lift_at_gap(plate, gap, &lift, error);
+  if (status == EB_OK)
+    *area = area_mm2(plate, lift);
+  return status;
 }
 
 eb_status eb_opening_at_travel(const eb_plate *plate, eb_edge_travel travel, eb_opening *opening, eb_error *error)

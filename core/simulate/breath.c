@@ -61,23 +61,44 @@ breath breath_of(int bores, double upstream_pa, double upstream_k, double swept_
   return b;
 }
 
-/* Behind a choked plate the pressure is what the cylinder makes of the flow.
- * Else both follow from one another, and halving finds the pressure. */
-draught breath_draw(const breath *b, int bore, double effective_mm2, double speed_rpm)
+typedef struct drawing {
+  const breath *breathing;
+  double effective_mm2, taken; /* for each pascal behind the plate */
+} drawing;
+
+/* Falls as the pressure behind the plate rises. */
+static double fills_kg_s(const void *given, double behind_pa)
 {
-  double taken = b->takes[bore] * taken_per_pa(b, speed_rpm);
-  double low = b->critical_pa, high = b->upstream_pa;
-  double choked = b->choked_kg_s_mm2 * effective_mm2;
-  if (choked <= taken * low)
-    return (draught){choked, choked / taken};
+  const drawing *d = given;
+  return through_kg_s(d->breathing, d->effective_mm2, behind_pa) - d->taken * behind_pa;
+}
+
+/* What so many halvings find, looked at only where it is close. */
+static double behind_pa(const drawing *d, double low, double high)
+{
+  enum { NEARLY = 42 };
+  static const double SURE_PA = 1e-7; /* a look is off by a hundredth of that */
+  double near = eb_crossing_find(fills_kg_s, d, low, high, NEARLY);
   for (int i = 0; i < HALVINGS; i++) {
     double middle = 0.5 * (low + high);
-    if (through_kg_s(b, effective_mm2, middle) > taken * middle)
+    if (fabs(middle - near) > SURE_PA ? middle < near : fills_kg_s(d, middle) > 0)
       low = middle;
     else
       high = middle;
   }
-  return (draught){taken * low, low};
+  return low;
+}
+
+/* Behind a choked plate the pressure is what the cylinder makes of the flow.
+ * Else both follow from one another, and halving finds the pressure. */
+draught breath_draw(const breath *b, int bore, double effective_mm2, double speed_rpm)
+{
+  drawing d = {b, effective_mm2, b->takes[bore] * taken_per_pa(b, speed_rpm)};
+  double choked = b->choked_kg_s_mm2 * effective_mm2;
+  if (choked <= d.taken * b->critical_pa)
+    return (draught){choked, choked / d.taken};
+  double behind = behind_pa(&d, b->critical_pa, b->upstream_pa);
+  return (draught){d.taken * behind, behind};
 }
 
 double breath_surplus_w(const breath *b, const double *effective_mm2, double speed_rpm)

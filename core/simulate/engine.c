@@ -254,16 +254,15 @@ eb_status eb_engine_read(eb_engine *e, int bore, double *value, eb_error *error)
 {
   static const double WANDER_KEPT = 0.7; /* from one reading to the next; this project's own figure */
   const eb_gauge *gauge = &e->options.gauge;
-  eb_engine_truth truth;
   assert(bore >= 0 && bore < e->layout.bore_count);
   if (!e->running)
     return eb_fail(error, EB_REFUSED, "", "the engine stands still; there is no air to read");
   eb_engine_wait(e, e->options.read_min);
   e->wandered =
       WANDER_KEPT * e->wandered + stream_normal(&e->needle, e->options.wander * sqrt(1 - WANDER_KEPT * WANDER_KEPT));
-  eb_engine_look(e, &truth);
+  double flow_kg_h = engine_flow_kg_h(e, bore);
   double off = flutter(e, bore);
-  double level = e->vent * truth.flow_kg_h[bore] * fault_seen(e, bore);
+  double level = e->vent * flow_kg_h * fault_seen(e, bore);
   for (int i = 0; i < 2; i++)
     e->swung[i] = fmin(level * exp(e->wandered + e->swung[i]), gauge->high);
   double needle = level * exp(e->wandered + off);
@@ -277,13 +276,33 @@ void eb_engine_swing(const eb_engine *e, double *least, double *most)
   *most = e->swung[1];
 }
 
+static double speed_with(const eb_engine *e, double *effective_mm2)
+{
+  double angle_deg[EB_BORES_MAX], area_mm2[EB_BORES_MAX];
+  engine_throats(e, angle_deg, area_mm2);
+  engine_openings(e, area_mm2, effective_mm2);
+  return breath_speed_rpm(&e->breathing, effective_mm2);
+}
+
+double engine_speed_rpm(const eb_engine *e)
+{
+  double effective_mm2[EB_BORES_MAX];
+  return speed_with(e, effective_mm2);
+}
+
+double engine_flow_kg_h(const eb_engine *e, int bore)
+{
+  double effective_mm2[EB_BORES_MAX], speed_rpm = speed_with(e, effective_mm2);
+  return breath_draw(&e->breathing, bore, effective_mm2[bore], speed_rpm).kg_s * 3600;
+}
+
 void eb_engine_look(const eb_engine *e, eb_engine_truth *truth)
 {
   int bores = e->layout.bore_count;
   double effective_mm2[EB_BORES_MAX], sum = 0;
   *truth = (eb_engine_truth){.stop_deg = e->stop_deg, .manifold_k = e->manifold_k};
   engine_throats(e, truth->angle_deg, truth->area_mm2);
-  engine_openings(e, effective_mm2);
+  engine_openings(e, truth->area_mm2, effective_mm2);
   truth->speed_rpm = breath_speed_rpm(&e->breathing, effective_mm2);
   for (int i = 0; i < bores; i++) {
     draught drawn = breath_draw(&e->breathing, i, effective_mm2[i], truth->speed_rpm);

@@ -78,7 +78,11 @@ bool engine_find_nominal(eb_engine *engine);
 void engine_throats(const eb_engine *engine, double *angle_deg, double *area_mm2);
 
 /* Open areas times discharge coefficients, as breath.h wants them. */
-void engine_openings(const eb_engine *engine, double *effective_mm2);
+void engine_openings(const eb_engine *engine, const double *area_mm2, double *effective_mm2);
+
+/* Of what eb_engine_look tells the one thing alone. */
+double engine_speed_rpm(const eb_engine *engine);
+double engine_flow_kg_h(const eb_engine *engine, int bore);
 
 /* Turns the idle stop until the engine idles at this speed, as far as the stop goes. */
 void engine_turn_stop(eb_engine *engine, double speed_rpm);

@@ -1,4 +1,5 @@
 /* What a tuner looks up, answers and chooses. */
+#include "engine.h"
 #include "tuner.h"
 
 #include <ctype.h>
@@ -46,7 +47,6 @@ static void wait_for_warmth(eb_bay *b)
 static eb_json *temperature(eb_bay *b, const eb_json *ask)
 {
   static const double PORTS_FROM_C = 250;
-  eb_engine_truth truth;
   double high_c = 0, kelvin = 0;
   int bore = tuner_bore(b, ask);
   if (eb_unit_convert(EB_TEMPERATURE, high_of(ask), eb_json_get_string(ask, "unit", "C"), "C", &high_c, NULL) != EB_OK)
@@ -60,10 +60,8 @@ static eb_json *temperature(eb_bay *b, const eb_json *ask)
   b->sight.dial = EB_DIAL_THERMOMETER;
   if (strcmp(eb_json_get_string(ask, "key", ""), "warm.still") != 0)
     wait_for_warmth(b);
-  if (b->engine == NULL)
-    return tuner_in_unit(ask, EB_TEMPERATURE, b->options.engine.ambient_k, "K", 1);
-  eb_engine_look(b->engine, &truth);
-  return tuner_in_unit(ask, EB_TEMPERATURE, truth.manifold_k, "K", 1);
+  double at_k = b->engine == NULL ? b->options.engine.ambient_k : b->engine->manifold_k;
+  return tuner_in_unit(ask, EB_TEMPERATURE, at_k, "K", 1);
 }
 
 /* The middle of what is to hold, where the ask says that, in rpm; else the engine's own idle. */

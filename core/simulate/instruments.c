@@ -17,14 +17,13 @@ eb_status eb_engine_hold(eb_engine *e, double speed_rpm, eb_error *error)
   if (status != EB_OK)
     return status;
   double before_deg = e->held_deg;
-  eb_engine_truth idle;
   e->held_deg = 0;
-  eb_engine_look(e, &idle);
+  double idle_rpm = engine_speed_rpm(e);
   double wanted_rpm = speed_rpm * exp(stream_normal(&e->eye, STEADY));
-  if (wanted_rpm > idle.speed_rpm && engine_hold(e, wanted_rpm))
+  if (wanted_rpm > idle_rpm && engine_hold(e, wanted_rpm))
     return EB_OK;
   e->held_deg = before_deg;
-  return eb_fail(error, EB_OUT_OF_RANGE, "", "%g rpm cannot be held; it idles at %.0f rpm", speed_rpm, idle.speed_rpm);
+  return eb_fail(error, EB_OUT_OF_RANGE, "", "%g rpm cannot be held; it idles at %.0f rpm", speed_rpm, idle_rpm);
 }
 
 void eb_engine_release(eb_engine *e)
@@ -38,25 +37,20 @@ void eb_engine_release(eb_engine *e)
 eb_status eb_engine_set_vent(eb_engine *e, int bore, double value, eb_error *error)
 {
   static const double NEAR = 0.1;
-  eb_engine_truth truth;
   eb_status status = stands(e, "there is no air to set a vent by", error);
   if (status != EB_OK)
     return status;
-  eb_engine_look(e, &truth);
-  e->vent = value * exp(stream_uniform(&e->eye, -NEAR, NEAR)) / truth.flow_kg_h[bore];
+  e->vent = value * exp(stream_uniform(&e->eye, -NEAR, NEAR)) / engine_flow_kg_h(e, bore);
   return EB_OK;
 }
 
 eb_status eb_engine_speed(eb_engine *e, double *speed_rpm, eb_error *error)
 {
   static const double STEP_RPM = 10;
-  eb_engine_truth truth;
   eb_status status = stands(e, "it has no speed", error);
-  if (status != EB_OK)
-    return status;
-  eb_engine_look(e, &truth);
-  *speed_rpm = STEP_RPM * nearbyint(truth.speed_rpm / STEP_RPM);
-  return EB_OK;
+  if (status == EB_OK)
+    *speed_rpm = STEP_RPM * nearbyint(engine_speed_rpm(e) / STEP_RPM);
+  return status;
 }
 
 /* A leaf goes in or does not: feel is worth half a step. */

@@ -31,14 +31,12 @@ static double turned_deg(const eb_engine *e, int adjuster, int bore)
 {
   const eb_adjuster *nominal = &e->layout.adjuster[adjuster];
   const part *p = &e->part[adjuster];
-  double felt = p->setting - p->held + p->seating + fault_setting_deg(e, adjuster);
-  if (p->kind == PART_BLEED)
+  if (p->kind == PART_BLEED || !((nominal->first | nominal->second) >> bore & 1))
     return 0;
+  double felt = p->setting - p->held + p->seating + fault_setting_deg(e, adjuster);
   if (nominal->first >> bore & 1)
     return nominal->second == 0 ? felt : p->share * felt;
-  if (nominal->second >> bore & 1)
-    return (p->share - 1) * felt + (p->kind == PART_LINK ? growth_deg(e) : 0);
-  return 0;
+  return (p->share - 1) * felt + (p->kind == PART_LINK ? growth_deg(e) : 0);
 }
 
 static double bled_mm2(const eb_engine *e, int bore)
@@ -50,24 +48,29 @@ static double bled_mm2(const eb_engine *e, int bore)
   return area_mm2;
 }
 
+/* A plate as it stands. */
+typedef struct place {
+  eb_plate plate;
+  double angle_deg;
+  eb_feeler_gap gap;
+} place;
+
 /* The bore grows away from its plate by a radial gap, which is there at any angle. */
-static eb_opening opened(const eb_engine *e, int bore, double opening_deg)
+static place opened(const eb_engine *e, int bore, double opening_deg)
 {
-  eb_plate plate = e->options.plate;
-  eb_opening at_rest, warm;
-  plate.closed_deg = e->throat[bore].closed_deg;
-  double angle = fmin(plate.closed_deg + fmax(opening_deg, 0), 90);
-  eb_status status = eb_opening_at_angle(&plate, angle, &at_rest, NULL);
-  double grown_mm = (BORE_PER_K - PLATE_PER_K) * plate.bore_mm / 2 * (e->manifold_k - e->options.manifold_k);
-  eb_feeler_gap gap = {fmin(fmax(at_rest.gap.mm + grown_mm, 0), plate.bore_mm / 2)};
-  if (status == EB_OK)
-    status = eb_opening_at_gap(&plate, gap, &warm, NULL);
+  place p = {.plate = e->options.plate};
+  eb_feeler_gap at_rest = {0};
+  p.plate.closed_deg = e->throat[bore].closed_deg;
+  p.angle_deg = fmin(p.plate.closed_deg + fmax(opening_deg, 0), 90);
+  eb_status status = eb_gap_at_angle(&p.plate, p.angle_deg, &at_rest, NULL);
+  double grown_mm = (BORE_PER_K - PLATE_PER_K) * p.plate.bore_mm / 2 * (e->manifold_k - e->options.manifold_k);
+  p.gap.mm = fmin(fmax(at_rest.mm + grown_mm, 0), p.plate.bore_mm / 2);
   assert(status == EB_OK);
-  warm.angle_deg = angle;
-  return warm;
+  (void)status;
+  return p;
 }
 
-eb_opening engine_opening(const eb_engine *e, int bore)
+static place place_of(const eb_engine *e, int bore)
 {
   double opening_deg = e->stop_deg + e->throat[bore].seat_deg;
   for (int k = 0; k < e->layout.adjuster_count; k++)
@@ -76,21 +79,34 @@ eb_opening engine_opening(const eb_engine *e, int bore)
   return opened(e, bore, opening_deg);
 }
 
+eb_opening engine_opening(const eb_engine *e, int bore)
+{
+  place p = place_of(e, bore);
+  eb_opening warm;
+  eb_status status = eb_opening_at_gap(&p.plate, p.gap, &warm, NULL);
+  assert(status == EB_OK);
+  (void)status;
+  warm.angle_deg = p.angle_deg;
+  return warm;
+}
+
 void engine_throats(const eb_engine *e, double *angle_deg, double *area_mm2)
 {
   for (int i = 0; i < e->layout.bore_count; i++) {
-    eb_opening now = engine_opening(e, i);
-    angle_deg[i] = now.angle_deg;
-    area_mm2[i] = now.area_mm2 + e->options.leak_mm2 + bled_mm2(e, i);
+    place p = place_of(e, i);
+    double open_mm2 = 0;
+    eb_status status = eb_area_at_gap(&p.plate, p.gap, &open_mm2, NULL);
+    assert(status == EB_OK);
+    (void)status;
+    angle_deg[i] = p.angle_deg;
+    area_mm2[i] = open_mm2 + e->options.leak_mm2 + bled_mm2(e, i);
   }
 }
 
-void engine_openings(const eb_engine *e, double *effective_mm2)
+void engine_openings(const eb_engine *e, const double *area_mm2, double *effective_mm2)
 {
-  double angle_deg[EB_BORES_MAX];
-  engine_throats(e, angle_deg, effective_mm2);
   for (int i = 0; i < e->layout.bore_count; i++)
-    effective_mm2[i] *= e->throat[i].discharge;
+    effective_mm2[i] = area_mm2[i] * e->throat[i].discharge;
 }
 
 typedef struct turning {
@@ -102,9 +118,10 @@ typedef struct turning {
 static double lacks_w(const void *given, double opening_deg)
 {
   const turning *t = given;
-  double effective_mm2[EB_BORES_MAX];
+  double angle_deg[EB_BORES_MAX], area_mm2[EB_BORES_MAX], effective_mm2[EB_BORES_MAX];
   *t->opening_deg = opening_deg;
-  engine_openings(t->engine, effective_mm2);
+  engine_throats(t->engine, angle_deg, area_mm2);
+  engine_openings(t->engine, area_mm2, effective_mm2);
   return -breath_surplus_w(&t->engine->breathing, effective_mm2, t->speed_rpm);
 }
 

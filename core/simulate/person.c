@@ -193,15 +193,12 @@ eb_status eb_bay_look(eb_bay *b, const eb_json *ask, eb_sight *sight, eb_error *
 static void act_on_engine(eb_bay *b, const eb_json *ask, eb_felt *felt)
 {
   bool runs = strcmp(eb_json_get_string(ask, "state", ""), "running") == 0;
-  eb_engine_truth truth;
   bool ran = b->running;
   tuner_switch(b, runs);
   felt->fired = runs && !ran && b->engine != NULL;
   felt->stands = !runs && ran;
-  if (felt->fired) {
-    eb_engine_look(b->engine, &truth);
-    felt->speed_rpm = truth.speed_rpm;
-  }
+  if (felt->fired)
+    felt->speed_rpm = engine_speed_rpm(b->engine);
 }
 
 static void mend_checked(eb_bay *b, eb_faults finds, eb_felt *felt)

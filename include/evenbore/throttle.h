@@ -55,6 +55,10 @@ eb_status eb_opening_at_gap(const eb_plate *plate, eb_feeler_gap gap, eb_opening
 eb_status eb_opening_at_travel(const eb_plate *plate, eb_edge_travel travel, eb_opening *opening, eb_error *error);
 eb_status eb_opening_at_area(const eb_plate *plate, double wanted_mm2, eb_opening *opening, eb_error *error);
 
+/* Of such a position the one thing alone, which costs a fraction; the same errors. */
+eb_status eb_gap_at_angle(const eb_plate *plate, double angle_deg, eb_feeler_gap *gap, eb_error *error);
+eb_status eb_area_at_gap(const eb_plate *plate, eb_feeler_gap gap, double *area_mm2, eb_error *error);
+
 /* A screw thread by its name in a shop. */
 typedef struct eb_thread {
   const char *name;     /* "M5x0.8", "10-32" */

@@ -44,6 +44,23 @@ static void every_way_to_say_a_position_leads_back(void **state)
     }
 }
 
+static void the_one_thing_alone_is_that_of_the_whole_position(void **state)
+{
+  (void)state;
+  const eb_plate plate = {46, 8, 6};
+  for (double angle_deg = 6; angle_deg <= 90; angle_deg += 3) {
+    eb_opening whole, at_gap;
+    eb_feeler_gap gap = {-1};
+    double area_mm2 = -1;
+    assert_int_equal(eb_opening_at_angle(&plate, angle_deg, &whole, NULL), EB_OK);
+    assert_int_equal(eb_gap_at_angle(&plate, angle_deg, &gap, NULL), EB_OK);
+    assert_memory_equal(&gap, &whole.gap, sizeof gap);
+    assert_int_equal(eb_opening_at_gap(&plate, gap, &at_gap, NULL), EB_OK);
+    assert_int_equal(eb_area_at_gap(&plate, gap, &area_mm2, NULL), EB_OK);
+    assert_memory_equal(&area_mm2, &at_gap.area_mm2, sizeof area_mm2);
+  }
+}
+
 static void the_three_regimes_meet_exactly(void **state)
 {
   (void)state;
@@ -103,6 +120,8 @@ static void a_plate_refuses_what_it_cannot_be_or_reach(void **state)
   assert_int_equal(eb_opening_at_angle(&plate, 90.1, &kept, &error), EB_OUT_OF_RANGE);
   assert_int_equal(eb_opening_at_gap(&plate, (eb_feeler_gap){-0.01}, &kept, &error), EB_OUT_OF_RANGE);
   assert_int_equal(eb_opening_at_gap(&plate, (eb_feeler_gap){23.1}, &kept, &error), EB_OUT_OF_RANGE);
+  assert_int_equal(eb_area_at_gap(&plate, (eb_feeler_gap){23.1}, &kept.area_mm2, &error), EB_OUT_OF_RANGE);
+  assert_int_equal(eb_gap_at_angle(&plate, 91, &kept.gap, &error), EB_OUT_OF_RANGE);
   assert_int_equal(eb_opening_at_travel(&plate, (eb_edge_travel){-0.01}, &kept, &error), EB_OUT_OF_RANGE);
   assert_int_equal(eb_opening_at_travel(&plate, (eb_edge_travel){21}, &kept, &error), EB_OUT_OF_RANGE);
   assert_int_equal(eb_opening_at_area(&plate, -1, &kept, &error), EB_OUT_OF_RANGE);
@@ -201,6 +220,7 @@ int main(void)
 {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(every_way_to_say_a_position_leads_back),
+      cmocka_unit_test(the_one_thing_alone_is_that_of_the_whole_position),
       cmocka_unit_test(the_three_regimes_meet_exactly),
       cmocka_unit_test(area_grows_with_angle_and_a_shaft_takes_from_it),
       cmocka_unit_test(a_plate_refuses_what_it_cannot_be_or_reach),
