@@ -78,8 +78,10 @@ static double take_bore(rest *r, int bore, double low, double high)
 /* One bore after the other, each given that those before it are within, and
  * the rest taken as normal again with the mean and covariance that follow
  * [Mendell and Elston, Biometrics 30 (1974); from memory].  The least likely
- * comes first, which errs least.  Exact where the bores are independent. */
-static double all_within(const outlook *view, const forecast *after, double more_variance, double low, double high)
+ * comes first, which errs least.  Exact where the bores are independent.  What is less than `least` need not be known
+ * any better. */
+static double all_within(const outlook *view, const forecast *after, double more_variance, double low, double high,
+                         double least)
 {
   rest r;
   double probability = 1;
@@ -90,17 +92,17 @@ static double all_within(const outlook *view, const forecast *after, double more
     memcpy(r.covariance[i], after->covariance[i], (size_t)r.bores * sizeof **r.covariance);
     r.first_variance[i] = r.covariance[i][i] += more_variance;
   }
-  for (int next = least_likely(&r, low, high); next >= 0; next = least_likely(&r, low, high))
+  for (int next = least_likely(&r, low, high); next >= 0 && !(probability < least); next = least_likely(&r, low, high))
     probability *= take_bore(&r, next, low, high);
   return probability;
 }
 
 void outlook_probability(const outlook *view, forecast *after)
 {
-  after->probability = all_within(view, after, 0, view->low, view->high);
+  after->probability = all_within(view, after, 0, view->low, view->high, 0);
 }
 
-void outlook_shown(const outlook *view, forecast *after)
+void outlook_shown(const outlook *view, forecast *after, double least)
 {
-  after->shown = all_within(view, after, view->shown_variance, -view->shown_up_to, view->shown_up_to);
+  after->shown = all_within(view, after, view->shown_variance, -view->shown_up_to, view->shown_up_to, least);
 }

@@ -56,7 +56,8 @@ void outlook_take(const plan_case *given, double *work, outlook *view); /* work:
 
 void outlook_forecast(const outlook *view, const move_set *moves, forecast *after); /* deviation and covariance */
 void outlook_probability(const outlook *view, forecast *after);                     /* sets after->probability */
-void outlook_shown(const outlook *view, forecast *after);                           /* sets after->shown */
+/* Sets after->shown; where that is less than `least`, to anything up to `least` that is no less. */
+void outlook_shown(const outlook *view, forecast *after, double least);
 
 /* Moves of the set's adjusters that leave the least expected square of the deviations.  With one adjuster and
  * nothing else in doubt that is m = -e g / (g^2 + v): a gain that is not known damps the move by itself. */

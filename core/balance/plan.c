@@ -77,7 +77,7 @@ static void keep_first(const plan_case *given, const outlook *view, move_choice 
   choice->effort_min = plan_base_effort(given, adjuster->stopped) + adjuster->effort_min;
   outlook_forecast(view, choice->moves, choice->after);
   outlook_probability(view, choice->after);
-  outlook_shown(view, choice->after);
+  outlook_shown(view, choice->after, 0);
 }
 
 static void expect(const outlook *view, const double *deviation, eb_plan *plan)
@@ -130,6 +130,19 @@ static bool read_first(const read_choice *reading, const move_choice *moving, bo
   return !moves_worth || reading->effort_min < reading->probability * (moving->effort_min + moving->left_min);
 }
 
+/* Whether it comes first before anything that could be moved, which need not be searched for then. */
+static bool read_first_anyhow(const plan_case *given, const outlook *view, const read_choice *reading)
+{
+  move_choice cheapest = {.effort_min = INFINITY};
+  for (int k = 0; k < view->adjusters; k++) {
+    const eb_adjuster *adjuster = &given->layout->adjuster[k];
+    if (view->usable >> k & 1)
+      cheapest.effort_min =
+          fmin(cheapest.effort_min, plan_base_effort(given, adjuster->stopped) + adjuster->effort_min);
+  }
+  return read_first(reading, &cheapest, true);
+}
+
 /* By hand: what is only unsure is read again, what is uneven is moved. */
 static bool read_first_by_hand(const plan_case *given, const read_choice *reading, bool moves_worth)
 {
@@ -160,6 +173,10 @@ static void decide(const plan_case *given, const outlook *view, read_choice *rea
                    eb_plan *plan)
 {
   bool by_hand = given->options->method == EB_METHOD_TRADE_ORDER;
+  if (!by_hand && read_first_anyhow(given, view, reading)) {
+    put_reading(reading, plan);
+    return;
+  }
   if (by_hand)
     plan_trade(given, view, moving);
   bool worth = by_hand ? moving->found && given->attempts < given->options->attempts_max

@@ -135,6 +135,12 @@ static double at_least(const outlook *view, const rest *sum)
   return URGENCY * (sum->work_min + sum->rounds * view->round_min);
 }
 
+/* What can be shown at least, so that the work that is left stays below `most`; a little less, for what is rounded. */
+static double shown_at_least(const outlook *view, const rest *sum, double most)
+{
+  return 1 + sum->rounds - (most / URGENCY - sum->work_min) / view->round_min - 1e-9;
+}
+
 /* Taken apart by level, as a person would: groups that are off, and bores that no group's move brings in.  Where two
  * bores share all their groups, each is left half of their difference, and moving one of them is enough: the share
  * that is left of a bore counts as so much of a bore. */
@@ -153,6 +159,6 @@ double outlook_rest(const outlook *view, const move_set *moves, forecast *after,
     add_part(view, moves, after, view->group_off[a], view->group[a], GROUP_SHARE, &sum);
   if (at_least(view, &sum) >= most)
     return INFINITY;
-  outlook_shown(view, after);
+  outlook_shown(view, after, shown_at_least(view, &sum, most));
   return URGENCY * (sum.work_min + (1 - after->shown + sum.rounds) * view->round_min);
 }

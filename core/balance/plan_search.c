@@ -49,23 +49,23 @@ static bool seen_before(hunt *h, const move_set *set)
   return seen;
 }
 
-static void look_at(hunt *h, const move_set *in)
+/* Sets the moves too. */
+static void look_at(hunt *h, move_set *set)
 {
   forecast after;
-  move_set set = *in;
-  double effort = set_effort(h->given, &set);
-  if (set.count == 0 || h->effort_share * effort >= h->least || seen_before(h, &set) ||
-      !outlook_try(h->view, h->given->options->least_move, &set, &after))
+  double effort = set_effort(h->given, set);
+  if (set->count == 0 || h->effort_share * effort >= h->least || seen_before(h, set) ||
+      !outlook_try(h->view, h->given->options->least_move, set, &after))
     return;
   double least = h->least * (1 - TIE) - h->effort_share * effort;
-  double left = outlook_rest(h->view, &set, &after, least);
+  double left = outlook_rest(h->view, set, &after, least);
   if (!(left < least))
     return;
   h->least = h->effort_share * effort + left;
   h->choice->found = true;
   h->choice->left_min = left;
   h->choice->effort_min = effort;
-  *h->choice->moves = set;
+  *h->choice->moves = *set;
   *h->choice->after = after;
 }
 

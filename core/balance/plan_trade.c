@@ -54,6 +54,6 @@ void plan_trade(const plan_case *given, const outlook *view, move_choice *choice
     choice->effort_min = plan_base_effort(given, adjuster->stopped) + adjuster->effort_min;
     outlook_forecast(view, choice->moves, choice->after);
     outlook_probability(view, choice->after);
-    outlook_shown(view, choice->after);
+    outlook_shown(view, choice->after, 0);
   }
 }
