@@ -19,7 +19,8 @@ struct eb_belief {
   int row;                     /* elements of a row: as many as there can be */
   int state[EB_ADJUSTERS_MAX]; /* of an adjuster's gain; 0: not there yet */
   eb_bores counted;
-  double likelihood; /* ln, of the readings so far */
+  bool weighs;       /* how likely readings are */
+  double likelihood; /* ln, of those so far */
   double *root;      /* rows: R */
   double *right;     /* z */
   double *spare;     /* one row, for what is worked in */
@@ -67,19 +68,14 @@ static void turn(double *restrict upper, double *restrict lower, double *upper_r
   *lower_right = c * l - s * u;
 }
 
-/* Works one more equation row x = right, of unit noise, into R x = z. `row` is used up.  Gives the logarithm of the
- * equation's density beforehand: what is left of its right side, normally distributed, and how much R's determinant
- * grew [Bierman, chapter VI; from memory]; where R knew nothing, but for a constant. */
+/* Works one more equation row x = right, of unit noise, into R x = z. `row` is used up; gives what is left of the right
+ * side. */
 static double absorb(double *root, double *z, int width, int states, double *row, double right)
 {
-  double grown = 1;
   for (int i = 0; i < states; i++)
-    if (row[i] < 0 || row[i] > 0) {
-      double before = fabs(root[i * width + i]);
+    if (row[i] < 0 || row[i] > 0)
       turn(root + i * width, row, z + i, &right, i, states);
-      grown *= before > 0 ? root[i * width + i] / before : root[i * width + i];
-    }
-  return -log(grown) - 0.5 * right * right;
+  return right;
 }
 
 /* x gains `direction`, which is zero before `first` and behind `last`, times a standard normal variable.  That variable
@@ -183,7 +179,7 @@ static int join(eb_belief *b, int adjuster)
   return at;
 }
 
-static void forget_level(eb_belief *b)
+void eb_belief_forget_level(eb_belief *b)
 {
   memset(b->root, 0, (size_t)(BORES * b->row) * sizeof *b->root);
   b->right[LEVEL] = b->right[DRIFT] = 0;
@@ -193,7 +189,7 @@ static void forget_level(eb_belief *b)
 void eb_belief_period(eb_belief *belief)
 {
   double direction[BORES + EB_BELIEF_STATES_MAX] = {0};
-  forget_level(belief);
+  eb_belief_forget_level(belief);
   for (int k = 0; k < belief->adjusters; k++) {
     eb_bores touched = belief->adjuster[k].first | belief->adjuster[k].second;
     if ((touched & (touched - 1)) == 0)
@@ -240,7 +236,7 @@ eb_status eb_belief_create(const eb_host *host, const eb_layout *layout, const e
   lay_out(b);
   memcpy(b->adjuster, layout->adjuster, (size_t)b->adjusters * sizeof *b->adjuster);
   work_in_bores(b, layout->plate_spread, work);
-  forget_level(b);
+  eb_belief_forget_level(b);
   host->allocate(host->context, work, 0);
   *belief = b;
   return EB_OK;
@@ -264,16 +260,44 @@ void eb_belief_destroy(eb_belief *belief)
     belief->host->allocate(belief->host->context, belief, 0);
 }
 
+static void take_diagonal(const eb_belief *b, double *diagonal)
+{
+  for (int i = 0; i < b->states; i++)
+    diagonal[i] = fabs(b->root[i * b->row + i]);
+}
+
+/* The logarithm of a reading's density beforehand: what is left of its right side, normally distributed, and how much
+ * R's determinant grew [Bierman, chapter VI; from memory]; where R knew nothing, but for a constant. */
+static double density_of(const eb_belief *b, const double *before, double left)
+{
+  double grown = 1;
+  for (int i = 0; i < b->states; i++) {
+    double after = fabs(b->root[i * b->row + i]);
+    if (after > 0)
+      grown *= before[i] > 0 ? after / before[i] : after;
+  }
+  return -log(grown) - 0.5 * left * left;
+}
+
 void eb_belief_reading(eb_belief *belief, int bore, double passes, double log_value, double variance)
 {
   assert(bore >= 0 && bore < belief->bores && variance >= 1e-100 && isfinite(log_value) && isfinite(passes));
-  double *row = belief->spare;
+  double *row = belief->spare, before[BORES + EB_BELIEF_STATES_MAX];
   double scale = 1 / sqrt(variance);
+  if (belief->weighs)
+    take_diagonal(belief, before);
   memset(row, 0, (size_t)belief->states * sizeof *row);
   row[LEVEL] = scale;
   row[DRIFT] = passes * scale;
   row[BORES + bore] = scale;
-  belief->likelihood += absorb(belief->root, belief->right, belief->row, belief->states, row, log_value * scale);
+  double left = absorb(belief->root, belief->right, belief->row, belief->states, row, log_value * scale);
+  if (belief->weighs)
+    belief->likelihood += density_of(belief, before, left);
+}
+
+void eb_belief_weigh(eb_belief *belief)
+{
+  belief->weighs = true;
 }
 
 double eb_belief_likelihood(const eb_belief *belief)

@@ -184,7 +184,18 @@ eb_status walk_begin(const eb_evidence *evidence, const eb_layout *layout, size_
   for (int i = 0; status == EB_OK && i < layout->bore_count; i++)
     if (evidence->left_out >> i & 1)
       eb_belief_leave_out(made->belief, i);
+  if (status == EB_OK && evidence->was_taught)
+    eb_belief_weigh(made->belief);
   return status;
+}
+
+/* Whether a running period begins before anything is read. */
+static bool starts_unread(const eb_evidence *evidence, size_t from)
+{
+  while (from < evidence->events && evidence->event[from].kind != EVENT_PERIOD)
+    if (evidence->event[from++].kind == EVENT_READING)
+      return false;
+  return from < evidence->events;
 }
 
 void walk_on(const eb_evidence *evidence, const noise *found, size_t to, walk *walked)
@@ -197,6 +208,8 @@ void walk_on(const eb_evidence *evidence, const noise *found, size_t to, walk *w
       eb_belief_period(walked->belief);
       walked->taken = 0;
     } else if (met->kind == EVENT_MOVE) {
+      if (starts_unread(evidence, walked->to))
+        eb_belief_forget_level(walked->belief);
       eb_belief_move(walked->belief, met->index, met->value);
     } else if (met->kind == EVENT_READING) {
       if (evidence_counts(evidence, met))

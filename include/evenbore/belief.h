@@ -48,8 +48,9 @@ eb_status eb_belief_copy(const eb_belief *belief, eb_belief **copy, eb_error *er
 void eb_belief_destroy(eb_belief *belief);                                            /* NULL is allowed */
 
 /* A new running period: level and drift are forgotten, and what several bores share may have closed a hair
- * differently. */
+ * differently.  Where no reading comes before the next period they can be forgotten earlier, which spares work. */
 void eb_belief_period(eb_belief *belief);
+void eb_belief_forget_level(eb_belief *belief);
 
 /* A reading of a bore: its logarithm, the time in passes since the period's start, and the variance of
  * the logarithm (1e-100 to 1e100). */
@@ -73,8 +74,9 @@ void eb_belief_gain(const eb_belief *belief, int adjuster, double *mean, double 
  * and that many rows of that many. For a planner, which needs how they go together. */
 void eb_belief_joint(const eb_belief *belief, double *mean, double *covariance);
 
-/* The logarithm of how likely the readings were beforehand, but for a constant that is the same for all beliefs that
- * were given the same readings: the difference of two says which prior fits them better. */
+/* The logarithm of how likely the readings since eb_belief_weigh were beforehand, but for a constant that is the same
+ * for all beliefs that were given the same readings: the difference of two says which prior fits them better. */
+void eb_belief_weigh(eb_belief *belief);
 double eb_belief_likelihood(const eb_belief *belief);
 
 const eb_priors *eb_belief_priors(const eb_belief *belief); /* borrowed until the belief is destroyed */

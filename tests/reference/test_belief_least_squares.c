@@ -31,12 +31,14 @@ static job *begin(const char *text)
   memset(&j, 0, sizeof j);
   rows_begin(&j.engine, text);
   assert_int_equal(eb_belief_create(eb_host_system(), &j.engine.layout, NULL, &j.belief, NULL), EB_OK);
+  eb_belief_weigh(j.belief);
   eb_layout other = j.engine.layout;
   for (int k = 0; k < other.adjuster_count; k++) {
     other.adjuster[k].gain = OTHER_GAIN;
     other.adjuster[k].gain_spread = OTHER_SPREAD;
   }
   assert_int_equal(eb_belief_create(eb_host_system(), &other, NULL, &j.other, NULL), EB_OK);
+  eb_belief_weigh(j.other);
   return &j;
 }
 
