@@ -36,22 +36,35 @@ static void gather(window *w, const eb_evidence *evidence, const noise *found, c
   }
 }
 
-static double covariance_of(const window *w, const window_options *options, const double *expected, int bores, int i,
-                            int j)
+/* Of a reading with itself and with those before it, which have as many snaps behind them or fewer. */
+static void fill_row(window *w, const window_options *options, const double *expected, int i)
 {
-  int snaps = w->snaps[i] < w->snaps[j] ? w->snaps[i] : w->snaps[j];
-  double sum = expected[w->bore[i] * bores + w->bore[j]] + LEVEL * LEVEL;
-  sum += options->drift * options->drift * w->time[i] * w->time[j];
-  sum += LEVEL_AFTER_SNAP * LEVEL_AFTER_SNAP * snaps;
-  if (w->bore[i] == w->bore[j])
-    sum += SEAT_AFTER_SNAP * SEAT_AFTER_SNAP * snaps;
-  return sum;
+  double drift = options->drift * options->drift * w->time[i];
+  for (int j = 0; j <= i; j++) {
+    double sum = expected[w->bore[j]] + LEVEL * LEVEL + drift * w->time[j];
+    if (w->snaps[j] > 0) {
+      sum += LEVEL_AFTER_SNAP * LEVEL_AFTER_SNAP * w->snaps[j];
+      if (w->bore[i] == w->bore[j])
+        sum += SEAT_AFTER_SNAP * SEAT_AFTER_SNAP * w->snaps[j];
+    }
+    w->root[j * w->count + i] = sum;
+  }
 }
 
-/* Takes a column's multiples out of all columns behind it, of the root or of what is made white. */
-static void take_out(double *restrict from, const double *restrict column, double share, int first, int count)
+enum { AT_ONCE = 4 };
+
+/* Takes multiples of columns that stand side by side out of one, the first of them first. */
+static void take_out(double *restrict from, const double *restrict column, int size, const double share[AT_ONCE],
+                     int first)
 {
-  for (int i = first; i < count; i++)
+  const double *a = column, *b = a + size, *c = b + size, *d = c + size;
+  for (int i = first; i < size; i++)
+    from[i] = from[i] - a[i] * share[0] - b[i] * share[1] - c[i] * share[2] - d[i] * share[3];
+}
+
+static void take_out_one(double *restrict from, const double *restrict column, double share, int first, int end)
+{
+  for (int i = first; i < end; i++)
     from[i] -= column[i] * share;
 }
 
@@ -60,27 +73,45 @@ static void take_out(double *restrict from, const double *restrict column, doubl
 static void take_root(window *w)
 {
   int n = w->count;
-  for (int k = 0; k < n; k++) {
-    double *own = w->root + k * n;
-    own[k] = sqrt(fmax(own[k], 1e-12));
-    for (int i = k + 1; i < n; i++)
-      own[i] /= own[k];
-    for (int j = k + 1; j < n; j++)
-      take_out(w->root + j * n, own, own[j], j, n);
+  for (int j = 0; j < n; j++) {
+    double *own = w->root + j * n;
+    int k = 0;
+    for (; k + AT_ONCE <= j; k += AT_ONCE) {
+      const double *column = w->root + k * n;
+      double share[AT_ONCE] = {column[j], column[j + n], column[j + 2 * n], column[j + 3 * n]};
+      take_out(own, column, n, share, j);
+    }
+    for (; k < j; k++)
+      take_out_one(own, w->root + k * n, w->root[k * n + j], j, n);
+    own[j] = sqrt(fmax(own[j], 1e-12));
+    for (int i = j + 1; i < n; i++)
+      own[i] /= own[j];
   }
+}
+
+/* Makes one element white, and takes it out of those behind it, up to `end`. */
+static void settle(const window *w, double *white, int k, int end)
+{
+  white[k] /= w->root[k * w->count + k];
+  take_out_one(white, w->root + k * w->count, white[k], k + 1, end);
 }
 
 /* Nothing comes of what is nothing: most columns begin with it. */
 static void whiten(const window *w, const double *column, double *white)
 {
-  int n = w->count;
+  int n = w->count, k = 0;
   memcpy(white, column, (size_t)n * sizeof *white);
-  for (int k = 0; k < n; k++) {
-    if (!(white[k] < 0 || white[k] > 0))
-      continue;
-    white[k] /= w->root[k * n + k];
-    take_out(white, w->root + k * n, white[k], k + 1, n);
+  while (k < n && !(white[k] < 0 || white[k] > 0))
+    k++;
+  for (; k + AT_ONCE <= n; k += AT_ONCE) {
+    for (int i = k; i < k + AT_ONCE; i++)
+      settle(w, white, i, k + AT_ONCE);
+    double share[AT_ONCE];
+    memcpy(share, white + k, sizeof share);
+    take_out(white, w->root + k * n, n, share, k + AT_ONCE);
   }
+  for (; k < n; k++)
+    settle(w, white, k, n);
 }
 
 static double dot(const double *a, const double *b, int count)
@@ -98,8 +129,7 @@ static void fill(window *w, const eb_evidence *evidence, const window_options *o
   eb_belief_deviations(before, mean, covariance);
   for (int i = 0; i < n; i++) {
     w->residual[i] = w->value[i] - mean[w->bore[i]];
-    for (int j = 0; j <= i; j++)
-      w->root[j * n + i] = covariance_of(w, options, covariance, bores, i, j);
+    fill_row(w, options, covariance + w->bore[i] * bores, i);
     w->root[i * n + i] += w->own[i] + evidence->event[w->event[i]].step_variance;
   }
   take_root(w);
@@ -107,33 +137,32 @@ static void fill(window *w, const eb_evidence *evidence, const window_options *o
   w->squares = dot(w->white, w->white, n);
 }
 
-/* A window for as many readings as there can be in it. */
-static window *make(const eb_evidence *evidence, const window_options *options)
+/* As many readings as there can be. */
+static size_t count_readings(const eb_evidence *evidence, const window_options *options)
 {
   size_t count = 0;
-  for (size_t e = options->from; e < options->to; e++)
+  for (size_t e = options->from; e < options->to && count < WINDOW_MAX; e++)
     count += evidence->event[e].kind == EVENT_READING;
-  count = count < WINDOW_MAX ? count : WINDOW_MAX;
-  window *w = evidence->host->allocate(evidence->host->context, NULL, sizeof *w + count * count * sizeof *w->root);
-  if (w == NULL)
-    return NULL;
-  w->host = evidence->host;
-  w->from = options->from;
-  w->to = options->to;
-  w->count = 0;
-  return w;
+  return count;
 }
 
 eb_status window_open(const eb_evidence *evidence, const noise *found, const window_options *options, window **opened,
                       eb_error *error)
 {
-  window *w = make(evidence, options);
+  size_t room = count_readings(evidence, options);
   const eb_belief *before = NULL;
+  *opened = NULL;
+  if (room < 2)
+    return EB_OK;
+  window *w = evidence->host->allocate(evidence->host->context, NULL, sizeof *w + room * room * sizeof *w->root);
   if (w == NULL)
     return eb_fail(error, EB_OUT_OF_MEMORY, "", "no memory to look at the readings");
+  w->host = evidence->host;
+  w->from = options->from;
+  w->to = options->to;
   w->degrees = found->degrees_of_freedom;
+  w->count = 0;
   gather(w, evidence, found, options);
-  *opened = NULL;
   eb_status status = EB_OK;
   if (w->count >= 2)
     status = evidence_belief(evidence, found, options->from, &before, error);
