@@ -88,4 +88,7 @@ typedef struct eb_rehearsal_cell {
 bool eb_rehearsal_in_cell(eb_rehearsal_cell *in, uint64_t seed, eb_rehearsed *result);
 void eb_rehearsal_cell_close(eb_rehearsal_cell *in);
 
+/* Whether a result that came from a cell can be counted and shown. What it says may still be a lie. */
+bool eb_rehearsed_is_whole(const eb_rehearsed *result);
+
 #endif

@@ -8,7 +8,8 @@
 
 enum {
   MEMORY = 64 << 20, /* some two hundred times what a job of 300 prompts takes */
-  LINES_MAX = EB_PROCEDURE_SOURCE_MAX + 2
+  LINES_MAX = EB_PROCEDURE_SOURCE_MAX + 2,
+  MUCH = 1000000000 /* more than any job's minutes, prompts or shares can come to */
 };
 
 /* What a cell answers; it was made where a stranger's procedure ran. */
@@ -41,24 +42,49 @@ static void answer(void *context, const eb_host *host, const eb_runner *runner, 
 
 static bool is_text(const char *text, size_t room)
 {
-  size_t size = strnlen(text, room);
-  return size < room && eb_utf8_valid(text, size, NULL);
+  size_t size = strnlen(text, room), length;
+  for (size_t at = 0; at < size; at += length) {
+    uint32_t c;
+    length = eb_utf8_decode(text + at, size - at, &c);
+    if (length == 0 || eb_char_unprintable(c))
+      return false;
+  }
+  return size < room;
 }
 
-static bool all_finite(const double *numbers, size_t count)
+static bool are_numbers(const double *numbers, size_t count)
 {
   for (size_t i = 0; i < count; i++)
-    if (!isfinite(numbers[i]))
+    if (!(fabs(numbers[i]) <= MUCH))
       return false;
   return true;
 }
 
-/* Whether it can be counted and shown. What it says may still be a lie. */
-static bool is_whole(const eb_rehearsed *r)
+static bool are_counts(const int *counts, size_t count)
 {
-  const double numbers[] = {r->tolerance, r->claim, r->spread, r->began, r->all, r->work.minutes};
+  for (size_t i = 0; i < count; i++)
+    if (counts[i] < 0 || counts[i] > MUCH)
+      return false;
+  return true;
+}
+
+/* A byte that is neither 0 nor 1 is no bool, and must not be read as one. */
+static bool is_bool(const bool *flag)
+{
+  unsigned char byte;
+  memcpy(&byte, flag, 1);
+  return byte <= 1;
+}
+
+bool eb_rehearsed_is_whole(const eb_rehearsed *r)
+{
+  const eb_bay_work *w = &r->work;
+  const double numbers[] = {r->tolerance, r->claim, r->spread, r->began, r->all, w->minutes};
+  const int counts[] = {w->prompts, w->readings, w->stops, w->moves, w->plates, w->slips, w->forgotten, w->refused};
   return r->end < EB_REHEARSAL_ENDS && is_text(r->place, sizeof r->place) && is_text(r->why, sizeof r->why) &&
-         all_finite(numbers, sizeof numbers / sizeof numbers[0]) && all_finite(r->work.minutes_of, EB_BAY_MINUTES);
+         is_bool(&r->claims) && is_bool(&r->measured) && is_bool(&r->named) &&
+         are_numbers(numbers, sizeof numbers / sizeof numbers[0]) && are_numbers(w->minutes_of, EB_BAY_MINUTES) &&
+         are_counts(counts, sizeof counts / sizeof counts[0]);
 }
 
 static bool open_cell(eb_rehearsal_cell *in)
@@ -90,7 +116,7 @@ bool eb_rehearsal_in_cell(eb_rehearsal_cell *in, uint64_t seed, eb_rehearsed *re
     eb_rehearsal_cell_close(in);
     return false;
   }
-  if (p.status != EB_OK || p.result.seed != seed || !is_whole(&p.result))
+  if (p.status != EB_OK || p.result.seed != seed || !eb_rehearsed_is_whole(&p.result))
     return false;
   for (size_t i = 0; i < r->lines && r->asked != NULL; i++)
     if ((p.asked[i / 8] >> i % 8 & 1) != 0)

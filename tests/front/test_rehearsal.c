@@ -1,4 +1,5 @@
 /* Crowds of rehearsals: the same from one process and from several, and what they come to. */
+#include <math.h>
 #include <sched.h>
 #include <signal.h>
 #include <setjmp.h>
@@ -128,6 +129,30 @@ static void every_procedure_is_played_in_a_cell(void **state)
   }
 }
 
+/* What a cell that was taken over might tell. */
+static void what_cannot_be_is_no_result(void **state)
+{
+  (void)state;
+  enum { EVIL = 10 };
+  static const eb_rehearsed good = {.end = EB_REHEARSAL_STUCK, .claims = true, .claim = 0.05, .why = "asks for ever"};
+  eb_rehearsed evil[EVIL];
+  assert_true(eb_rehearsed_is_whole(&good));
+  for (int i = 0; i < EVIL; i++)
+    evil[i] = good;
+  evil[0].end = EB_REHEARSAL_ENDS;
+  evil[1].claim = NAN;
+  evil[2].spread = -INFINITY;
+  evil[3].work.minutes_of[EB_BAY_READING] = 1e10;
+  evil[4].work.stops = -1;
+  memset(&evil[5].claims, 7, 1);
+  memset(evil[6].why, 'x', sizeof evil[6].why);
+  strcpy(evil[7].place, "\x1B[2J");
+  strcpy(evil[8].why, "\xC3\x28");
+  strcpy(evil[9].why, "left \xE2\x80\xAE right");
+  for (int i = 0; i < EVIL; i++)
+    assert_false(eb_rehearsed_is_whole(&evil[i]));
+}
+
 /* A process stays on one processor while it plays, and no longer: what is started afterwards is not bound by it. */
 static void the_caller_may_run_anywhere_again(void **state)
 {
@@ -198,6 +223,7 @@ int main(void)
       cmocka_unit_test(processes_change_nothing),
       cmocka_unit_test(cells_change_nothing),
       cmocka_unit_test(every_procedure_is_played_in_a_cell),
+      cmocka_unit_test(what_cannot_be_is_no_result),
       cmocka_unit_test(a_process_that_is_killed_is_no_result),
       cmocka_unit_test(the_caller_may_run_anywhere_again),
       cmocka_unit_test(a_tally_counts_and_names_the_worst),
