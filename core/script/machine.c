@@ -99,7 +99,7 @@ void machine_close(script_machine *machine)
 
 void machine_enter(script_machine *machine)
 {
-  machine->begun_ns = machine->host->processor_ns(machine->host->context) - machine->used_ns;
+  machine->begun_ns = NOT_TIMED;
 }
 
 void machine_refill(script_machine *machine)
@@ -112,7 +112,8 @@ void machine_refill(script_machine *machine)
 
 void machine_leave(script_machine *machine)
 {
-  machine->used_ns = machine->host->processor_ns(machine->host->context) - machine->begun_ns;
+  if (machine->begun_ns != NOT_TIMED)
+    machine->used_ns = machine->host->processor_ns(machine->host->context) - machine->begun_ns;
 }
 
 int machine_exhaust(lua_State *L, spent_up spent)
@@ -145,8 +146,10 @@ static void look(lua_State *L, lua_Debug *event)
 {
   (void)event;
   script_machine *machine = machine_of(L);
-  int64_t used_ns = machine->host->processor_ns(machine->host->context) - machine->begun_ns;
-  if (used_ns / 1000000 > machine->limits.processor_ms)
+  int64_t now_ns = machine->host->processor_ns(machine->host->context);
+  if (machine->begun_ns == NOT_TIMED)
+    machine->begun_ns = now_ns - machine->used_ns;
+  if ((now_ns - machine->begun_ns) / 1000000 > machine->limits.processor_ms)
     machine_exhaust(L, SPENT_TIME);
   machine_charge(L, COUNT_STEP);
 }
