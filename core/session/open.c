@@ -40,9 +40,11 @@ eb_status session_start_procedure(eb_session *s, eb_error *error)
 static eb_json *file_json(const eb_source *source)
 {
   char digest[EB_DIGEST_SIZE];
-  eb_digest(source->text, source->size, digest);
+  if (source->digest == NULL)
+    eb_digest(source->text, source->size, digest);
   eb_json *file = eb_json_object();
-  if (eb_json_set_string(file, "name", source->name) && eb_json_set_string(file, "digest", digest) &&
+  if (eb_json_set_string(file, "name", source->name) &&
+      eb_json_set_string(file, "digest", source->digest == NULL ? digest : source->digest) &&
       eb_json_set_string(file, "source", source->text))
     return file;
   eb_json_destroy(file);

@@ -104,12 +104,13 @@ enum {
   EB_PROCEDURE_FILES_MAX = 32           /* library files that one procedure may require */
 };
 
-/* A source text by name. Both borrowed. */
+/* A source text by name. All borrowed. */
 typedef struct eb_source {
   const char *name; /* base name, "v8-coupled.lua"; for a library file "lib/routine.lua", for a shop's own
                         "./lib/ours.lua": that sees what the procedure sees */
   const char *text;
   size_t size;
+  const char *digest; /* the text's, as eb_digest makes it; believed.  NULL: it is made where it is wanted */
 } eb_source;
 
 /* A procedure that runs.  Made by an eb_runner, ended by `destroy`. */

@@ -1,5 +1,7 @@
 #include "rig.h"
 
+#include "evenbore/digest.h"
+
 #include <stdlib.h>
 
 static void is_the_file(const eb_source *source)
@@ -13,6 +15,9 @@ static void is_the_file(const eb_source *source)
   fclose(file);
   assert_memory_equal(bytes, source->text, source->size);
   assert_int_equal(source->text[source->size], '\0');
+  char digest[EB_DIGEST_SIZE];
+  eb_digest(source->text, source->size, digest);
+  assert_string_equal(source->digest, digest);
   free(bytes);
 }
 
