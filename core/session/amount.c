@@ -127,7 +127,7 @@ static bool side_of(const eb_session *s, const eb_json *move, eb_bores side, eb_
     if (count++ == 0) {
       throttle->idle_kind = g->idle_kind[i];
       change->relative = eb_json_get_number(eb_json_get(move, "share"), name, 0);
-      change->doubt = eb_json_get_number(eb_json_get(eb_json_get(s->job.verdict, "bores"), name), "doubt", 0);
+      change->doubt = eb_json_get_number(eb_json_get(eb_json_get(s->job.verdict.value, "bores"), name), "doubt", 0);
     }
     if (g->idle_kind[i] != throttle->idle_kind)
       return false;

@@ -52,6 +52,12 @@ typedef struct condition {
 } condition;
 enum { CONDITIONS_MAX = 8 };
 
+/* What was worked out last and can be told: the first tell takes it into its record, where it stays. */
+typedef struct tellable {
+  const eb_json *value; /* NULL: none */
+  eb_json *own;         /* the same until it is told */
+} tellable;
+
 /* What is known of the throttles, and how amounts are to be said. */
 typedef struct geometry {
   eb_throttle common;            /* bore, shaft, closed angle, screw */
@@ -91,13 +97,13 @@ typedef struct job_state {
   bool in_pass;
   int attempts; /* moves done */
   int prompts;
-  int tells;               /* since the last ask */
-  bool set_aside;          /* it was told that readings speak against what was known of the adjusters */
-  int effort;              /* what else was wanted of the core since then */
-  eb_json *verdict, *plan; /* the last ones given, as JSON; NULL: none */
-  eb_json *more;           /* object of the last findings, comparison, crosscheck and explanation; NULL: none */
-  eb_verdict air;          /* the last one at idle, while its claim stands */
-  eb_bores left_out;       /* and not in a claim */
+  int tells;              /* since the last ask */
+  bool set_aside;         /* it was told that readings speak against what was known of the adjusters */
+  int effort;             /* what else was wanted of the core since then */
+  tellable verdict, plan; /* the last ones, as JSON */
+  eb_json *more;          /* object of the last findings, comparison, crosscheck and explanation; NULL: none */
+  eb_verdict air;         /* the last one at idle, while its claim stands */
+  eb_bores left_out;      /* and not in a claim */
   safety safety;
   eb_json *shop_hazards;    /* array of texts that the procedure adds to the place's; NULL: none */
   eb_json *origin_cautions; /* array of texts about where the procedure comes from; NULL: none */
@@ -147,6 +153,7 @@ eb_status job_init(eb_session *s, eb_error *error);
 void job_clear(job_state *job);
 eb_evidence *job_evidence(const eb_session *s);
 eb_status job_set_layout(eb_session *s, const eb_json *layout, const char *place, eb_error *error);
+void job_give(tellable *what, eb_json *value); /* takes over value, which may be NULL */
 /* What an answered ask changes: engine, parts, readings, moves. */
 eb_status job_apply(eb_session *s, const eb_json *ask, const eb_json *value, eb_error *error);
 eb_status job_new_period(eb_session *s, eb_error *error);
@@ -223,6 +230,8 @@ eb_status request_more(eb_session *s, const char *op, const eb_json *request, eb
                        eb_error *error);
 eb_status request_declare(eb_session *s, const eb_json *request, eb_error *error);
 eb_status request_tell(eb_session *s, eb_json *request, eb_json **message, eb_error *error);
+/* Where such a message, or one that is equal, stands from now on as long as the session lives; NULL: nowhere. */
+void request_told(eb_session *s, const eb_json *message);
 /* {"tolerance", "risk"} of the verdict at idle that stands, or null. */
 eb_json *claim_json(const eb_session *s);
 

@@ -242,6 +242,8 @@ static eb_status handle_tell(eb_session *s, eb_json *request, bool known, eb_err
     status = mismatch(s, record, message, error);
   else
     s->at++;
+  if (recorded || status != EB_OK)
+    request_told(s, status == EB_OK ? eb_json_get(record, "message") : NULL);
   if (status == EB_OK)
     status = set_reply(s, eb_json_object(), error);
   if (status == EB_OK && shown)

@@ -222,8 +222,7 @@ static eb_status give_verdict(eb_session *s, const eb_json *request, eb_json **r
     eb_json_destroy(made);
     return status;
   }
-  eb_json_destroy(s->job.verdict);
-  s->job.verdict = made;
+  job_give(&s->job.verdict, made);
   if (s->job.current == 0)
     s->job.air = verdict;
   *reply = eb_json_get_bool(request, "brief", false) ? brief_verdict(made) : eb_json_copy(made);
@@ -288,10 +287,10 @@ static eb_status give_plan(eb_session *s, const eb_json *request, eb_json **repl
   status = eb_evidence_plan(s->job.conditions[0].evidence, s->job.tolerance, s->job.risk, &options, &plan, error);
   if (status != EB_OK)
     return status;
-  eb_json_destroy(s->job.plan);
-  s->job.plan = eb_plan_json(&plan, &s->job.layout);
-  status = s->job.plan == NULL ? out_of_memory(error) : amount_add(s, s->job.plan, error);
-  *reply = status == EB_OK ? eb_json_copy(s->job.plan) : NULL;
+  eb_json *made = eb_plan_json(&plan, &s->job.layout);
+  status = made == NULL ? out_of_memory(error) : amount_add(s, made, error);
+  job_give(&s->job.plan, made);
+  *reply = status == EB_OK ? eb_json_copy(made) : NULL;
   return status;
 }
 
@@ -468,6 +467,29 @@ static eb_status add_member(eb_json *message, const char *key, const eb_json *da
   return eb_json_set(message, key, eb_json_copy(data)) ? EB_OK : out_of_memory(error);
 }
 
+static eb_status add_given(eb_json *message, const char *key, tellable *what, eb_error *error)
+{
+  if (what->own == NULL)
+    return add_member(message, key, what->value, error);
+  eb_json *data = what->own;
+  what->own = NULL;
+  if (eb_json_set(message, key, data))
+    return EB_OK;
+  what->value = NULL;
+  return out_of_memory(error);
+}
+
+void request_told(eb_session *s, const eb_json *message)
+{
+  static const char *const keys[] = {"verdict", "plan"};
+  tellable *const all[] = {&s->job.verdict, &s->job.plan};
+  for (size_t i = 0; i < sizeof keys / sizeof keys[0]; i++) {
+    const eb_json *data = eb_json_get(message, keys[i]);
+    if (message == NULL ? all[i]->own == NULL : data != NULL)
+      all[i]->value = data;
+  }
+}
+
 static eb_status add_layout(const eb_session *s, eb_json *message, eb_error *error)
 {
   eb_status status = needs_layout(s, error);
@@ -477,14 +499,14 @@ static eb_status add_layout(const eb_session *s, eb_json *message, eb_error *err
 }
 
 /* The data of a tell are the core's own, so that every number on a screen goes back to readings. */
-static eb_status add_data(const eb_session *s, const char *kind, eb_json *message, eb_error *error)
+static eb_status add_data(eb_session *s, const char *kind, eb_json *message, eb_error *error)
 {
   if (strcmp(kind, "note") == 0 || strcmp(kind, "caution") == 0)
     return EB_OK;
   if (strcmp(kind, "verdict") == 0 || strcmp(kind, "chart") == 0)
-    return add_member(message, "verdict", s->job.verdict, error);
+    return add_given(message, "verdict", &s->job.verdict, error);
   if (strcmp(kind, "plan") == 0)
-    return add_member(message, "plan", s->job.plan, error);
+    return add_given(message, "plan", &s->job.plan, error);
   if (strcmp(kind, "layout") == 0)
     return add_layout(s, message, error);
   if (strcmp(kind, "finding") == 0)

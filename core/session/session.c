@@ -441,5 +441,5 @@ eb_spread eb_session_repeats(const eb_session *s)
 
 const eb_json *eb_session_verdict(const eb_session *s)
 {
-  return s->job.verdict;
+  return s->job.verdict.value;
 }

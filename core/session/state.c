@@ -19,13 +19,19 @@ eb_status job_init(eb_session *s, eb_error *error)
   return EB_OK;
 }
 
+void job_give(tellable *what, eb_json *value)
+{
+  eb_json_destroy(what->own);
+  *what = (tellable){.value = value, .own = value};
+}
+
 void job_clear(job_state *job)
 {
   for (int i = 0; i < job->condition_count; i++)
     eb_evidence_destroy(job->conditions[i].evidence);
   eb_json_destroy(job->open_parts);
-  eb_json_destroy(job->verdict);
-  eb_json_destroy(job->plan);
+  job_give(&job->verdict, NULL);
+  job_give(&job->plan, NULL);
   eb_json_destroy(job->more);
   eb_json_destroy(job->shop_hazards);
   eb_json_destroy(job->origin_cautions);
@@ -101,11 +107,8 @@ static eb_status apply_engine(eb_session *s, const eb_json *ask, eb_error *error
   safety_engine(s, runs, of_resume(ask));
   for (int i = 0; i < s->job.condition_count; i++)
     s->job.conditions[i].stale = s->job.conditions[i].stale || (s->job.conditions[i].cold && runs);
-  if (runs && eb_json_get(s->job.verdict, "length") != NULL) {
-    /* What was true of the metal is no chart of the air. */
-    eb_json_destroy(s->job.verdict);
-    s->job.verdict = NULL;
-  }
+  if (runs && eb_json_get(s->job.verdict.value, "length") != NULL)
+    job_give(&s->job.verdict, NULL); /* what was true of the metal is no chart of the air */
   if (runs)
     return job_new_period(s, error);
   if (of_resume(ask))
