@@ -656,6 +656,32 @@ static void what_is_not_saved_is_not_taken(void **state)
   finish(&r);
 }
 
+/* A front that reads nothing for a while misses nothing. */
+static void messages_wait_until_they_are_read(void **state)
+{
+  (void)state;
+  static const char *const order[] = {"\"key\":\"b\"", "\"key\":\"a\"", "\"before\":", "Mind it.", "\"key\":\"b\""};
+  rig r;
+  begin(&r, DECLARE NUMBER("a") "{\"op\":\"tell\",\"kind\":\"note\",\"text\":\"Mind it.\"}\n" NUMBER("b") END);
+  assert_int_equal(eb_session_type(r.session, "10", 2, &r.error), EB_OK);
+  assert_string_equal(eb_json_get_string(eb_session_next(r.session), "text", ""), "Mind it.");
+  assert_int_equal(eb_session_back(r.session, &r.error), EB_OK);
+  assert_int_equal(eb_session_type(r.session, "11", 2, &r.error), EB_OK);
+  assert_string_equal(key_asked(&r), "b");
+  r.seen[0] = '\0';
+  gather_more(&r);
+  const char *from = r.seen;
+  for (size_t i = 0; i < sizeof order / sizeof order[0]; i++) {
+    const char *found = strstr(from, order[i]);
+    if (found == NULL)
+      fail_msg("missing %s in:\n%s", order[i], from);
+    from = found + 1;
+  }
+  type(&r, "12");
+  saw(&r, "\"type\":\"end\"");
+  finish(&r);
+}
+
 int main(void)
 {
   const struct CMUnitTest tests[] = {
@@ -680,6 +706,7 @@ int main(void)
       cmocka_unit_test(too_many_prompts_end_the_run_not_the_session),
       cmocka_unit_test(a_declaration_that_fails_leaves_no_file),
       cmocka_unit_test(what_is_not_saved_is_not_taken),
+      cmocka_unit_test(messages_wait_until_they_are_read),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
