@@ -482,17 +482,18 @@ eb_json *eb_json_take(eb_json *object, const char *key)
   return cJSON_DetachItemFromObjectCaseSensitive(object, key);
 }
 
-bool eb_json_move(eb_json *from, const char *key, eb_json *to)
+bool eb_json_move(eb_json *from, const eb_json *member, eb_json *to)
 {
-  cJSON *member = to == NULL ? NULL : eb_json_take(from, key);
-  return member != NULL && cJSON_AddItemToArray(to, member); /* it keeps its key */
+  if (from == NULL || member == NULL || to == NULL)
+    return false;
+  return cJSON_AddItemToArray(to, cJSON_DetachItemViaPointer(from, (cJSON *)member)); /* it keeps its key */
 }
 
 bool eb_json_join(eb_json *object, eb_json *more)
 {
   bool joined = object != NULL && more != NULL;
   while (joined && more->child != NULL)
-    joined = cJSON_AddItemToArray(object, cJSON_DetachItemViaPointer(more, more->child));
+    joined = eb_json_move(more, more->child, object);
   cJSON_Delete(more);
   return joined;
 }

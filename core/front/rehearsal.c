@@ -219,9 +219,11 @@ eb_status eb_rehearsal_play(const eb_rehearsal *rehearsal, uint64_t seed, eb_reh
     p.result.all = eb_bay_spread(p.bay, NULL);
     note_named(&p, eb_bay_found(p.bay));
   }
-  eb_session_destroy(p.session);
-  eb_bay_destroy(p.bay);
-  eb_scratch_destroy(p.scratch);
+  if (!rehearsal->forgets) {
+    eb_session_destroy(p.session);
+    eb_bay_destroy(p.bay);
+    eb_scratch_destroy(p.scratch);
+  }
   if (status == EB_OK)
     *result = p.result;
   return status;

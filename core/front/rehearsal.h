@@ -27,6 +27,7 @@ typedef struct eb_rehearsal {
   /* May put another answer in place of the tuner's; NULL: none does. */
   void (*answer)(void *context, const eb_json *ask, char *line, size_t size);
   void *context;
+  bool forgets;          /* the host's memory is thrown away as a whole afterwards: nothing in it is freed */
   const eb_json *inputs; /* as eb_session_options has them; borrowed. NULL: none */
 } eb_rehearsal;
 

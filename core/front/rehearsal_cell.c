@@ -27,6 +27,7 @@ static void answer(void *context, const eb_host *host, const eb_runner *runner, 
   memcpy(&seed, question, sizeof seed);
   r.host = host;
   r.runner = runner;
+  r.forgets = true;
   r.asked = host->allocate(host->context, NULL, (r.lines + 1) * sizeof *r.asked);
   if (r.asked == NULL) {
     p->status = EB_OUT_OF_MEMORY;

@@ -48,12 +48,11 @@ eb_status move_text(eb_json *from, eb_json *to, const char *key, size_t limit, b
   eb_status status = check_shown(text, key, limit, newlines, error);
   if (status != EB_OK)
     return status;
-  return eb_json_move(from, key, to) ? EB_OK : out_of_memory(error);
+  return eb_json_move(from, value, to) ? EB_OK : out_of_memory(error);
 }
 
-eb_status check_texts(const eb_json *from, const char *key, eb_error *error)
+eb_status check_texts(const eb_json *list, const char *key, eb_error *error)
 {
-  const eb_json *list = eb_json_get(from, key);
   int count = eb_json_count(list);
   if (!eb_json_is_array(list) || count < 1 || count > ITEMS_MAX)
     return eb_fail(error, EB_SCRIPT, "", "%s is to be a list of 1 to %d texts", key, (int)ITEMS_MAX);
@@ -70,10 +69,11 @@ eb_status check_texts(const eb_json *from, const char *key, eb_error *error)
 
 static eb_status move_texts(eb_json *from, eb_json *to, const char *key, bool required, eb_error *error)
 {
-  if (eb_json_get(from, key) == NULL && !required)
+  const eb_json *list = eb_json_get(from, key);
+  if (list == NULL && !required)
     return EB_OK;
-  eb_status status = check_texts(from, key, error);
-  return status != EB_OK || eb_json_move(from, key, to) ? status : out_of_memory(error);
+  eb_status status = check_texts(list, key, error);
+  return status != EB_OK || eb_json_move(from, list, to) ? status : out_of_memory(error);
 }
 
 static eb_status move_flag(eb_json *from, eb_json *to, const char *key, eb_error *error)
@@ -83,7 +83,7 @@ static eb_status move_flag(eb_json *from, eb_json *to, const char *key, eb_error
     return EB_OK;
   if (!eb_json_is_bool(value))
     return eb_fail(error, EB_SCRIPT, "", "%s is to be true or false", key);
-  return eb_json_move(from, key, to) ? EB_OK : out_of_memory(error);
+  return eb_json_move(from, value, to) ? EB_OK : out_of_memory(error);
 }
 
 static eb_status make_caution(eb_json *request, eb_json *ask, eb_error *error)
@@ -180,7 +180,7 @@ static eb_status move_holds(eb_json *request, eb_json *ask, eb_error *error)
   double high = eb_json_as_number(eb_json_at(holds, 1), NAN);
   if (eb_json_count(holds) != 2 || !(low < high))
     return eb_fail(error, EB_SCRIPT, "", "holds is to be { low, high }, two numbers, low below high");
-  return eb_json_move(request, "holds", ask) ? EB_OK : out_of_memory(error);
+  return eb_json_move(request, holds, ask) ? EB_OK : out_of_memory(error);
 }
 
 /* A number that is shown in the shop's unit: what the procedure asked for goes into `asked`, and beside it stands
@@ -293,7 +293,7 @@ static eb_status move_pushed(eb_json *request, eb_json *ask, eb_error *error)
     return EB_OK;
   if (strcmp(way, "open") != 0 && strcmp(way, "shut") != 0)
     return eb_fail(error, EB_SCRIPT, "", "pushed is to be \"open\" or \"shut\"");
-  return eb_json_move(request, "pushed", ask) ? EB_OK : out_of_memory(error);
+  return eb_json_move(request, given, ask) ? EB_OK : out_of_memory(error);
 }
 
 static eb_status make_reading(eb_session *s, eb_json *request, eb_json *ask, eb_error *error)

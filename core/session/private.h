@@ -204,8 +204,8 @@ eb_json *ask_again(const eb_json *ask, const eb_json *value, eb_slip slip);
 /* Moves a text member after checking that it can be shown. */
 eb_status move_text(eb_json *from, eb_json *to, const char *key, size_t limit, bool required, bool newlines,
                     eb_error *error);
-/* The same check of a member that is to be a list of texts. */
-eb_status check_texts(const eb_json *from, const char *key, eb_error *error);
+/* The same check of what is to be a list of texts. */
+eb_status check_texts(const eb_json *list, const char *key, eb_error *error);
 
 /* answer.c: checks a value for an ask and brings it into the asked unit. *value is owned by the caller;
  * *given is what was given in another unit, or NULL. */

@@ -107,13 +107,13 @@ static eb_status check_head(const eb_json *declare, const char *place, eb_error 
 /* What is to be known of where the procedure comes from, before anything else (session.h, inputs.origin). */
 static eb_status read_origin(eb_session *s, eb_error *error)
 {
-  const eb_json *origin = eb_json_get(inputs_of(s), "origin");
-  if (eb_json_get(origin, "cautions") == NULL)
+  const eb_json *list = eb_json_get(eb_json_get(inputs_of(s), "origin"), "cautions");
+  if (list == NULL)
     return EB_OK;
   eb_error met = {.status = EB_OK};
-  if (check_texts(origin, "cautions", &met) != EB_OK)
+  if (check_texts(list, "cautions", &met) != EB_OK)
     return eb_fail(error, EB_BAD_VALUE, "inputs.origin", "%s", met.message);
-  s->job.origin_cautions = eb_json_copy(eb_json_get(origin, "cautions"));
+  s->job.origin_cautions = eb_json_copy(list);
   return s->job.origin_cautions == NULL ? out_of_memory(error) : EB_OK;
 }
 
@@ -126,7 +126,7 @@ static eb_status read_cautions(eb_session *s, const eb_json *request, const char
   if (eb_json_count(list) > SHOP_HAZARDS_MAX)
     return eb_fail(error, EB_SCRIPT, place, "cautions is to be a list of 1 to %d texts", (int)SHOP_HAZARDS_MAX);
   eb_error met = {.status = EB_OK};
-  if (check_texts(request, "cautions", &met) != EB_OK)
+  if (check_texts(list, "cautions", &met) != EB_OK)
     return eb_fail(error, met.status, place, "%s", met.message);
   s->job.shop_hazards = eb_json_copy(list);
   return s->job.shop_hazards == NULL ? out_of_memory(error) : EB_OK;

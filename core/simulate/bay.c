@@ -161,10 +161,12 @@ static eb_status make_engine(eb_bay *b, const eb_json *layout, eb_error *error)
 eb_status eb_bay_hear(eb_bay *b, const eb_json *message, eb_error *error)
 {
   const char *type = eb_json_get_string(message, "type", "");
+  if (strcmp(type, "ask") == 0) {
+    b->refusals = 0;
+    return EB_OK;
+  }
   const eb_json *layout = eb_json_get(message, "layout");
   const eb_json *gauge = eb_json_get(message, "gauge");
-  if (strcmp(type, "ask") == 0)
-    b->refusals = 0;
   if (strcmp(type, "refused") == 0) {
     b->refusals++;
     b->work.refused++;

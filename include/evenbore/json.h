@@ -152,9 +152,8 @@ bool eb_json_remove(eb_json *object, const char *key); /* true where there was o
 eb_json *eb_json_take_first(eb_json *array);
 eb_json *eb_json_take(eb_json *object, const char *key);
 
-/* Moves a member out of an object behind those of `to`, which has none of that key.  False: there is no such member, or
- * `to` is NULL. */
-bool eb_json_move(eb_json *from, const char *key, eb_json *to);
+/* Moves a member of `from` behind those of `to`, which has none of its key.  Fails only where one of them is NULL. */
+bool eb_json_move(eb_json *from, const eb_json *member, eb_json *to);
 /* Moves all members of `more`, which is taken over, behind those of `object`, which has none of their keys.  Fails only
  * where one of them is NULL. */
 bool eb_json_join(eb_json *object, eb_json *more);
