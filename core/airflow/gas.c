@@ -18,15 +18,20 @@ double eb_gas_critical_ratio(const eb_gas *gas)
   return pow(2 / (k + 1), k / (k - 1));
 }
 
-double eb_gas_flow_function(const eb_gas *gas, double pressure_ratio)
+static double flow_function(const eb_gas *gas, double pressure_ratio, bool choked)
 {
   double k = gas->heat_ratio;
   assert(k > 1 && pressure_ratio >= 0 && pressure_ratio <= 1);
-  if (pressure_ratio <= eb_gas_critical_ratio(gas))
+  if (choked)
     return sqrt(k) * pow(2 / (k + 1), (k + 1) / (2 * (k - 1)));
   /* 1 - r^((k-1)/k) without the loss of digits near r = 1. */
   double drop = -expm1((k - 1) / k * log(pressure_ratio));
   return pow(pressure_ratio, 1 / k) * sqrt(2 * k / (k - 1) * drop);
+}
+
+double eb_gas_flow_function(const eb_gas *gas, double pressure_ratio)
+{
+  return flow_function(gas, pressure_ratio, pressure_ratio <= eb_gas_critical_ratio(gas));
 }
 
 static eb_status check_gas(const eb_gas *gas, eb_error *error)
@@ -64,8 +69,9 @@ eb_status eb_gas_mass_flow(const eb_gas *gas, const eb_orifice *orifice, eb_mass
   if (status != EB_OK)
     return status;
   double ratio = orifice->downstream_pa / orifice->upstream_pa;
+  bool choked = ratio <= eb_gas_critical_ratio(gas);
   double kg_s = orifice->discharge * orifice->area_mm2 * 1e-6 * orifice->upstream_pa /
-                sqrt(gas->constant_j_kg_k * orifice->upstream_k) * eb_gas_flow_function(gas, ratio);
-  *flow = (eb_mass_flow){.kg_h = kg_s * 3600, .choked = ratio <= eb_gas_critical_ratio(gas)};
+                sqrt(gas->constant_j_kg_k * orifice->upstream_k) * flow_function(gas, ratio, choked);
+  *flow = (eb_mass_flow){.kg_h = kg_s * 3600, .choked = choked};
   return EB_OK;
 }

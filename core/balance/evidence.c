@@ -93,6 +93,7 @@ static event reading_of(const eb_evidence *evidence, int bore, double value)
   return (event){.kind = EVENT_READING,
                  .index = bore,
                  .value = value,
+                 .log_value = log(value),
                  .prior = evidence->gauge.repeatability,
                  .step_variance = eb_gauge_variance(&evidence->gauge, 0, value)};
 }

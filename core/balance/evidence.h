@@ -21,6 +21,7 @@ typedef struct event {
   event_kind kind;
   int index;            /* bore or adjuster */
   double value;         /* reading in the gauge's unit, or move in ln */
+  double log_value;     /* reading: its logarithm */
   double prior;         /* reading: the gauge's repeatability, relative */
   double step_variance; /* reading: relative variance of the readable step */
   bool rejected;        /* does not count: its pass was rejected, or it was struck */

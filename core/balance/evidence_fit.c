@@ -50,7 +50,7 @@ static void add_repeats(const eb_evidence *evidence, const stretch *s, int bore,
       x += met->kind == EVENT_READING;
       if (met->index != bore || !repeats_count(evidence, s, e))
         continue;
-      double y = log(met->value) / met->prior;
+      double y = met->log_value / met->prior;
       if (round == 0) {
         count++;
         x_mean += (x - x_mean) / count;
@@ -170,7 +170,7 @@ static void take_reading(const event *reading, double factor, int bores, walk *w
   int before = walked->before[reading->index]++;
   if (before > 0 && repeatability <= 0)
     return; /* a gauge without scatter tells nothing new */
-  eb_belief_reading(walked->belief, reading->index, passes, log(reading->value),
+  eb_belief_reading(walked->belief, reading->index, passes, reading->log_value,
                     reading_variance(repeatability * repeatability, reading->step_variance, before));
 }
 

@@ -89,7 +89,7 @@ static eb_status analyse(const eb_evidence *evidence, const groups *g, eb_explan
       continue;
     for (int l = 0; l < present; l++)
       members[count * present + l] = g->of[levels[l]][met->index];
-    values[count++] = log(met->value);
+    values[count++] = met->log_value;
   }
   if (count < 2 || present == 0)
     return EB_OK;

@@ -29,7 +29,7 @@ static void gather(window *w, const eb_evidence *evidence, const noise *found, c
       w->pass[i] = passes;
       w->time[i] = (double)taken / evidence->layout.bore_count;
       w->own[i] = found->factor * met->prior * found->factor * met->prior;
-      w->value[i] = log(met->value);
+      w->value[i] = met->log_value;
       w->count++;
     }
     taken++;

@@ -115,8 +115,10 @@ static void exchange_values(eb_evidence *evidence, size_t one, size_t other)
 {
   event *a = &evidence->event[one], *b = &evidence->event[other], kept = *a;
   a->value = b->value;
+  a->log_value = b->log_value;
   a->step_variance = b->step_variance;
   b->value = kept.value;
+  b->log_value = kept.log_value;
   b->step_variance = kept.step_variance;
   notes_forget_from(evidence, one);
 }

@@ -18,6 +18,15 @@ static bool has_cause(const search *s)
   return false;
 }
 
+/* With rejected passes of this block too. */
+static noise noise_of_all(const search *s)
+{
+  for (size_t e = s->block; e < s->evidence->events; e++)
+    if (s->evidence->event[e].rejected)
+      return evidence_noise_within_snaps(s->evidence, s->block);
+  return s->found;
+}
+
 /* F of the repeats' scatter, in rejected passes of this block too, against the gauge's own figure, whose weight are its
  * degrees of freedom.  A common slope is out of the repeats already, so that what is left has no direction. */
 void search_wander(search *s)
@@ -25,7 +34,7 @@ void search_wander(search *s)
   const eb_gauge *gauge = &s->evidence->gauge;
   if (gauge->repeatability <= 0 || has_cause(s))
     return;
-  noise found = evidence_noise_within_snaps(s->evidence, s->block);
+  noise found = noise_of_all(s);
   double weight = gauge->repeatability_weight, degrees = found.degrees_of_freedom - weight;
   if (degrees < 3)
     return;

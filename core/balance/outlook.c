@@ -80,25 +80,30 @@ static void pack_normal(outlook *view)
   }
 }
 
-void outlook_take(const plan_case *given, double *work, outlook *view)
+void outlook_take(const plan_case *given, double *joint, outlook *view)
 {
-  double mean[EB_BELIEF_STATES_MAX];
   int width = given->layout->bore_count + given->layout->adjuster_count;
-  eb_belief_joint(given->belief, mean, work);
+  double mean[EB_BELIEF_STATES_MAX];
+  eb_belief_joint(given->belief, mean, joint);
   view->adjusters = given->layout->adjuster_count;
   view->usable = ~given->options->without;
   view->low = log1p(-given->verdict->tolerance);
   view->high = log1p(given->verdict->tolerance);
   view->priors = *eb_belief_priors(given->belief);
+  pack_bores(given, mean, joint, width, view);
+}
+
+void outlook_prepare(const plan_case *given, const double *joint, outlook *view)
+{
+  int width = given->layout->bore_count + given->layout->adjuster_count;
   view->shown_variance = plan_reading_variance(given, given->options->reads_max);
   view->shown_up_to = plan_even_up_to(given, sqrt(view->shown_variance), given->options->reads_max);
   if (view->shown_up_to <= 0) {
     view->shown_variance = 0;
     view->shown_up_to = view->high;
   }
-  pack_bores(given, mean, work, width, view);
   pack_effects(given, view);
-  pack_gains(given, work, width, view);
+  pack_gains(given, joint, width, view);
   pack_normal(view);
   for (int k = 0; k < view->adjusters; k++)
     view->effort_min[k] = given->layout->adjuster[k].effort_min;

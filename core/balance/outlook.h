@@ -52,7 +52,10 @@ typedef struct forecast {
   double shown;       /* that they can then be shown to be */
 } forecast;
 
-void outlook_take(const plan_case *given, double *work, outlook *view); /* work: (bores + adjusters)^2 elements */
+/* What is believed now, which is enough for a forecast without moves, and the rest of it.  Sets and then takes
+ * `joint`, (bores + adjusters)^2 elements. */
+void outlook_take(const plan_case *given, double *joint, outlook *view);
+void outlook_prepare(const plan_case *given, const double *joint, outlook *view);
 
 void outlook_forecast(const outlook *view, const move_set *moves, forecast *after); /* deviation and covariance */
 void outlook_probability(const outlook *view, forecast *after);                     /* sets after->probability */

@@ -133,6 +133,8 @@ static bool read_first(const read_choice *reading, const move_choice *moving, bo
 /* Whether it comes first before anything that could be moved, which need not be searched for then. */
 static bool read_first_anyhow(const plan_case *given, const outlook *view, const read_choice *reading)
 {
+  if (given->options->method == EB_METHOD_TRADE_ORDER)
+    return false;
   move_choice cheapest = {.effort_min = INFINITY};
   for (int k = 0; k < view->adjusters; k++) {
     const eb_adjuster *adjuster = &given->layout->adjuster[k];
@@ -173,10 +175,6 @@ static void decide(const plan_case *given, const outlook *view, read_choice *rea
                    eb_plan *plan)
 {
   bool by_hand = given->options->method == EB_METHOD_TRADE_ORDER;
-  if (!by_hand && read_first_anyhow(given, view, reading)) {
-    put_reading(reading, plan);
-    return;
-  }
   if (by_hand)
     plan_trade(given, view, moving);
   bool worth = by_hand ? moving->found && given->attempts < given->options->attempts_max
@@ -219,10 +217,12 @@ static bool fill_plan(const plan_case *given, desk *d, eb_plan *plan)
   expect(&d->view, d->view.deviation, plan);
   if (given->verdict->word == EB_EVEN)
     plan->step = EB_STEP_DONE;
-  else if (reading.missing)
+  else if (reading.missing || read_first_anyhow(given, &d->view, &reading))
     put_reading(&reading, plan);
-  else
+  else {
+    outlook_prepare(given, d->joint, &d->view);
     decide(given, &d->view, &reading, &moving, plan);
+  }
   return plan_reason(given, &reading, &moving, plan);
 }
 

@@ -45,13 +45,23 @@ static double step_of(const prospect *p)
   return ldexp(p->high, -16);
 }
 
+static eb_crossing_end look_at(const prospect *p, double deviation)
+{
+  return (eb_crossing_end){deviation, room(p, deviation)};
+}
+
 double plan_even_up_to(const plan_case *given, double doubt, int more)
 {
+  static const double FEW = 1, MANY = 3; /* doubts that there is usually room for up to the tolerance, and never */
   prospect p = prospect_of(given, doubt, more);
   double step = step_of(&p);
-  eb_crossing ends = {{0, room(&p, 0)}, {p.high, room(&p, p.high)}};
+  eb_crossing ends = {look_at(&p, fmax(p.high - MANY * doubt, 0)), look_at(&p, fmax(p.high - FEW * doubt, 0))};
+  if (ends.above.f <= 0 && ends.above.x > 0)
+    ends.above = look_at(&p, 0);
   if (ends.above.f < 0)
     return -1;
+  if (ends.below.f > 0)
+    ends.below = look_at(&p, p.high);
   return step * (eb_crossing_step(room, &p, step, ends) - 1);
 }
 

@@ -102,14 +102,21 @@ static eb_crossing_end look_at(const judged *of, double tolerance)
   return (eb_crossing_end){tolerance, above_risk(of, tolerance)};
 }
 
+/* What holds the bores with so many doubts about where they are said to be. */
+static double reach(const judged *of, double doubts)
+{
+  double far = 0;
+  for (int i = 0; i < of->count; i++)
+    far = fmax(far, fabs(of->deviation[i]) + doubts * of->doubt[i]);
+  return fmin(far, 1);
+}
+
 /* Starts from where the bores are said to be; false: no tolerance below 1 is enough. */
 static bool find_ends(const judged *of, eb_crossing *ends)
 {
-  static const double DOUBTS = 3;
-  double near = 0;
-  for (int i = 0; i < of->count; i++)
-    near = fmax(near, fabs(of->deviation[i]) + DOUBTS * of->doubt[i]);
-  ends->above = ends->below = look_at(of, fmin(near, 1));
+  static const double FEW = 1, MANY = 3;
+  ends->below = look_at(of, reach(of, MANY));
+  ends->above = look_at(of, reach(of, FEW));
   while (ends->below.f > 0) {
     if (ends->below.x >= 1)
       return false;
@@ -123,13 +130,17 @@ static bool find_ends(const judged *of, eb_crossing *ends)
   return true;
 }
 
-double eb_claim(const double *deviation, const double *doubt, int count, double degrees_of_freedom, double risk)
+static double claim_of(const judged *of)
 {
   static const double GRID = 0x1p-40;
-  eb_student student = eb_student_of(degrees_of_freedom);
-  judged of = {&student, deviation, doubt, count, risk};
   eb_crossing ends;
-  return find_ends(&of, &ends) ? GRID * eb_crossing_step(above_risk, &of, GRID, ends) : 1;
+  return find_ends(of, &ends) ? GRID * eb_crossing_step(above_risk, of, GRID, ends) : 1;
+}
+
+double eb_claim(const double *deviation, const double *doubt, int count, double degrees_of_freedom, double risk)
+{
+  eb_student student = eb_student_of(degrees_of_freedom);
+  return claim_of(&(judged){&student, deviation, doubt, count, risk});
 }
 
 static void judge_bore(const eb_verdict *verdict, int count, eb_bore_verdict *bore)
@@ -182,7 +193,7 @@ void eb_verdict_make(const eb_layout *layout, eb_bores counted, const double *de
   for (int i = 0; i < n; i++)
     if (verdict->bore[i].word != EB_LEFT_OUT)
       judge_bore(verdict, count, &verdict->bore[i]);
-  verdict->claim = eb_claim(deviations, doubts, count, degrees_of_freedom, risk);
+  verdict->claim = claim_of(&(judged){&student, deviations, doubts, count, risk});
   judge_engine(verdict, n);
   verdict->contrast_count = contrasts_find(layout, counted, deviation, covariance, verdict->contrast);
 }

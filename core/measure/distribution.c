@@ -136,8 +136,11 @@ eb_student eb_student_of(double nu)
   assert(nu >= least_nu);
   if (isinf(nu))
     return (eb_student){.nu = nu};
-  beta_shape shape = shape_of(nu / 2, 0.5), turned = shape_of(0.5, nu / 2);
-  return (eb_student){.nu = nu, .rest = {shape.rest, turned.rest}, .scale = {shape.scale, turned.scale}};
+  double a = nu / 2, b = 0.5, n = a + b;
+  double all = stirling_rest(n), of_a = stirling_rest(a), of_b = stirling_rest(b);
+  return (eb_student){.nu = nu,
+                      .rest = {all - of_a - of_b, all - of_b - of_a},
+                      .scale = {sqrt(a / n * b / TWO_PI), sqrt(b / n * a / TWO_PI)}};
 }
 
 double eb_student_below(const eb_student *student, double t)
