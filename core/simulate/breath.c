@@ -76,8 +76,8 @@ static double fills_kg_s(const void *given, double behind_pa)
 /* What so many halvings find, looked at only where it is close. */
 static double behind_pa(const drawing *d, double low, double high)
 {
-  enum { NEARLY = 42 };
-  static const double SURE_PA = 1e-7; /* a look is off by a hundredth of that */
+  enum { NEARLY = 44 };
+  static const double SURE_PA = 1e-8; /* a look is off by a hundredth of that */
   double near = eb_crossing_find(fills_kg_s, d, low, high, NEARLY);
   for (int i = 0; i < HALVINGS; i++) {
     double middle = 0.5 * (low + high);
@@ -91,25 +91,31 @@ static double behind_pa(const drawing *d, double low, double high)
 
 /* Behind a choked plate the pressure is what the cylinder makes of the flow.
  * Else both follow from one another, and halving finds the pressure. */
+static draught draw_with(const breath *b, double effective_mm2, double taken)
+{
+  double choked = b->choked_kg_s_mm2 * effective_mm2;
+  if (choked <= taken * b->critical_pa)
+    return (draught){choked, choked / taken};
+  drawing d = {b, effective_mm2, taken};
+  double behind = behind_pa(&d, b->critical_pa, b->upstream_pa);
+  return (draught){taken * behind, behind};
+}
+
 draught breath_draw(const breath *b, int bore, double effective_mm2, double speed_rpm)
 {
-  drawing d = {b, effective_mm2, b->takes[bore] * taken_per_pa(b, speed_rpm)};
-  double choked = b->choked_kg_s_mm2 * effective_mm2;
-  if (choked <= d.taken * b->critical_pa)
-    return (draught){choked, choked / d.taken};
-  double behind = behind_pa(&d, b->critical_pa, b->upstream_pa);
-  return (draught){d.taken * behind, behind};
+  return draw_with(b, effective_mm2, b->takes[bore] * taken_per_pa(b, speed_rpm));
 }
 
 double breath_surplus_w(const breath *b, const double *effective_mm2, double speed_rpm)
 {
   double surplus = -b->accessories_w;
   double volume_per_s = b->swept_m3 * speed_rpm / 120;
+  double taken = taken_per_pa(b, speed_rpm), friction = friction_pa(speed_rpm);
   for (int i = 0; i < b->bores; i++) {
-    draught drawn = breath_draw(b, i, effective_mm2[i], speed_rpm);
+    draught drawn = draw_with(b, effective_mm2[i], b->takes[i] * taken);
     double pumping_pa = b->upstream_pa - drawn.behind_pa;
     surplus += b->burns[i] * INDICATED_EFFICIENCY * BREATH_HEAT_J_KG * drawn.kg_s;
-    surplus -= (friction_pa(speed_rpm) + pumping_pa) * volume_per_s;
+    surplus -= (friction + pumping_pa) * volume_per_s;
   }
   return surplus;
 }
