@@ -10,7 +10,7 @@
 enum { WALK_TOLD, WALKS = 3 };
 
 typedef struct walks {
-  walk start; /* without any event */
+  walk start; /* where new ones begin: without any event, or where notes_begin_at has said */
   walk walk[WALKS];
 } walks;
 
@@ -129,13 +129,34 @@ static walk *choose(walks *all, double factor, size_t to)
   return found;
 }
 
+static eb_status start(const eb_evidence *evidence, const eb_layout *layout, walk *w, eb_error *error)
+{
+  return w->belief == NULL ? walk_begin(evidence, layout, 0, w, error) : EB_OK;
+}
+
+static eb_status start_at(const eb_evidence *evidence, const eb_layout *layout, walk *w, const noise *found, size_t at,
+                          eb_error *error)
+{
+  eb_status status = start(evidence, layout, w, error);
+  if (status == EB_OK)
+    walk_on(evidence, found, at, w);
+  return status;
+}
+
+eb_status notes_begin_at(eb_evidence *evidence, const noise *found, size_t at, eb_error *error)
+{
+  notes *n = evidence->notes;
+  eb_status status = start_at(evidence, &evidence->layout, &n->usual.start, found, at, error);
+  if (status == EB_OK && evidence->was_taught)
+    status = start_at(evidence, &evidence->taught, &n->taught.start, found, at, error);
+  return status;
+}
+
 static eb_status begin(const eb_evidence *evidence, const eb_layout *layout, double factor, walks *all, walk *w,
                        eb_error *error)
 {
   eb_belief *copy = NULL;
-  eb_status status = EB_OK;
-  if (all->start.belief == NULL)
-    status = walk_begin(evidence, layout, 0, &all->start, error);
+  eb_status status = start(evidence, layout, &all->start, error);
   if (status == EB_OK)
     status = eb_belief_copy(all->start.belief, &copy, error);
   if (status != EB_OK)

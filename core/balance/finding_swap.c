@@ -128,6 +128,8 @@ static eb_status gain_before(swap_search *found, size_t one, size_t other, doubl
 {
   size_t from = evidence_block(found->s->evidence, one);
   eb_status status = found->other == NULL ? copy_evidence(found, error) : EB_OK;
+  if (status == EB_OK)
+    status = notes_begin_at(found->other, &found->s->found, from, error);
   if (status != EB_OK)
     return status;
   exchange_values(found->other, one, other);
