@@ -52,6 +52,7 @@ static void set_up(desk *d, const char *text, uint64_t *seed)
                          .repeat_variance = 4e-4,
                          .step_variance = 6e-5};
   outlook_take(&d->given, d->work, &d->view);
+  outlook_prepare(&d->given, d->work, &d->view);
 }
 
 /* The least cost of any set. */
@@ -161,6 +162,7 @@ static void a_first_move_comes_out_at_four_fifths(void **state)
                            .options = &options,
                            .repeat_variance = 4e-4};
     outlook_take(&d->given, d->work, &d->view);
+    outlook_prepare(&d->given, d->work, &d->view);
     move_set moves = {.count = 1, .adjuster = {0}};
     outlook_moves(&d->view, &moves);
     assert_near(moves.move[0], 0.1 / (1 + spread * spread), 1e-9);
