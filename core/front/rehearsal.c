@@ -12,7 +12,7 @@
 /* The same prompt so often in a row is no wait for warmth. */
 enum { SAME_MAX = 60 };
 
-typedef struct playing {
+struct eb_rehearsal_begun {
   const eb_rehearsal *rehearsal;
   eb_scratch *scratch;
   eb_bay *bay;
@@ -22,7 +22,8 @@ typedef struct playing {
   int same;     /* how often it came in a row */
   char at[160]; /* where it is asked */
   char refused[640];
-} playing;
+};
+typedef struct eb_rehearsal_begun playing;
 
 static void mark_line(const playing *p, const char *at)
 {
@@ -169,16 +170,20 @@ static eb_status step(playing *p, eb_error *error)
   return hear(p, error);
 }
 
-static eb_status start(playing *p, uint64_t seed, eb_error *error)
+static eb_status start_bay(playing *p, uint64_t seed, eb_error *error)
 {
   const eb_rehearsal *r = p->rehearsal;
   eb_bay_options o = eb_bay_options_usual();
   o.seed = seed;
   o.one_fault = r->one_fault;
   memcpy(o.fault, r->fault, sizeof o.fault);
+  return eb_bay_create(r->host, &o, &p->bay, error);
+}
+
+static eb_status start_session(playing *p, eb_error *error)
+{
+  const eb_rehearsal *r = p->rehearsal;
   eb_status status = eb_scratch_create(r->host, &p->scratch, error);
-  if (status == EB_OK)
-    status = eb_bay_create(r->host, &o, &p->bay, error);
   if (status != EB_OK)
     return status;
   eb_session_options options = {.id = "rehearsal",
@@ -206,25 +211,56 @@ static bool goes_on(const playing *p)
   return p->session != NULL && eb_session_where(p->session) == EB_SESSION_ASKS && p->result.end != EB_REHEARSAL_STUCK;
 }
 
-eb_status eb_rehearsal_play(const eb_rehearsal *rehearsal, uint64_t seed, eb_rehearsed *result, eb_error *error)
+eb_status eb_rehearsal_begin(const eb_rehearsal *rehearsal, eb_rehearsal_begun **begun, eb_error *error)
 {
-  playing p = {.rehearsal = rehearsal, .result = {.seed = seed, .end = EB_REHEARSAL_FAILED}};
-  eb_status status = start(&p, seed, error);
-  if (status == EB_OK && p.session != NULL)
-    status = hear(&p, error);
-  while (status == EB_OK && goes_on(&p))
-    status = step(&p, error);
-  if (p.bay != NULL) {
-    eb_bay_account(p.bay, &p.result.work);
-    p.result.all = eb_bay_spread(p.bay, NULL);
-    note_named(&p, eb_bay_found(p.bay));
-  }
-  if (!rehearsal->forgets) {
-    eb_session_destroy(p.session);
-    eb_bay_destroy(p.bay);
-    eb_scratch_destroy(p.scratch);
+  const eb_host *host = rehearsal->host;
+  playing *made = host->allocate(host->context, NULL, sizeof *made);
+  if (made == NULL)
+    return eb_fail(error, EB_OUT_OF_MEMORY, "", "out of memory");
+  *made = (playing){.rehearsal = rehearsal, .result = {.end = EB_REHEARSAL_FAILED}};
+  eb_status status = start_session(made, error);
+  if (status == EB_OK)
+    *begun = made;
+  else
+    eb_rehearsal_clear(made);
+  return status;
+}
+
+eb_status eb_rehearsal_finish(eb_rehearsal_begun *begun, uint64_t seed, eb_rehearsed *result, eb_error *error)
+{
+  playing *p = begun;
+  p->result.seed = seed;
+  eb_status status = start_bay(p, seed, error);
+  if (status == EB_OK && p->session != NULL)
+    status = hear(p, error);
+  while (status == EB_OK && goes_on(p))
+    status = step(p, error);
+  if (p->bay != NULL) {
+    eb_bay_account(p->bay, &p->result.work);
+    p->result.all = eb_bay_spread(p->bay, NULL);
+    note_named(p, eb_bay_found(p->bay));
   }
   if (status == EB_OK)
-    *result = p.result;
+    *result = p->result;
+  return status;
+}
+
+void eb_rehearsal_clear(eb_rehearsal_begun *begun)
+{
+  const eb_host *host = begun->rehearsal->host;
+  eb_session_destroy(begun->session);
+  eb_bay_destroy(begun->bay);
+  eb_scratch_destroy(begun->scratch);
+  host->allocate(host->context, begun, 0);
+}
+
+eb_status eb_rehearsal_play(const eb_rehearsal *rehearsal, uint64_t seed, eb_rehearsed *result, eb_error *error)
+{
+  eb_rehearsal_begun *begun = NULL;
+  eb_status status = eb_rehearsal_begin(rehearsal, &begun, error);
+  if (begun == NULL)
+    return status;
+  status = eb_rehearsal_finish(begun, seed, result, error);
+  eb_rehearsal_clear(begun);
   return status;
 }

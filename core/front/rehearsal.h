@@ -27,7 +27,6 @@ typedef struct eb_rehearsal {
   /* May put another answer in place of the tuner's; NULL: none does. */
   void (*answer)(void *context, const eb_json *ask, char *line, size_t size);
   void *context;
-  bool forgets;          /* the host's memory is thrown away as a whole afterwards: nothing in it is freed */
   const eb_json *inputs; /* as eb_session_options has them; borrowed. NULL: none */
 } eb_rehearsal;
 
@@ -70,6 +69,13 @@ typedef struct eb_rehearsed {
 /* Plays one engine to its end. The same seed gives the same result.  A failure is not the procedure's:
  * EB_OUT_OF_MEMORY, EB_REFUSED (its engine cannot have the fault). */
 eb_status eb_rehearsal_play(const eb_rehearsal *rehearsal, uint64_t seed, eb_rehearsed *result, eb_error *error);
+
+/* The same in two steps: what is the same for every engine, and one engine, once.  `rehearsal` is borrowed until the
+ * clearing. */
+typedef struct eb_rehearsal_begun eb_rehearsal_begun;
+eb_status eb_rehearsal_begin(const eb_rehearsal *rehearsal, eb_rehearsal_begun **begun, eb_error *error);
+eb_status eb_rehearsal_finish(eb_rehearsal_begun *begun, uint64_t seed, eb_rehearsed *result, eb_error *error);
+void eb_rehearsal_clear(eb_rehearsal_begun *begun);
 
 /* Plays `count` engines from this seed on, by as many processes as `jobs` says, this one and forks of it, and tells how
  * far it is on standard error, unless quiet.  The results do not depend on their number, nor on cells.  `look_on` and

@@ -19,25 +19,39 @@ typedef struct played {
   unsigned char asked[LINES_MAX / 8 + 1]; /* a bit a line */
 } played;
 
-static void answer(void *context, const eb_host *host, const eb_runner *runner, const void *question, void *told)
+/* What every engine begins with, in the cell's memory. */
+typedef struct beginning {
+  eb_rehearsal rehearsal;
+  eb_rehearsal_begun *begun;
+} beginning;
+
+/* NULL: no engine can be played here. */
+static void *begin(void *context, const eb_host *host, const eb_runner *runner)
 {
+  const eb_rehearsal *given = context;
+  beginning *b = host->allocate(host->context, NULL, sizeof *b);
+  atomic_uchar *asked = host->allocate(host->context, NULL, (given->lines + 1) * sizeof *asked);
+  if (b == NULL || asked == NULL)
+    return NULL;
+  *b = (beginning){.rehearsal = *given};
+  b->rehearsal.host = host;
+  b->rehearsal.runner = runner;
+  b->rehearsal.asked = asked;
+  for (size_t i = 0; i < given->lines; i++)
+    atomic_init(&asked[i], 0);
+  return eb_rehearsal_begin(&b->rehearsal, &b->begun, NULL) == EB_OK ? b : NULL;
+}
+
+static void answer(void *begun, const eb_host *host, const eb_runner *runner, const void *question, void *told)
+{
+  (void)host, (void)runner;
   played *p = told;
-  eb_rehearsal r = *(const eb_rehearsal *)context;
+  beginning *b = begun;
   uint64_t seed;
   memcpy(&seed, question, sizeof seed);
-  r.host = host;
-  r.runner = runner;
-  r.forgets = true;
-  r.asked = host->allocate(host->context, NULL, (r.lines + 1) * sizeof *r.asked);
-  if (r.asked == NULL) {
-    p->status = EB_OUT_OF_MEMORY;
-    return;
-  }
-  for (size_t i = 0; i < r.lines; i++)
-    atomic_init(&r.asked[i], 0);
-  p->status = eb_rehearsal_play(&r, seed, &p->result, NULL);
-  for (size_t i = 0; i < r.lines; i++)
-    if (atomic_load(&r.asked[i]) != 0)
+  p->status = b == NULL ? EB_OUT_OF_MEMORY : eb_rehearsal_finish(b->begun, seed, &p->result, NULL);
+  for (size_t i = 0; b != NULL && i < b->rehearsal.lines; i++)
+    if (atomic_load(&b->rehearsal.asked[i]) != 0)
       p->asked[i / 8] |= (unsigned char)(1U << i % 8);
 }
 
@@ -94,6 +108,7 @@ static bool open_cell(eb_rehearsal_cell *in)
                               .memory = MEMORY,
                               .question_size = sizeof(uint64_t),
                               .answer_size = sizeof(played),
+                              .begin = begin,
                               .answer = answer,
                               .context = &in->rehearsal};
   if (in->cell == NULL && eb_script_cell_open(in->rehearsal.cells, &work, &in->cell, NULL) != EB_OK)

@@ -78,13 +78,19 @@ typedef struct eb_script_cell eb_script_cell;
 
 typedef struct eb_script_cell_work {
   const char *name;                  /* of what is played, for messages */
-  size_t memory;                     /* bytes that `host` has to give for one answer: from 1 KiB to 16 GiB */
+  size_t memory;                     /* bytes that `host` has to give: from 1 KiB to 16 GiB */
   size_t question_size, answer_size; /* bytes: at most EB_PROCEDURE_REQUEST_MAX */
-  /* Called in the cell, where no system call is left but those of a run: no malloc, no file, no thread. All memory
-   * comes from `host`, trees too, and is gone when it returns.  `runner` starts one run at a time, from the built-in
-   * library only (EB_REFUSED else); it is the usual one in all that it does.  context, and whatever it leads to, is as
-   * it was when the cell was opened. */
-  void (*answer)(void *context, const eb_host *host, const eb_runner *runner, const void *question, void *answer);
+  /* Both are called in the cell, where no system call is left but those of a run: no malloc, no file, no thread. All
+   * memory comes from `host`, trees too.  `runner` starts one run at a time, from the built-in library only (EB_REFUSED
+   * else); it is the usual one in all that it does.  context, and whatever it leads to, is as it was when the cell was
+   * opened.
+   *
+   * begin: once, before the first answer; NULL: there is nothing to begin with.  What it returns (else context) is
+   * handed to each answer, which finds the host's memory, and a run that begin may have started, as begin left them,
+   * whatever the answers before did: what an answer takes need not be given back.  Question and answer are aligned
+   * to 8 bytes, the answer is zero at first. */
+  void *(*begin)(void *context, const eb_host *host, const eb_runner *runner);
+  void (*answer)(void *begun, const eb_host *host, const eb_runner *runner, const void *question, void *answer);
   void *context;
 } eb_script_cell_work;
 

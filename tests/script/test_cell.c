@@ -177,6 +177,66 @@ static void memory_is_bounded_and_new_for_each_answer(void **state)
   eb_script_child_destroy(child);
 }
 
+/* A run that has declared itself. */
+typedef struct begun {
+  eb_procedure procedure;
+  int answers;
+} begun;
+
+static void *begin_run(void *context, const eb_host *host, const eb_runner *runner)
+{
+  (void)context;
+  size_t count = 0;
+  const eb_source *library = eb_script_builtin_library(&count);
+  eb_source main = source_numbered(0);
+  begun *b = host->allocate(host->context, NULL, sizeof *b);
+  request_text *request = host->allocate(host->context, NULL, sizeof *request);
+  if (runner->start(runner->context, host, &main, library, count, &b->procedure, NULL) != EB_OK ||
+      text_exchange(&b->procedure, NULL, request, NULL) != EB_OK)
+    return NULL;
+  b->answers = 0;
+  return b;
+}
+
+/* Goes on with it, and leaves it in another state than it was in. */
+static void go_on(void *context, const eb_host *host, const eb_runner *runner, const void *question, void *answer)
+{
+  (void)runner;
+  told *t = answer;
+  begun *b = context;
+  static request_text request;
+  t->status = text_exchange(&b->procedure, "{}", &request, NULL);
+  snprintf(t->text, TEXT_SIZE, "%d: %.200s", ++b->answers, request.text);
+  if (*(const int *)question != 0)
+    b->procedure.destroy(b->procedure.self);
+  while (host->allocate(host->context, NULL, 1000) != NULL)
+    continue;
+}
+
+static void each_answer_goes_on_from_the_beginning(void **state)
+{
+  (void)state;
+  eb_script_child *child = child_with(0);
+  eb_script_cell_work order = {.name = "v8.lua",
+                               .memory = MEMORY,
+                               .question_size = sizeof(int),
+                               .answer_size = sizeof(told),
+                               .begin = begin_run,
+                               .answer = go_on};
+  eb_script_cell *cell = NULL;
+  assert_int_equal(eb_script_cell_open(child, &order, &cell, NULL), EB_OK);
+  told first = ask(cell, 0);
+  assert_int_equal(first.status, EB_OK);
+  assert_memory_equal(first.text, "1: {", 4);
+  for (int i = 0; i < 4; i++) {
+    told next = ask(cell, i % 2);
+    assert_int_equal(next.status, EB_OK);
+    assert_string_equal(next.text, first.text);
+  }
+  eb_script_cell_close(cell);
+  eb_script_child_destroy(child);
+}
+
 /* What work might do that has been taken over. */
 static void misbehave(void *context, const eb_host *host, const eb_runner *runner, const void *question, void *answer)
 {
@@ -233,6 +293,7 @@ int main(void)
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(runs_in_a_cell_are_those_of_a_thread),
       cmocka_unit_test(one_run_at_a_time),
+      cmocka_unit_test(each_answer_goes_on_from_the_beginning),
       cmocka_unit_test(memory_is_bounded_and_new_for_each_answer),
       cmocka_unit_test(whatever_ends_a_cell_costs_an_answer),
   };
