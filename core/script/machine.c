@@ -5,7 +5,7 @@
  * machine      one run: Lua state, allocator, budgets
  * environment  the names that a procedure sees (basics, strings, tables)
  * source       loading, checked by guard; require
- * verbs        the raw verbs of library files; classes: their objects
+ * verbs        the raw verbs of library files; classes: their objects; shape: what authors give against api.h
  * convert      Lua values to JSON and back; keys: tables in a fixed order
  * place        lines of the author's file; report: what went wrong there
  * runner       the coroutine behind eb_procedure

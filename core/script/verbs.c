@@ -6,6 +6,7 @@
 #include "keys.h"
 #include "locate.h"
 #include "place.h"
+#include "shape.h"
 #include "view.h"
 
 #include "evenbore/api.h"
@@ -189,10 +190,12 @@ static const luaL_Reg verbs[] = {
     {"class", core_class},
     {"export", core_export},
     {"fail", core_fail},
+    {"is", core_is},
     {"kind", core_kind},
     {"nearest", core_nearest},
     {"procedure", core_procedure},
     {"request", core_request},
+    {"shape", core_shape},
     {"where", core_where},
     {"where_field", core_where_field},
     {NULL, NULL},
@@ -204,7 +207,7 @@ void verbs_push(lua_State *L)
   lua_pushliteral(L, "procedure");
   lua_setfield(L, -2, "eb.class");
   lua_setfield(L, LUA_REGISTRYINDEX, procedure_key);
-  lua_createtable(L, 0, 12);
+  lua_createtable(L, 0, 16);
   luaL_setfuncs(L, verbs, 0);
   convert_push_null(L);
   lua_setfield(L, -2, "null");

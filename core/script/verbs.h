@@ -28,6 +28,11 @@
  * core.api(name) -> list or nil
  *     The fields of a table ("confirm"), or the parameters of a call of the job ("job:read"), as api.h has them:
  *     { name =, type =, need =, unit =, low =, high = }; unit, low and high only where there is one.
+ * core.is(type, value) -> flag
+ *     Whether a value is of a type of api.h, "text|function"; of a table alone that it is one.
+ * core.shape(name) -> function(...) -> flag
+ *     Whether what it is given is in every way what the rows of that name (as for core.api) want: for a call its
+ *     arguments, for a table one.  False says no more than that a closer look is wanted.
  * core.globals
  *     What is visible there, to read: so that a check can list it.
  * core.procedure(declare, run) -> value

@@ -2,11 +2,6 @@
 
 local fields = {}
 
-local lua_types = {
-  text = "string", number = "number", whole = "number", flag = "boolean", bores = "table", texts = "table",
-  rows = "table", pair = "table", ["function"] = "function", adjusters = "table",
-}
-
 local said = {
   text = "a text", number = "a number", whole = "a whole number", flag = "true or false",
   bore = "a bore's number or name", bores = "a list of bores, such as { 1, 3 }",
@@ -15,40 +10,9 @@ local said = {
   adjusters = "a list of adjusters, such as { plates(rows) }", adjuster = "an adjuster",
 }
 
-local function is_list(of, value, each)
-  if type(value) ~= "table" then return false end
-  for _, item in ipairs(value) do
-    if not each(of, item) then return false end
-  end
-  return true
-end
-
-local function is_plain(word, value)
-  if word == "any" or word == "adjuster" then return true end
-  if word == "bore" then return type(value) == "string" or math.type(value) == "integer" end
-  local lua_type = lua_types[word] or "table"
-  if type(value) ~= lua_type then return false end
-  return word ~= "whole" or value == math.floor(value)
-end
-
-local function is_of(kind, value)
-  local of = kind:sub(1, 8) == "list of " and kind:sub(9)
-  if of then return is_list(of, value, is_of) end
-  if kind == "texts" then return is_list("text", value, is_plain) end
-  if kind == "rows" then return is_list("bores", value, is_plain) end
-  return is_plain(kind, value)
-end
-
-local function fits(field, value)
-  for _, kind in ipairs(field.kinds) do
-    if is_of(kind, value) then return true end
-  end
-  return false
-end
-
 local function wanted(field)
   local words = {}
-  for i, kind in ipairs(field.kinds) do
+  for i, kind in ipairs(field.type:split("|")) do
     words[i] = said[kind] or (kind:sub(1, 8) == "list of " and "a list of tables, { { ... }, ... }")
       or "a table, { ... }"
   end
@@ -65,7 +29,7 @@ end
 -- What is to be written in its place.
 local function remedy(field, value)
   local number = type(value) == "string" and tonumber(value)
-  if number and lua_types[field.type] == "number" then
+  if number and (field.type == "number" or field.type == "whole") then
     return ("; write %s = %s, without quotes"):format(field.name, value)
   end
   if field.type == "text" and type(value) == "number" then
@@ -114,10 +78,7 @@ local function rows(name)
   local known = rows_of[name]
   if known == nil then
     known = core.api(name) or false
-    for _, field in ipairs(known or {}) do
-      field.kinds = field.type:split("|")
-      known[field.name] = field
-    end
+    for _, field in ipairs(known or {}) do known[field.name] = field end
     rows_of[name] = known
   end
   return known
@@ -130,13 +91,13 @@ local function check_inside(field, value, outer)
   if field.type == "list of choice" then
     for i, choice in ipairs(value) do fields.check("choice " .. i, choice, "choice", place) end
   end
-  for _, kind in ipairs(field.kinds) do
+  for _, kind in ipairs(field.type:split("|")) do
     if rows(kind) then fields.check(kind, value, kind, place) end
   end
 end
 
 local function check_value(who, field, value, place)
-  if not fits(field, value) then
+  if not core.is(field.type, value) then
     fail_at(field.name, ("%s: %s is to be %s, and it is %s%s"):format(
       who, field.name, wanted(field), met(value), remedy(field, value)), place)
   end
@@ -173,12 +134,16 @@ local function check_names(who, given, known, place)
   end
 end
 
+local shapes = {}
+
 -- Every name in `given` is a field of the table `name`, with a value of its type, and all that it needs is there.
 -- Numbered entries are the caller's affair.
 function fields.check(who, given, name, place)
   if type(given) ~= "table" then
     core.fail(("%s is to be a table: %s { ... }"):format(who, who), place)
   end
+  shapes[name] = shapes[name] or core.shape(name)
+  if shapes[name](given) then return end
   local known = rows(name)
   check_names(who, given, known, place)
   for _, field in ipairs(known) do
@@ -196,8 +161,8 @@ local function write(call, field)
   return call .. (examples_of[field.type] or rows(field.type) and " { ... }" or "(...)")
 end
 
--- The parameters of a call of the job; a table among them is checked by its own rows.
-function fields.arguments(call, ...)
+-- Says what is wrong with what a call of the job is given; a table is checked by its own rows.
+local function check_arguments(call, ...)
   local short = call:sub(5)
   for i, field in ipairs(rows(call)) do
     local value = select(i, ...)
@@ -211,6 +176,15 @@ function fields.arguments(call, ...)
     elseif value ~= nil then
       check_value(short, field, value)
     end
+  end
+end
+
+-- A call of the job that looks at what it is given first.
+function fields.checked(name, call)
+  local fits = core.shape(name)
+  return function(job, ...)
+    if not fits(...) then check_arguments(name, ...) end
+    return call(job, ...)
   end
 end
 

@@ -138,13 +138,7 @@ end
 
 -- A call as authors have it: what it is given is checked by its rows first.
 local checked = {}
-for name, call in pairs(calls) do
-  local full = "job:" .. name
-  checked[name] = function(job, ...)
-    fields.arguments(full, ...)
-    return call(job, ...)
-  end
-end
+for name, call in pairs(calls) do checked[name] = fields.checked("job:" .. name, call) end
 
 local new = core.class("job", checked)
 

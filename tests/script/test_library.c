@@ -138,6 +138,44 @@ static void helpers_of_libraries(void **state)
   rig_end(&rig);
 }
 
+/* One answer a value: those that are right in every way, then those of which something has to be said. */
+static void shapes_are_those_of_the_rows(void **state)
+{
+  (void)state;
+  script_rig rig;
+  static const char text[] =
+      "local is, prompt, tell, move, read = core.is, core.shape 'confirm', core.shape 'tell', core.shape 'move',\n"
+      "  core.shape 'job:read'\n"
+      "local choose = core.shape 'job:choose'\n"
+      "local function ask(options) return { key = 'k', title = 't', text = 'x', options = options } end\n"
+      "core.export('right', function()\n"
+      "  return { is('text', ''), is('whole', 2.0), is('bore', 7), is('bore', 'a'), is('texts', {}), is('pair', {}),\n"
+      "    is('text|tell', {}), is('list of move', { {} }), is('rows', { { 1 }, {} }), is('any', 1), is('flag', "
+      "false),\n"
+      "    prompt { key = 'k', title = 't', text = 'x', hands = true, takes_off = { 'a' }, 7 }, tell { text = 'x' },\n"
+      "    move { adjuster = 'a', move = -1, amount = 3 }, read(1), read('1', nil, true, 'open', {}),\n"
+      "    choose(ask { { id = 'a', text = 'b' } }) }\n"
+      "end)\n"
+      "core.export('wrong', function()\n"
+      "  return { is('text', 1), is('whole', 2.5), is('whole', 0/0), is('bore', 1.5), is('texts', { 1 }), is('text', "
+      "nil),\n"
+      "    is('text|tell', 1), is('list of move', { 1 }), is('rows', { 1 }), is('number', '1'), is('function', {}),\n"
+      "    prompt {}, prompt { key = 'k', title = 't' }, tell { text = 'x', txt = 'x' }, tell { text = 'x', [true] = 1 "
+      "},\n"
+      "    tell { text = 1 }, tell { ['text\\0'] = 'x' }, tell { text = 'x', ['kind\\0'] = 'x' }, tell(math),\n"
+      "    move { adjuster = 'a', move = 1.1 }, move { adjuster = 'a', move = 0/0 }, read(), read(1.5), read('1', 2),\n"
+      "    choose(ask { { id = 'a' } }), choose(ask { 1 }), choose(ask(math)), choose {}, choose 'a' }\n"
+      "end)";
+  assert_int_equal(run_with(&rig, text, "ask(right())"), EB_OK);
+  assert_non_null(strstr(rig.request, "\"value\":[true"));
+  assert_null(strstr(rig.request, "false"));
+  rig_end(&rig);
+  assert_int_equal(run_with(&rig, text, "ask(wrong())"), EB_OK);
+  assert_non_null(strstr(rig.request, "\"value\":[false"));
+  assert_null(strstr(rig.request, "true"));
+  rig_end(&rig);
+}
+
 static void a_procedure_is_what_the_library_made(void **state)
 {
   (void)state;
@@ -162,6 +200,7 @@ int main(void)
       cmocka_unit_test(a_file_is_required_once),
       cmocka_unit_test(longer_cycles_and_missing_preludes_are_named),
       cmocka_unit_test(helpers_of_libraries),
+      cmocka_unit_test(shapes_are_those_of_the_rows),
       cmocka_unit_test(a_procedure_is_what_the_library_made),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
