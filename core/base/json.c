@@ -412,33 +412,19 @@ eb_json *eb_json_from_number(double number)
   return made;
 }
 
-bool eb_json_set(eb_json *object, const char *key, eb_json *value)
+static bool add_member(eb_json *object, const char *key, bool literal, eb_json *value)
 {
-  if (object == NULL || value == NULL) {
-    cJSON_Delete(value);
-    return false;
-  }
-  const cJSON *present = eb_json_get(object, key);
-  bool done = present == NULL ? cJSON_AddItemToObject(object, key, value)
-                              : cJSON_ReplaceItemInObjectCaseSensitive(object, key, value);
+  if (eb_json_get(object, key) != NULL)
+    return cJSON_ReplaceItemInObjectCaseSensitive(object, key, value);
+  return literal ? cJSON_AddItemToObjectCS(object, key, value) : cJSON_AddItemToObject(object, key, value);
+}
+
+bool eb_json_set_member(eb_json *object, const char *key, bool literal, eb_json *value)
+{
+  bool done = object != NULL && value != NULL && add_member(object, key, literal, value);
   if (!done)
     cJSON_Delete(value);
   return done;
-}
-
-bool eb_json_set_string(eb_json *object, const char *key, const char *text)
-{
-  return eb_json_set(object, key, eb_json_from_string(text));
-}
-
-bool eb_json_set_number(eb_json *object, const char *key, double number)
-{
-  return eb_json_set(object, key, eb_json_from_number(number));
-}
-
-bool eb_json_set_bool(eb_json *object, const char *key, bool flag)
-{
-  return eb_json_set(object, key, eb_json_from_bool(flag));
 }
 
 bool eb_json_add(eb_json *array, eb_json *value)

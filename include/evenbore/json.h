@@ -139,10 +139,20 @@ eb_json *eb_json_from_string(const char *text);
 eb_json *eb_json_from_number(double number); /* asserts that it is finite */
 eb_json *eb_json_from_bool(bool flag);
 eb_json *eb_json_null(void);
-bool eb_json_set(eb_json *object, const char *key, eb_json *value);
-bool eb_json_set_string(eb_json *object, const char *key, const char *text);
-bool eb_json_set_number(eb_json *object, const char *key, double number);
-bool eb_json_set_bool(eb_json *object, const char *key, bool flag);
+/* As if they were functions:
+ *   bool eb_json_set(eb_json *object, const char *key, eb_json *value);
+ *   bool eb_json_set_string(eb_json *object, const char *key, const char *text); and so on.
+ * A key is copied, unless it stands there as a literal, which lasts longer than any tree. */
+#define eb_json_set(object, key, value) eb_json_set_member(object, key, EB_JSON_LITERAL(key), value)
+#define eb_json_set_string(object, key, text) eb_json_set(object, key, eb_json_from_string(text))
+#define eb_json_set_number(object, key, number) eb_json_set(object, key, eb_json_from_number(number))
+#define eb_json_set_bool(object, key, flag) eb_json_set(object, key, eb_json_from_bool(flag))
+bool eb_json_set_member(eb_json *object, const char *key, bool literal, eb_json *value);
+#if defined(__GNUC__)
+#define EB_JSON_LITERAL(key) __builtin_constant_p(key)
+#else
+#define EB_JSON_LITERAL(key) false
+#endif
 bool eb_json_add(eb_json *array, eb_json *value);
 bool eb_json_add_string(eb_json *array, const char *text);
 bool eb_json_add_number(eb_json *array, double number);
