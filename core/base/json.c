@@ -427,6 +427,14 @@ bool eb_json_set_member(eb_json *object, const char *key, bool literal, eb_json 
   return done;
 }
 
+bool eb_json_append(eb_json *object, const char *key, eb_json *value)
+{
+  bool done = object != NULL && value != NULL && cJSON_AddItemToObject(object, key, value);
+  if (!done)
+    cJSON_Delete(value);
+  return done;
+}
+
 bool eb_json_add(eb_json *array, eb_json *value)
 {
   if (array == NULL || value == NULL || !cJSON_AddItemToArray(array, value)) {

@@ -97,14 +97,13 @@ static void count_bytes(lua_State *L, const trail_step *trail, size_t *left, siz
 }
 
 /* What a string grows by where it is written: a quote, a backslash, a control character. */
-static size_t escaped_bytes(const char *text)
+static size_t escaped_bytes(const char *text, size_t size)
 {
-  size_t more = 0;
-  for (; *text != '\0'; text++)
-    if ((unsigned char)*text < ' ')
-      more += 5;
-    else
-      more += *text == '"' || *text == '\\';
+  unsigned more = 0;
+  for (size_t i = 0; i < size; i++) {
+    unsigned char c = (unsigned char)text[i];
+    more += (unsigned)(c == '"') + (unsigned)(c == '\\') + 5 * (unsigned)(c < ' ');
+  }
   return more;
 }
 
@@ -151,9 +150,10 @@ static eb_json *make_number(lua_State *L, int index, const trail_step *trail, si
 
 static eb_json *make_string(lua_State *L, int index, const trail_step *trail, size_t *left)
 {
-  count_bytes(L, trail, left, lua_rawlen(L, index));
+  size_t size = lua_rawlen(L, index);
+  count_bytes(L, trail, left, size);
   const char *text = check_text(L, index, trail);
-  take_bytes(L, trail, left, escaped_bytes(text));
+  take_bytes(L, trail, left, escaped_bytes(text, size));
   return eb_json_from_string(text);
 }
 
@@ -179,7 +179,7 @@ static void hang(lua_State *L, eb_json *container, const trail_step *trail, eb_j
   if (container == NULL)
     machine_of(L)->sent = made;
   else
-    kept = trail->key == NULL ? eb_json_add(container, made) : eb_json_set(container, trail->key, made);
+    kept = trail->key == NULL ? eb_json_add(container, made) : eb_json_append(container, trail->key, made);
   if (!kept)
     machine_no_memory(L);
 }
@@ -262,8 +262,9 @@ static void add(lua_State *L, eb_json *container, const trail_step *trail, size_
   luaL_checkstack(L, 10, NULL);
   if (view_open(L, index))
     lua_replace(L, index);
-  count_bytes(L, trail, left, trail->key == NULL ? 0 : strlen(trail->key) + 3);
-  take_bytes(L, trail, left, trail->key == NULL ? 0 : escaped_bytes(trail->key));
+  size_t key_size = trail->key == NULL ? 0 : strlen(trail->key);
+  count_bytes(L, trail, left, trail->key == NULL ? 0 : key_size + 3);
+  take_bytes(L, trail, left, escaped_bytes(trail->key, key_size));
   if (lua_type(L, index) == LUA_TTABLE)
     add_table(L, index, container, NULL, trail, left);
   else

@@ -9,7 +9,7 @@
 
 static bool is(const char *word, size_t size, const char *known)
 {
-  return strlen(known) == size && memcmp(word, known, size) == 0;
+  return *word == *known && strlen(known) == size && memcmp(word, known, size) == 0;
 }
 
 static bool is_whole(lua_State *L, int index)

@@ -153,6 +153,8 @@ bool eb_json_set_member(eb_json *object, const char *key, bool literal, eb_json 
 #else
 #define EB_JSON_LITERAL(key) false
 #endif
+/* To an object that has none of that key: without a look for it. The key is copied. */
+bool eb_json_append(eb_json *object, const char *key, eb_json *value);
 bool eb_json_add(eb_json *array, eb_json *value);
 bool eb_json_add_string(eb_json *array, const char *text);
 bool eb_json_add_number(eb_json *array, double number);
