@@ -27,7 +27,12 @@ static double set_effort(const plan_case *given, const move_set *set)
   return effort + plan_base_effort(given, stopped);
 }
 
-enum { SEEN_BITS = 8, SEEN = 1 << SEEN_BITS };
+/* What a set of adjusters leaves to do, at least. */
+typedef struct known {
+  uint64_t adjusters; /* 0: nothing is known at this place */
+  double left_min;
+} known;
+enum { KNOWN_BITS = 10, KNOWN = 1 << KNOWN_BITS };
 
 /* One search: the least of effort_share * effort + what is left, and the best set so far. */
 typedef struct hunt {
@@ -35,18 +40,18 @@ typedef struct hunt {
   const outlook *view;
   double effort_share, least;
   move_choice *choice;
-  uint64_t seen[SEEN]; /* sets that were looked at, each at a place of its own; what is lost there is looked at again */
+  known *known; /* sets that were looked at, each at a place of its own; what is lost there is looked at again */
 } hunt;
 
-static bool seen_before(hunt *h, const move_set *set)
+static known *known_of(const hunt *h, const move_set *set)
 {
   uint64_t adjusters = 0;
   for (int a = 0; a < set->count; a++)
     adjusters |= (uint64_t)1 << set->adjuster[a];
-  uint64_t *place = &h->seen[adjusters * 0x9E3779B97F4A7C15ULL >> (64 - SEEN_BITS)];
-  bool seen = *place == adjusters;
-  *place = adjusters;
-  return seen;
+  known *place = &h->known[adjusters * 0x9E3779B97F4A7C15ULL >> (64 - KNOWN_BITS)];
+  if (place->adjusters != adjusters)
+    *place = (known){adjusters, -INFINITY};
+  return place;
 }
 
 /* Sets the moves too. */
@@ -54,11 +59,18 @@ static void look_at(hunt *h, move_set *set)
 {
   forecast after;
   double effort = set_effort(h->given, set);
-  if (set->count == 0 || h->effort_share * effort >= h->least || seen_before(h, set) ||
-      !outlook_try(h->view, h->given->options->least_move, set, &after))
+  if (set->count == 0 || h->effort_share * effort >= h->least)
     return;
   double least = h->least * (1 - TIE) - h->effort_share * effort;
+  known *before = known_of(h, set);
+  if (before->left_min >= least)
+    return;
+  if (!outlook_try(h->view, h->given->options->least_move, set, &after)) {
+    before->left_min = INFINITY;
+    return;
+  }
   double left = outlook_rest(h->view, set, &after, least);
+  before->left_min = fmin(left, least);
   if (!(left < least))
     return;
   h->least = h->effort_share * effort + left;
@@ -147,8 +159,9 @@ void plan_search(const plan_case *given, const outlook *view, double effort_shar
   move_set moves;
   forecast after;
   move_choice other = {.moves = &moves, .after = &after};
-  hunt up = {.given = given, .view = view, .effort_share = effort_share, .choice = choice};
-  hunt down = {.given = given, .view = view, .effort_share = effort_share, .choice = &other};
+  known table[KNOWN] = {{0}};
+  hunt up = {.given = given, .view = view, .effort_share = effort_share, .choice = choice, .known = table};
+  hunt down = {.given = given, .view = view, .effort_share = effort_share, .choice = &other, .known = table};
   climb(&up, (move_set){0});
   climb(&down, everything(view, given->options->least_move));
   if (other.found && down.least < up.least * (1 - TIE)) {
