@@ -68,7 +68,6 @@ static void find_usual(judging *j)
   const eb_layout *layout = given->layout;
   double values[EB_BORES_MAX] = {0}, away[EB_BORES_MAX] = {0};
   int count = 0;
-  collect(given, given->ports, values);
   double all = median_of(values, collect(given, given->ports, values));
   for (int r = 0; r < layout->row_count; r++) {
     int in_row = collect(given, eb_layout_row(layout, r), values);

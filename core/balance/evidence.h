@@ -88,7 +88,8 @@ void notes_destroy(notes *kept, const eb_host *host); /* NULL is allowed */
 void notes_forget(eb_evidence *evidence);
 void notes_forget_from(eb_evidence *evidence, size_t from);
 
-/* From now on only what the events before `at` or later ones come to is asked, with this noise.  EB_OUT_OF_MEMORY. */
+/* From now on no question is about fewer than the events before `at`, and all are with this noise.  EB_OUT_OF_MEMORY.
+ */
 eb_status notes_begin_at(eb_evidence *evidence, const noise *found, size_t at, eb_error *error);
 
 /* Where the readings begin that nothing but a snap parts: behind the last start and the last move before `to`. */

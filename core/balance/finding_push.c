@@ -12,7 +12,8 @@
 static const double SURE_CHANCE = 0.01, PLAY_LEAST = 0.015, LEAK_LEAST = 0.05;
 static const double SEVERAL_MOST = 0.04, SINGLE_MOST = 0.07;
 static const double CLEARED_CHANCE = 0.05, SIDE_OF_FEW_CHANCE = 0.02, BORE_OF_FEW_CHANCE = 0.1;
-enum { SMALL_ENGINE = 4, FEW_BORES = 6, PUSHES_MAX = 512, GROUPS_MAX = EB_BORES_MAX + 3 * EB_ADJUSTERS_MAX };
+enum { SMALL_ENGINE = 4, FEW_BORES = 6, PUSHES_MAX = 512 };
+enum { GROUPS_MAX = EB_BORES_MAX + EB_ROWS_MAX + 3 * EB_ADJUSTERS_MAX };
 
 typedef struct pushes {
   int count;
@@ -51,11 +52,13 @@ static void gather(const search *s, pushes *p)
 
 static int add_group(eb_bores *group, int count, eb_bores bores)
 {
+  if (bores == 0)
+    return count;
   for (int i = 0; i < count; i++)
     if (group[i] == bores)
       return count;
   group[count] = bores;
-  return count + (bores != 0);
+  return count + 1;
 }
 
 /* What may have play together: a bore, the bores of a row or of a side, those of both sides. */

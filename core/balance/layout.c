@@ -2,8 +2,8 @@
  *
  * layout: what an engine's bores and adjusters are.  belief: what the readings
  * say about the bores, with doubt.  verdict: how even that is.  plan: the next
- * step.  evidence: the readings and moves themselves, from which all of it is
- * computed anew each time.  Used by sessions and by the simulated engines. */
+ * step.  finding: what is wrong in another way.  evidence: the readings and moves
+ * themselves, from which all of it follows.  Used by sessions and by the simulated engines. */
 #include "evenbore/layout.h"
 
 #include <string.h>

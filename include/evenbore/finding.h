@@ -10,7 +10,7 @@
  * coefficient, its test Student's t with the degrees of freedom that
  * Welch and Satterthwaite give [JCGM 100:2008, G.4.1], its probability that of a t at least as large times the number
  * of candidates that were tried [Bonferroni].  The limits on probability and size are this project's own, set so that
- * a sound engine hardly ever has a finding; finding.c lists them. */
+ * a sound engine hardly ever has a finding; the file of each search (core/balance/finding_*.c) lists its own. */
 #ifndef EVENBORE_FINDING_H
 #define EVENBORE_FINDING_H
 
@@ -29,7 +29,7 @@ typedef enum eb_finding_kind {
   EB_FINDING_WANDER,   /* repeats scatter beyond the gauge's repeatability, without direction */
   EB_FINDING_WARMING,  /* readings of one running period drift one way: common level, or side against side */
   EB_FINDING_BAND,     /* most readings of the last pass lie outside the gauge's best band */
-  EB_FINDING_VENT,     /* from one reading of the last pass on all are off by one factor */
+  EB_FINDING_VENT,     /* from one reading since the last start or move on all are off by one factor */
   EB_FINDING_SWAPPED   /* two neighbours' readings of one pass were typed for one another's bore */
 } eb_finding_kind;
 const char *eb_finding_text(eb_finding_kind kind); /* "leak", "no-air", "sticking", "loose", "lash", ... */

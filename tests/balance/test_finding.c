@@ -684,6 +684,37 @@ static void findings_are_told_in_words(void **state)
   end(&r);
 }
 
+/* All bores, all rows, and of each adjuster both sides by themselves and together: no two of these are the same. */
+static void a_layout_with_all_the_groups_that_there_can_be_is_looked_through(void **state)
+{
+  (void)state;
+  eb_layout layout = {.bore_count = EB_BORES_MAX, .row_count = EB_ROWS_MAX, .plate_spread = 0.05};
+  eb_gauge gauge = gauge_fine();
+  eb_findings found = {.count = -1};
+  for (int row = 0; row < EB_ROWS_MAX; row++) {
+    layout.row_size[row] = EB_BORES_MAX / EB_ROWS_MAX;
+    layout.row_start[row] = row * layout.row_size[row];
+  }
+  for (int k = 0; k < EB_ADJUSTERS_MAX; k++) {
+    eb_bores side = 0x800U | (eb_bores)(k + 1);
+    layout.adjuster[layout.adjuster_count++] = (eb_adjuster){.first = side,
+                                                             .second = side << EB_BORES_MAX / 2,
+                                                             .effort_min = 1,
+                                                             .spread = 0.05,
+                                                             .gain = 1,
+                                                             .gain_spread = 0.5};
+  }
+  eb_evidence *evidence = gather(&layout, &gauge);
+  assert_int_equal(eb_evidence_period(evidence, NULL), EB_OK);
+  for (int i = 0; i < EB_BORES_MAX; i++) {
+    assert_int_equal(eb_evidence_pushed(evidence, i, 6.6, true, NULL), EB_OK);
+    assert_int_equal(eb_evidence_pushed(evidence, i, 6, false, NULL), EB_OK);
+  }
+  assert_int_equal(eb_evidence_findings(evidence, &found, NULL), EB_OK);
+  assert_true(found.count >= 1 && found.finding[0].pushed);
+  eb_evidence_destroy(evidence);
+}
+
 int main(void)
 {
   const struct CMUnitTest tests[] = {
@@ -714,6 +745,7 @@ int main(void)
       cmocka_unit_test(swapped_readings_are_named_later),
       cmocka_unit_test(struck_readings_do_not_count),
       cmocka_unit_test(findings_are_told_in_words),
+      cmocka_unit_test(a_layout_with_all_the_groups_that_there_can_be_is_looked_through),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
