@@ -202,12 +202,12 @@ static eb_json *bore_json(const eb_bore_verdict *bore)
 {
   eb_json *json = eb_json_object();
   bool counts = bore->word != EB_LEFT_OUT;
-  if (eb_json_set(json, "value", bore->readings > 0 ? eb_json_from_number(bore->reading) : eb_json_null()) &&
-      eb_json_set_number(json, "readings", bore->readings) &&
-      eb_json_set(json, "deviation", counts ? eb_json_from_number(expm1(bore->deviation)) : eb_json_null()) &&
-      eb_json_set(json, "doubt", counts ? eb_json_from_number(expm1(bore->doubt)) : eb_json_null()) &&
-      eb_json_set(json, "probability", counts ? eb_json_from_number(bore->probability) : eb_json_null()) &&
-      eb_json_set_string(json, "word", eb_word_text(bore->word)))
+  if (eb_json_put(json, "value", bore->readings > 0 ? eb_json_from_number(bore->reading) : eb_json_null()) &&
+      eb_json_put_number(json, "readings", bore->readings) &&
+      eb_json_put(json, "deviation", counts ? eb_json_from_number(expm1(bore->deviation)) : eb_json_null()) &&
+      eb_json_put(json, "doubt", counts ? eb_json_from_number(expm1(bore->doubt)) : eb_json_null()) &&
+      eb_json_put(json, "probability", counts ? eb_json_from_number(bore->probability) : eb_json_null()) &&
+      eb_json_put_string(json, "word", eb_word_text(bore->word)))
     return json;
   eb_json_destroy(json);
   return NULL;
@@ -216,10 +216,10 @@ static eb_json *bore_json(const eb_bore_verdict *bore)
 static eb_json *contrast_json(const eb_contrast *contrast, const eb_layout *layout)
 {
   eb_json *json = eb_json_object();
-  if (eb_json_set_string(json, "adjuster", layout->adjuster[contrast->adjuster].id) &&
-      eb_json_set_string(json, "level", eb_level_text(contrast->level)) &&
-      eb_json_set_number(json, "value", expm1(contrast->value)) &&
-      eb_json_set_number(json, "doubt", expm1(contrast->doubt)))
+  if (eb_json_put_string(json, "adjuster", layout->adjuster[contrast->adjuster].id) &&
+      eb_json_put_string(json, "level", eb_level_text(contrast->level)) &&
+      eb_json_put_number(json, "value", expm1(contrast->value)) &&
+      eb_json_put_number(json, "doubt", expm1(contrast->doubt)))
     return json;
   eb_json_destroy(json);
   return NULL;
@@ -241,14 +241,14 @@ static const double DEGREES_MOST = 1e4;
 eb_json *eb_verdict_json(const eb_verdict *verdict, const eb_layout *layout)
 {
   eb_json *json = eb_json_object();
-  if (eb_json_set_string(json, "word", eb_word_text(verdict->word)) &&
-      eb_json_set_number(json, "tolerance", verdict->tolerance) && eb_json_set_number(json, "risk", verdict->risk) &&
-      eb_json_set_number(json, "claim", verdict->claim) && eb_json_set_number(json, "spread", verdict->spread) &&
-      eb_json_set_string(json, "worst", layout->bore[verdict->worst]) &&
-      eb_json_set_number(json, "probability", verdict->probability) &&
-      eb_json_set_number(json, "repeatability", verdict->repeatability) &&
-      eb_json_set_number(json, "degrees_of_freedom", fmin(verdict->degrees_of_freedom, DEGREES_MOST)) &&
-      eb_json_set(json, "bores", eb_json_object()) && eb_json_set(json, "contrasts", eb_json_array()) &&
+  if (eb_json_put_string(json, "word", eb_word_text(verdict->word)) &&
+      eb_json_put_number(json, "tolerance", verdict->tolerance) && eb_json_put_number(json, "risk", verdict->risk) &&
+      eb_json_put_number(json, "claim", verdict->claim) && eb_json_put_number(json, "spread", verdict->spread) &&
+      eb_json_put_string(json, "worst", layout->bore[verdict->worst]) &&
+      eb_json_put_number(json, "probability", verdict->probability) &&
+      eb_json_put_number(json, "repeatability", verdict->repeatability) &&
+      eb_json_put_number(json, "degrees_of_freedom", fmin(verdict->degrees_of_freedom, DEGREES_MOST)) &&
+      eb_json_put(json, "bores", eb_json_object()) && eb_json_put(json, "contrasts", eb_json_array()) &&
       add_parts(verdict, layout, eb_json_member(json, "bores"), eb_json_member(json, "contrasts")))
     return json;
   eb_json_destroy(json);

@@ -412,24 +412,22 @@ eb_json *eb_json_from_number(double number)
   return made;
 }
 
-static bool add_member(eb_json *object, const char *key, bool literal, eb_json *value)
+bool eb_json_put_member(eb_json *object, const char *key, bool literal, eb_json *value)
 {
-  if (eb_json_get(object, key) != NULL)
-    return cJSON_ReplaceItemInObjectCaseSensitive(object, key, value);
-  return literal ? cJSON_AddItemToObjectCS(object, key, value) : cJSON_AddItemToObject(object, key, value);
-}
-
-bool eb_json_set_member(eb_json *object, const char *key, bool literal, eb_json *value)
-{
-  bool done = object != NULL && value != NULL && add_member(object, key, literal, value);
+  assert(eb_json_get(object, key) == NULL);
+  bool done = object != NULL && value != NULL;
+  if (done)
+    done = literal ? cJSON_AddItemToObjectCS(object, key, value) : cJSON_AddItemToObject(object, key, value);
   if (!done)
     cJSON_Delete(value);
   return done;
 }
 
-bool eb_json_append(eb_json *object, const char *key, eb_json *value)
+bool eb_json_set_member(eb_json *object, const char *key, bool literal, eb_json *value)
 {
-  bool done = object != NULL && value != NULL && cJSON_AddItemToObject(object, key, value);
+  if (eb_json_get(object, key) == NULL)
+    return eb_json_put_member(object, key, literal, value);
+  bool done = value != NULL && cJSON_ReplaceItemInObjectCaseSensitive(object, key, value);
   if (!done)
     cJSON_Delete(value);
   return done;

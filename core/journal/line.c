@@ -88,7 +88,7 @@ eb_status eb_line_add(eb_text *text, eb_json *record, char digest[EB_DIGEST_SIZE
   eb_status status = eb_json_check(record, text->bytes + start, size, error);
   if (status != EB_OK)
     return status;
-  if (!eb_json_set_string(record, "h", next))
+  if (!eb_json_put_string(record, "h", next))
     return eb_fail(error, EB_OUT_OF_MEMORY, "", "memory ran out while a record was written");
   memcpy(digest, next, sizeof next);
   return EB_OK;

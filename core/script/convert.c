@@ -179,7 +179,7 @@ static void hang(lua_State *L, eb_json *container, const trail_step *trail, eb_j
   if (container == NULL)
     machine_of(L)->sent = made;
   else
-    kept = trail->key == NULL ? eb_json_add(container, made) : eb_json_append(container, trail->key, made);
+    kept = trail->key == NULL ? eb_json_add(container, made) : eb_json_put(container, trail->key, made);
   if (!kept)
     machine_no_memory(L);
 }

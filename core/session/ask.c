@@ -229,11 +229,11 @@ static eb_status make_number(const eb_session *s, eb_json *request, eb_json *ask
   double high = eb_json_get_number(request, "high", NAN);
   if (!(low < high))
     return eb_fail(error, EB_SCRIPT, "", "low and high are to be numbers, low below high");
-  bool made = eb_json_set_string(ask, "quantity", word) && eb_json_set_string(ask, "unit", unit) &&
-              eb_json_set_number(ask, "low", low) && eb_json_set_number(ask, "high", high);
+  bool made = eb_json_put_string(ask, "quantity", word) && eb_json_put_string(ask, "unit", unit) &&
+              eb_json_put_number(ask, "low", low) && eb_json_put_number(ask, "high", high);
   double step = eb_json_get_number(request, "step", 0);
   if (made && step > 0)
-    made = eb_json_set_number(ask, "step", step);
+    made = eb_json_put_number(ask, "step", step);
   status = made ? move_holds(request, ask, error) : out_of_memory(error);
   const char *asked = NULL;
   const char *shown = NULL;
@@ -313,13 +313,13 @@ static eb_status make_reading(eb_session *s, eb_json *request, eb_json *ask, eb_
     return eb_fail(error, EB_NOT_FOUND, "", "there is no bore \"%.20s\" in this layout", name);
   double last = 0;
   const eb_gauge *gauge = condition_gauge(s);
-  bool made = eb_json_set_string(ask, "bore", name) && eb_json_set_number(ask, "pass", condition_passes(s)) &&
-              eb_json_set_number(ask, "repeat", eb_evidence_count(c->evidence, bore, &last) + 1) &&
-              eb_json_set_string(ask, "condition", c->name) &&
-              eb_json_set_string(ask, "quantity", c->cold ? "length" : "flow") &&
-              eb_json_set_string(ask, "unit", gauge->unit) && eb_json_set_number(ask, "low", gauge->low) &&
-              eb_json_set_number(ask, "high", gauge->high) && eb_json_set_number(ask, "step", gauge->step) &&
-              eb_json_set(ask, "best", band(gauge->best_low, gauge->best_high));
+  bool made = eb_json_put_string(ask, "bore", name) && eb_json_put_number(ask, "pass", condition_passes(s)) &&
+              eb_json_put_number(ask, "repeat", eb_evidence_count(c->evidence, bore, &last) + 1) &&
+              eb_json_put_string(ask, "condition", c->name) &&
+              eb_json_put_string(ask, "quantity", c->cold ? "length" : "flow") &&
+              eb_json_put_string(ask, "unit", gauge->unit) && eb_json_put_number(ask, "low", gauge->low) &&
+              eb_json_put_number(ask, "high", gauge->high) && eb_json_put_number(ask, "step", gauge->step) &&
+              eb_json_put(ask, "best", band(gauge->best_low, gauge->best_high));
   if (!made)
     return out_of_memory(error);
   if (c->cold)
@@ -335,7 +335,7 @@ static eb_json *share_json(const eb_layout *layout, const eb_adjuster *adjuster,
   for (int i = 0; made && i < layout->bore_count; i++) {
     double effect = eb_adjuster_effect(adjuster, i);
     if (fabs(effect) > 0)
-      made = eb_json_set_number(share, layout->bore[i], expm1(effect * move));
+      made = eb_json_put_number(share, layout->bore[i], expm1(effect * move));
   }
   if (made)
     return share;
@@ -390,10 +390,10 @@ static eb_status make_adjust(eb_session *s, eb_json *request, eb_json *ask, eb_e
       cold == NULL ? make_amount(request, ask, error) : condition_adjust(s, cold, adjuster, ask, &move, error);
   if (status != EB_OK)
     return status;
-  bool made = eb_json_set_string(ask, "adjuster", id) && eb_json_set_number(ask, "move", move) &&
-              eb_json_set(ask, "share", share_json(&s->job.layout, adjuster, move)) &&
-              eb_json_set_string(ask, "engine", engine_word(s->job.engine)) &&
-              eb_json_set_number(ask, "attempt", s->job.attempts + 1);
+  bool made = eb_json_put_string(ask, "adjuster", id) && eb_json_put_number(ask, "move", move) &&
+              eb_json_put(ask, "share", share_json(&s->job.layout, adjuster, move)) &&
+              eb_json_put_string(ask, "engine", engine_word(s->job.engine)) &&
+              eb_json_put_number(ask, "attempt", s->job.attempts + 1);
   return made ? EB_OK : out_of_memory(error);
 }
 
@@ -433,7 +433,7 @@ static eb_status make_engine(eb_session *s, eb_json *request, eb_json *ask, eb_e
     return eb_fail(error, EB_SCRIPT, "", "state is to be \"running\" or \"stopped\"");
   if (runs && eb_json_count(s->job.open_parts) > 0)
     return refuse_start(s, error);
-  bool made = eb_json_set_string(ask, "state", state) && eb_json_set(ask, "open", eb_json_copy(s->job.open_parts));
+  bool made = eb_json_put_string(ask, "state", state) && eb_json_put(ask, "open", eb_json_copy(s->job.open_parts));
   return made ? EB_OK : out_of_memory(error);
 }
 

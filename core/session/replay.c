@@ -85,14 +85,14 @@ static bool add_reading_facts(const eb_session *s, const eb_json *ask, const eb_
 {
   double number = eb_json_as_number(value, 0);
   const eb_gauge *gauge = condition_gauge(s);
-  return eb_json_set_bool(reply, "outside_best", number < gauge->best_low || number > gauge->best_high) &&
-         eb_json_set_bool(reply, "no_air", answer_no_air(s, ask, value));
+  return eb_json_put_bool(reply, "outside_best", number < gauge->best_low || number > gauge->best_high) &&
+         eb_json_put_bool(reply, "no_air", answer_no_air(s, ask, value));
 }
 
 static eb_status reply_with(eb_session *s, const eb_json *ask, const eb_json *value, eb_error *error)
 {
   eb_json *reply = eb_json_object();
-  bool made = eb_json_set(reply, "value", eb_json_copy(value));
+  bool made = eb_json_put(reply, "value", eb_json_copy(value));
   if (made && strcmp(eb_json_get_string(ask, "kind", ""), "reading") == 0 && eb_json_is_number(value))
     made = add_reading_facts(s, ask, value, reply);
   if (!made) {
@@ -213,8 +213,8 @@ static eb_status handle_ask(eb_session *s, eb_json *request, bool *waits, eb_err
 static eb_status record_told(eb_session *s, eb_json *message, eb_error *error)
 {
   eb_json *record = eb_json_object();
-  bool made = eb_json_set_string(record, "kind", "told");
-  if (!eb_json_set(record, "message", message) || !made) {
+  bool made = eb_json_put_string(record, "kind", "told");
+  if (!eb_json_put(record, "message", message) || !made) {
     eb_json_destroy(record);
     return out_of_memory(error);
   }

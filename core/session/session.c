@@ -145,7 +145,7 @@ eb_json *record_new(eb_session *s, const char *kind)
   char time[EB_TIME_TEXT_SIZE];
   eb_time_text(s->host->now(s->host->context), time);
   eb_json *record = eb_json_object();
-  if (eb_json_set_string(record, "kind", kind) && eb_json_set_string(record, "time", time))
+  if (eb_json_put_string(record, "kind", kind) && eb_json_put_string(record, "time", time))
     return record;
   eb_json_destroy(record);
   return NULL;
@@ -303,7 +303,7 @@ static eb_json *shown_ask(const eb_session *s, const eb_json *ask)
 {
   eb_json *shown = eb_json_object();
   const eb_json *before = taken_back(s, ask);
-  if (eb_json_set_string(shown, "type", "ask") && eb_json_set_number(shown, "n", s->wire_n) &&
+  if (eb_json_put_string(shown, "type", "ask") && eb_json_put_number(shown, "n", s->wire_n) &&
       eb_json_join(shown, eb_json_copy(ask)) && (before == NULL || add_before(shown, before)))
     return shown;
   eb_json_destroy(shown);
@@ -314,9 +314,9 @@ static eb_json *shown_ask(const eb_session *s, const eb_json *ask)
 static eb_json *begin_answer(const eb_session *s, eb_json *ask)
 {
   eb_json *record = eb_json_object();
-  bool made = add_code(s, ask) && eb_json_set_string(record, "kind", "answer") &&
-              eb_json_set_string(record, "time", "") && eb_json_set_number(record, "n", s->n);
-  if (eb_json_set(record, "ask", ask) && made)
+  bool made = add_code(s, ask) && eb_json_put_string(record, "kind", "answer") &&
+              eb_json_put_string(record, "time", "") && eb_json_put_number(record, "n", s->n);
+  if (eb_json_put(record, "ask", ask) && made)
     return record;
   eb_json_destroy(record);
   return NULL;

@@ -276,8 +276,8 @@ eb_status eb_bay_answer(eb_bay *b, const eb_json *ask, char *line, size_t size, 
   double waited_min = b->work.minutes_of[EB_BAY_WAITING];
   tuner_close_eyes(b);
   eb_json *answer = eb_json_object();
-  bool made = eb_json_set_number(answer, "n", eb_json_get_number(ask, "n", 0)) &&
-              eb_json_set(answer, "value", value_of(b, ask));
+  bool made = eb_json_put_number(answer, "n", eb_json_get_number(ask, "n", 0)) &&
+              eb_json_put(answer, "value", value_of(b, ask));
   b->sight.waited_min = b->work.minutes_of[EB_BAY_WAITING] - waited_min;
   return write_line(answer, made, line, size, error);
 }

@@ -147,14 +147,18 @@ eb_json *eb_json_null(void);
 #define eb_json_set_string(object, key, text) eb_json_set(object, key, eb_json_from_string(text))
 #define eb_json_set_number(object, key, number) eb_json_set(object, key, eb_json_from_number(number))
 #define eb_json_set_bool(object, key, flag) eb_json_set(object, key, eb_json_from_bool(flag))
+/* The same for a key that the object does not have yet (asserted): without a walk along its members. */
+#define eb_json_put(object, key, value) eb_json_put_member(object, key, EB_JSON_LITERAL(key), value)
+#define eb_json_put_string(object, key, text) eb_json_put(object, key, eb_json_from_string(text))
+#define eb_json_put_number(object, key, number) eb_json_put(object, key, eb_json_from_number(number))
+#define eb_json_put_bool(object, key, flag) eb_json_put(object, key, eb_json_from_bool(flag))
+bool eb_json_put_member(eb_json *object, const char *key, bool literal, eb_json *value);
 bool eb_json_set_member(eb_json *object, const char *key, bool literal, eb_json *value);
 #if defined(__GNUC__)
 #define EB_JSON_LITERAL(key) __builtin_constant_p(key)
 #else
 #define EB_JSON_LITERAL(key) false
 #endif
-/* To an object that has none of that key: without a look for it. The key is copied. */
-bool eb_json_append(eb_json *object, const char *key, eb_json *value);
 bool eb_json_add(eb_json *array, eb_json *value);
 bool eb_json_add_string(eb_json *array, const char *text);
 bool eb_json_add_number(eb_json *array, double number);

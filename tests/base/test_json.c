@@ -255,7 +255,7 @@ static void building_survives_a_missing_container(void **state)
   assert_false(eb_json_set_string(NULL, "a", "b"));
   assert_false(eb_json_add_number(NULL, 1));
   assert_false(eb_json_set(NULL, "a", eb_json_object()));
-  assert_false(eb_json_append(NULL, "a", eb_json_object()));
+  assert_false(eb_json_put(NULL, "a", eb_json_object()));
   assert_null(eb_json_get(NULL, "a"));
   assert_false(eb_json_is_object(NULL));
 }
