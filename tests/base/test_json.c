@@ -280,6 +280,66 @@ static void a_large_object_may_hold_no_key_twice(void **state)
   }
 }
 
+static void is_text(const eb_json *value, const char *wanted)
+{
+  char *text = eb_json_text(value);
+  assert_string_equal(text, wanted);
+  eb_json_text_free(text);
+}
+
+/* Keys too: a literal is kept as it stands there, any other is copied. */
+static void members_go_from_tree_to_tree(void **state)
+{
+  (void)state;
+  char key[] = "b";
+  eb_json *from = eb_json_object(), *to = eb_json_object();
+  assert_true(eb_json_put_number(from, "a", 1.5) && eb_json_put_string(from, key, "x") &&
+              eb_json_put(from, "c", eb_json_array()) && eb_json_set_bool(from, "a", true));
+  key[0] = 'a';
+  is_text(from, "{\"a\":true,\"b\":\"x\",\"c\":[]}");
+  assert_true(eb_json_move(from, eb_json_get(from, "b"), to));
+  assert_false(eb_json_move(from, eb_json_get(from, "b"), to));
+  eb_json *taken = eb_json_take(from, "a");
+  assert_true(eb_json_as_bool(taken, false));
+  assert_null(eb_json_take(from, "a"));
+  assert_true(eb_json_set(to, "d", taken));
+  eb_json *copy = eb_json_copy(to);
+  assert_true(eb_json_join(to, from));
+  is_text(to, "{\"b\":\"x\",\"d\":true,\"c\":[]}");
+  assert_false(eb_json_join(to, NULL));
+  assert_false(eb_json_join(NULL, copy));
+  eb_json *list = eb_json_array();
+  assert_true(eb_json_add_shared(list, to) && eb_json_add_shared(list, eb_json_get(to, "b")));
+  is_text(list, "[{\"b\":\"x\",\"d\":true,\"c\":[]},\"x\"]");
+  copy = eb_json_copy(list);
+  eb_json_destroy(list);
+  is_text(to, "{\"b\":\"x\",\"d\":true,\"c\":[]}");
+  eb_json_destroy(to);
+  is_text(copy, "[{\"b\":\"x\",\"d\":true,\"c\":[]},\"x\"]");
+  eb_json_destroy(copy);
+}
+
+/* Whatever room the text has: none, too little, or enough. */
+static void a_text_is_appended_in_place(void **state)
+{
+  (void)state;
+  eb_json *value = eb_json_object();
+  assert_true(eb_json_put_string(value, "text", "sixteen letters.") && eb_json_put_number(value, "n", -0.25));
+  eb_text text;
+  eb_text_init(&text, eb_host_system());
+  char wanted[4096] = "";
+  for (int i = 0; i < 60; i++) {
+    assert_true(eb_json_add_text(&text, value));
+    strcat(wanted, "{\"text\":\"sixteen letters.\",\"n\":-0.25}");
+    assert_int_equal(text.size, strlen(wanted));
+    assert_string_equal(eb_text_string(&text), wanted);
+    eb_text_add_bytes(&text, "........", (size_t)i % 9);
+    strncat(wanted, "........", (size_t)i % 9);
+  }
+  eb_text_clear(&text);
+  eb_json_destroy(value);
+}
+
 int main(void)
 {
   const struct CMUnitTest tests[] = {
@@ -287,6 +347,8 @@ int main(void)
       cmocka_unit_test(what_must_not_reach_a_screen_is_shown_as_an_escape),
       cmocka_unit_test(numbers_do_not_change_on_their_way),
       cmocka_unit_test(numbers_do_not_depend_on_the_locale),
+      cmocka_unit_test(members_go_from_tree_to_tree),
+      cmocka_unit_test(a_text_is_appended_in_place),
       cmocka_unit_test(numbers_are_rounded_and_written_as_printf_does),
       cmocka_unit_test(strings_are_written_with_the_escapes_that_they_need),
       cmocka_unit_test(refuses_what_the_standard_does),
