@@ -9,9 +9,8 @@
  * before, so that a freed one is joined with its neighbours at once.  The last
  * one has no size and is never free: nothing is joined beyond it. */
 struct arena_block {
-  uint32_t before; /* 0: this is the first */
-  uint32_t size : 31;
-  uint32_t used : 1;
+  uint32_t before;          /* 0: this is the first */
+  uint32_t size;            /* with the bit USED where it is handed out */
   arena_block *next, *last; /* in its bin; here begins what is handed out */
 };
 
@@ -21,11 +20,16 @@ enum {
   LOOKED_AT = 8 /* blocks of a bin that may be too small; all of the next bins are large enough */
 };
 static const uint32_t least = 2; /* units: head and both links */
+static const uint32_t USED = 1U << 31;
 
-/* A narrow member counts as an int where it stands in a sum. */
 static uint32_t size_of(const arena_block *block)
 {
-  return block->size;
+  return block->size & ~USED;
+}
+
+static bool is_free(const arena_block *block)
+{
+  return (block->size & USED) == 0;
 }
 
 static unsigned bin_of(uint32_t units)
@@ -46,7 +50,6 @@ static arena_block *before(arena_block *block)
 static void hang_in(arena *a, arena_block *block)
 {
   unsigned bin = bin_of(size_of(block));
-  block->used = 0;
   block->last = NULL;
   block->next = a->bin[bin];
   if (block->next != NULL)
@@ -66,13 +69,13 @@ static void take_out(arena *a, arena_block *block)
     a->bin[bin] = block->next;
   if (a->bin[bin] == NULL)
     a->filled &= ~(1U << bin);
-  block->used = 1;
 }
 
-static void set_size(arena_block *block, uint32_t units)
+/* In units, with USED or without. */
+static void set_size(arena_block *block, uint32_t size)
 {
-  block->size = units & 0x7FFFFFFFU;
-  behind(block)->before = units;
+  block->size = size;
+  behind(block)->before = size_of(block);
 }
 
 /* Memory that is handed out is aligned because every head lies half a unit before it. */
@@ -81,11 +84,10 @@ void arena_init(arena *a, void *memory, size_t size)
   assert((uintptr_t)memory % UNIT == 0 && size >= 1024 && size / UNIT < (size_t)1 << 30);
   *a = (arena){.first = (arena_block *)((char *)memory + UNIT - HEAD)};
   uint32_t units = (uint32_t)(size / UNIT) - 2; /* half a unit in front, and the last block's head */
-  *a->first = (arena_block){.used = 1};
+  *a->first = (arena_block){.before = 0};
   set_size(a->first, units);
   arena_block *last = behind(a->first);
-  last->size = 0;
-  last->used = 1;
+  last->size = USED;
   hang_in(a, a->first);
 }
 
@@ -103,14 +105,14 @@ static arena_block *find(const arena *a, uint32_t units)
 /* Gives back what a used block has beyond `units`. */
 static void cut(arena *a, arena_block *block, uint32_t units)
 {
-  if (size_of(block) - units < least)
-    return;
   uint32_t rest = size_of(block) - units;
-  set_size(block, units);
+  if (rest < least)
+    return;
+  set_size(block, units | USED);
   arena_block *free_block = behind(block);
   set_size(free_block, rest);
   arena_block *next = behind(free_block);
-  if (!next->used) {
+  if (is_free(next)) {
     take_out(a, next);
     set_size(free_block, rest + size_of(next));
   }
@@ -120,11 +122,12 @@ static void cut(arena *a, arena_block *block, uint32_t units)
 static void release(arena *a, arena_block *block)
 {
   arena_block *next = behind(block);
-  if (!next->used) {
+  set_size(block, size_of(block));
+  if (is_free(next)) {
     take_out(a, next);
     set_size(block, size_of(block) + size_of(next));
   }
-  if (block->before != 0 && !before(block)->used) {
+  if (block->before != 0 && is_free(before(block))) {
     arena_block *joined = before(block);
     take_out(a, joined);
     set_size(joined, size_of(joined) + size_of(block));
@@ -137,9 +140,9 @@ static void release(arena *a, arena_block *block)
 static bool stretch(arena *a, arena_block *block, uint32_t units)
 {
   arena_block *next = behind(block);
-  if (size_of(block) < units && !next->used && size_of(block) + size_of(next) >= units) {
+  if (size_of(block) < units && is_free(next) && size_of(block) + size_of(next) >= units) {
     take_out(a, next);
-    set_size(block, size_of(block) + size_of(next));
+    set_size(block, (size_of(block) + size_of(next)) | USED);
   }
   if (size_of(block) < units)
     return false;
@@ -182,6 +185,7 @@ static arena_block *take(arena *a, uint32_t units)
   if (block == NULL)
     return NULL;
   take_out(a, block);
+  block->size |= USED;
   cut(a, block, units);
   return block;
 }
@@ -229,7 +233,7 @@ static arena_block *last_of(const arena *a)
 size_t arena_copy_size(const arena *a)
 {
   arena_block *rest = last_of(a);
-  char *end = rest->used ? (char *)behind(rest) : (char *)(rest + 1);
+  char *end = is_free(rest) ? (char *)(rest + 1) : (char *)behind(rest);
   return (size_t)(end - beginning(a));
 }
 
@@ -243,5 +247,5 @@ void arena_copy_restore(const arena_copy *copy, arena *a)
 {
   *a = copy->state;
   memcpy(beginning(a), copy->bytes, copy->size);
-  set_size(copy->rest, size_of(copy->rest)); /* the head behind it lies beyond what was copied */
+  set_size(copy->rest, copy->rest->size); /* the head behind it lies beyond what was copied */
 }
