@@ -64,6 +64,7 @@ eb_status eb_claims_make(const eb_run *run, const eb_loaded *loaded, const eb_js
                          const eb_bundle_figures *usual, eb_bundle_figures *figures, eb_error *error)
 {
   plays p;
+  int played = 0;
   eb_tally tally;
   const eb_host *host = run->host;
   eb_status status = read_options(run, usual, &p, error);
@@ -78,7 +79,11 @@ eb_status eb_claims_make(const eb_run *run, const eb_loaded *loaded, const eb_js
   if (results == NULL || scratch == NULL)
     status = eb_fail(error, EB_OUT_OF_MEMORY, "", "out of memory");
   else
-    status = eb_rehearsal_crowd(&p.rehearsal, p.seed, (int)p.engines, (int)p.jobs, run->options.quiet, results, error);
+    status = eb_rehearsal_crowd(&p.rehearsal, p.seed, (int)p.engines, (int)p.jobs, run->options.quiet, results, &played,
+                                error);
+  if (status == EB_OK && played < (int)p.engines)
+    status = eb_fail(error, EB_ENDED, "", "stopped after %d of %d engines: nothing is claimed of so few", played,
+                     (int)p.engines);
   if (status == EB_OK) {
     eb_tally_make(results, (int)p.engines, scratch, &tally);
     *figures = figures_of(&p, declare, &tally);

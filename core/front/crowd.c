@@ -27,6 +27,7 @@ typedef struct crowd {
   bool stays;         /* a process plays an engine on one processor */
   cpu_set_t anywhere; /* the processors that there are for us */
   atomic_int next;
+  int stopped;          /* how many were begun before that; `count`: it was not */
   pthread_mutex_t lock; /* of what follows */
   int done;
   int failed; /* the first engine that could not be played at all; `count`: none */
@@ -157,26 +158,63 @@ static pid_t begin_worker(crowd *c)
   _exit(0);
 }
 
-/* Whether it came to its own end. */
-static bool await_worker(pid_t worker)
+/* How many of them are still at work; one that did not come to its own end is told of the engines that it leaves. */
+static int take_leave(crowd *c, pid_t *worker, int count)
 {
-  int status;
-  return waitpid(worker, &status, 0) == worker && WIFEXITED(status);
-}
-
-/* What can go wrong with the processes is told of the engines that they leave unplayed. */
-static void play_all(crowd *c, int jobs)
-{
-  pid_t worker[JOBS_MAX];
-  int started = 0;
-  while (started < jobs - 1 && started < c->count - 1 && started < JOBS_MAX && (worker[started] = begin_worker(c)) > 0)
-    started++;
-  work(c);
-  for (int j = 0; j < started; j++)
-    if (!await_worker(worker[j]) && c->failed == c->count) {
+  int left = 0;
+  for (int j = 0; j < count; j++) {
+    int status;
+    pid_t met = worker[j] == 0 ? 0 : waitpid(worker[j], &status, WNOHANG);
+    if (met == 0) {
+      left += worker[j] != 0;
+      continue;
+    }
+    worker[j] = 0;
+    if ((met < 0 || !WIFEXITED(status)) && c->failed == c->count) {
       c->failed = 0;
       eb_fail(&c->error, EB_IO, "", "a process that played one of the engines from here on was ended from outside");
     }
+  }
+  return left;
+}
+
+/* Ctrl-C: engines that are under way come to their end, no other begins. The second one ends all at once. */
+static void stop(crowd *c, bool again, const sigset_t *before)
+{
+  int next = atomic_exchange(&c->next, c->count);
+  if (!again) {
+    c->stopped = next < c->count ? next : c->count;
+    return;
+  }
+  sigprocmask(SIG_SETMASK, before, NULL);
+  raise(SIGINT); /* the others die with this process */
+}
+
+/* SIGINT is blocked here and in all that is forked: it is taken where this process waits. */
+static void play_all(crowd *c, int jobs)
+{
+  pid_t worker[JOBS_MAX];
+  sigset_t awaited, before;
+  struct sigaction interrupt;
+  sigemptyset(&awaited);
+  sigaddset(&awaited, SIGCHLD);
+  if (sigaction(SIGINT, NULL, &interrupt) == 0 && interrupt.sa_handler != SIG_IGN) /* else as nohup wants it */
+    sigaddset(&awaited, SIGINT);
+  sigprocmask(SIG_BLOCK, &awaited, &before);
+  int started = 0;
+  while (started < jobs && started < c->count && started < JOBS_MAX && (worker[started] = begin_worker(c)) > 0)
+    started++;
+  if (started == 0) {
+    c->failed = 0;
+    eb_fail(&c->error, EB_IO, "", "no process can be started (%s)", strerror(errno));
+  }
+  bool interrupted = false;
+  while (take_leave(c, worker, started) > 0)
+    if (sigwaitinfo(&awaited, NULL) == SIGINT) {
+      stop(c, interrupted, &before);
+      interrupted = true;
+    }
+  sigprocmask(SIG_SETMASK, &before, NULL);
 }
 
 static crowd *share(const eb_rehearsal *rehearsal, size_t size, int count)
@@ -209,7 +247,7 @@ static void hand_over(const crowd *c, const eb_rehearsal *rehearsal, eb_rehearse
 }
 
 eb_status eb_rehearsal_crowd(const eb_rehearsal *rehearsal, uint64_t seed, int count, int jobs, bool quiet,
-                             eb_rehearsed *results, eb_error *error)
+                             eb_rehearsed *results, int *played, eb_error *error)
 {
   size_t size = sizeof(crowd) + (size_t)count * sizeof *results + rehearsal->lines;
   crowd *c = share(rehearsal, size, count);
@@ -217,7 +255,7 @@ eb_status eb_rehearsal_crowd(const eb_rehearsal *rehearsal, uint64_t seed, int c
     return eb_fail(error, EB_OUT_OF_MEMORY, "", "there is no memory to share for %d engines", count);
   c->size = size;
   c->seed = seed;
-  c->count = c->failed = count;
+  c->count = c->failed = c->stopped = count;
   c->quiet = quiet;
   c->terminal = can_go_back();
   look_for_room(c, jobs);
@@ -229,6 +267,7 @@ eb_status eb_rehearsal_crowd(const eb_rehearsal *rehearsal, uint64_t seed, int c
     status = eb_fail(error, c->error.status, c->error.place, "engine of seed %llu: %s", at, c->error.message);
   else
     hand_over(c, rehearsal, results);
+  *played = c->stopped;
   pthread_mutex_destroy(&c->lock);
   munmap(c, size);
   return status;

@@ -77,12 +77,13 @@ eb_status eb_rehearsal_begin(const eb_rehearsal *rehearsal, eb_rehearsal_begun *
 eb_status eb_rehearsal_finish(eb_rehearsal_begun *begun, uint64_t seed, eb_rehearsed *result, eb_error *error);
 void eb_rehearsal_clear(eb_rehearsal_begun *begun);
 
-/* Plays `count` engines from this seed on, by as many processes as `jobs` says, this one and forks of it, and tells how
- * far it is on standard error, unless quiet.  The results do not depend on their number, nor on cells.  `look_on` and
- * `answer` are called in the process that plays, which has no cells then.  EB_IO: one of the processes was ended from
- * outside. */
+/* Plays `count` engines from this seed on, by as many processes as `jobs` says, forks of this one, and tells how far it
+ * is on standard error, unless quiet.  The results do not depend on their number, nor on cells.  `look_on` and `answer`
+ * are called in the process that plays, which has no cells then.  *played: of the engines from the first on those that
+ * came to their end; fewer than `count` only where a Ctrl-C stopped it; a second one ends the program.  EB_IO: one of
+ * the processes was ended from outside, or none could be started. */
 eb_status eb_rehearsal_crowd(const eb_rehearsal *rehearsal, uint64_t seed, int count, int jobs, bool quiet,
-                             eb_rehearsed *results, eb_error *error);
+                             eb_rehearsed *results, int *played, eb_error *error);
 
 /* Plays engines for one process of a crowd in its cell; what a cell does not play well is to be played without. */
 typedef struct eb_rehearsal_cell {

@@ -149,15 +149,31 @@ static int print_result(const eb_rehearse *o)
   return printed != EB_EXIT_DONE || none_ended || missed != NULL ? EB_EXIT_FAILED : EB_EXIT_DONE;
 }
 
+/* Where a Ctrl-C stopped it, what it came to so far is told all the same, but is good enough for no bar. */
+static eb_status play_crowd(const eb_rehearse *o, const eb_rehearsal *r, eb_rehearsed *results, int *played,
+                            eb_error *error)
+{
+  char remark[80];
+  eb_status status = eb_rehearsal_crowd(r, o->seed, o->engines, o->jobs, o->run->options.quiet, results, played, error);
+  if (status != EB_OK || *played == o->engines)
+    return status;
+  if (*played == 0)
+    return eb_fail(error, EB_ENDED, "", "stopped before an engine came to its end");
+  snprintf(remark, sizeof remark, "stopped after %d of %d engines", *played, o->engines);
+  eb_run_remark(o->run, remark);
+  return EB_OK;
+}
+
 /* Plays them all; where it is shown, the conversation is printed as far as it came. *written: nothing of it was lost.
  */
-static eb_status play(const eb_rehearse *o, const eb_rehearsal *r, eb_rehearsed *results, bool *written,
+static eb_status play(const eb_rehearse *o, const eb_rehearsal *r, eb_rehearsed *results, int *played, bool *written,
                       eb_error *error)
 {
   *written = true;
+  *played = o->engines;
   showing s = {.failed = false};
   if (!o->run->options.show)
-    return eb_rehearsal_crowd(r, o->seed, o->engines, o->jobs, o->run->options.quiet, results, error);
+    return play_crowd(o, r, results, played, error);
   eb_view_init(&s.view, o->run->host, o->run->columns, o->run->utf8, o->run->styled);
   eb_rehearsal shown = *r;
   shown.look_on = show;
@@ -173,10 +189,11 @@ static eb_status play(const eb_rehearse *o, const eb_rehearsal *r, eb_rehearsed 
 }
 
 /* A bar is missed where one of the rows misses it. */
-static int print_each(const eb_rehearse *o, const eb_tally *rows)
+static int print_each(const eb_rehearse *o, const eb_tally *rows, int count)
 {
-  int printed = o->run->options.json ? eb_rehearse_print_each_json(o, rows) : eb_rehearse_print_each(o, rows);
-  for (int row = 0; row <= EB_FAULTS; row++) {
+  int printed =
+      o->run->options.json ? eb_rehearse_print_each_json(o, rows, count) : eb_rehearse_print_each(o, rows, count);
+  for (int row = 0; row < count; row++) {
     const char *missed = rows[row].engines > 0 ? eb_bars_missed(&o->bars, &rows[row]) : NULL;
     if (missed == NULL)
       continue;
@@ -189,23 +206,29 @@ static int print_each(const eb_rehearse *o, const eb_tally *rows)
   return printed;
 }
 
-/* Every fault by itself, and none.  An engine that cannot have a fault is no failure: its row stays empty. */
+/* Every fault by itself, and none.  An engine that cannot have a fault is no failure: its row stays empty.  Where a
+ * Ctrl-C stopped it, the rows that are whole are told. */
 static eb_status play_each(const eb_rehearse *o, const eb_rehearsal *r, eb_rehearsed *results, double *scratch,
                            int *exit_status, eb_error *error)
 {
   eb_tally rows[1 + EB_FAULTS] = {{.engines = 0}};
+  int whole = 0, played = o->engines;
   for (int row = 0; row <= EB_FAULTS; row++) {
     eb_rehearsal one = *r;
     if (row > 0)
       one.fault[row - 1] = 1;
-    eb_status status = eb_rehearsal_crowd(&one, o->seed, o->engines, o->jobs, o->run->options.quiet, results, error);
-    if (status == EB_REFUSED && row > 0)
-      continue;
-    if (status != EB_OK)
+    eb_status status = play_crowd(o, &one, results, &played, error);
+    if (status != EB_OK && (status != EB_REFUSED || row == 0))
       return status;
-    eb_tally_make(results, o->engines, scratch, &rows[row]);
+    if (played < o->engines)
+      break;
+    if (status == EB_OK)
+      eb_tally_make(results, o->engines, scratch, &rows[row]);
+    whole = row + 1;
   }
-  *exit_status = print_each(o, rows);
+  *exit_status = print_each(o, rows, whole);
+  if (played < o->engines)
+    *exit_status = EB_EXIT_FAILED;
   return EB_OK;
 }
 
@@ -215,12 +238,16 @@ static eb_status play_one(const eb_rehearse *o, const eb_rehearsal *r, eb_rehear
   eb_tally tally;
   eb_rehearse told = *o;
   bool written;
-  eb_status status = play(o, r, results, &written, error);
+  int played;
+  eb_status status = play(o, r, results, &played, &written, error);
   if (status != EB_OK || !written)
     return status;
-  eb_tally_make(results, o->engines, scratch, &tally);
+  eb_tally_make(results, played, scratch, &tally);
+  told.engines = played;
   told.tally = &tally;
   *exit_status = print_result(&told);
+  if (played < o->engines)
+    *exit_status = EB_EXIT_FAILED;
   return EB_OK;
 }
 

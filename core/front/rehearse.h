@@ -33,8 +33,9 @@ const char *eb_rehearse_again(const eb_rehearse *o, uint64_t seed, char *text, s
 int eb_rehearse_print(const eb_rehearse *o);
 int eb_rehearse_print_json(const eb_rehearse *o);
 
-/* The same of every fault by itself: rows are none and then each eb_fault; without engines where it cannot be. */
-int eb_rehearse_print_each(const eb_rehearse *o, const eb_tally *rows);
-int eb_rehearse_print_each_json(const eb_rehearse *o, const eb_tally *rows);
+/* The same of every fault by itself: the first `count` of the rows, which are none and then each eb_fault; without
+ * engines where it cannot be. */
+int eb_rehearse_print_each(const eb_rehearse *o, const eb_tally *rows, int count);
+int eb_rehearse_print_each_json(const eb_rehearse *o, const eb_tally *rows, int count);
 
 #endif

@@ -407,7 +407,7 @@ static void say_heads(eb_page *page)
   eb_page_end(page);
 }
 
-int eb_rehearse_print_each(const eb_rehearse *o, const eb_tally *rows)
+int eb_rehearse_print_each(const eb_rehearse *o, const eb_tally *rows, int count)
 {
   eb_page page;
   char head[400];
@@ -418,7 +418,7 @@ int eb_rehearse_print_each(const eb_rehearse *o, const eb_tally *rows)
                o->engines, (unsigned long long)o->seed);
   eb_page_blank(&page);
   say_heads(&page);
-  for (int row = 0; row <= EB_FAULTS; row++)
+  for (int row = 0; row < count; row++)
     say_row(&page, row, &rows[row]);
   return eb_run_print(o->run, &page);
 }
@@ -437,12 +437,12 @@ static eb_json *row_json(int row, const eb_tally *t)
   return NULL;
 }
 
-int eb_rehearse_print_each_json(const eb_rehearse *o, const eb_tally *rows)
+int eb_rehearse_print_each_json(const eb_rehearse *o, const eb_tally *rows, int count)
 {
   eb_json *made = eb_json_object(), *table = eb_json_array();
   bool ok = eb_json_set_string(made, "procedure", o->id) && eb_json_set_string(made, "version", o->version) &&
             eb_json_set_number(made, "seed", (double)o->seed) && eb_json_set_string(made, "faults", "each");
-  for (int row = 0; row <= EB_FAULTS; row++)
+  for (int row = 0; row < count; row++)
     ok = eb_json_add(table, row_json(row, &rows[row])) && ok;
   if (!eb_json_set(made, "table", table) || !ok) {
     eb_json_destroy(made);

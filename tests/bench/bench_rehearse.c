@@ -169,16 +169,16 @@ static double play_here_s(int engines, const eb_runner *runner)
   static atomic_uchar asked[LINES];
   eb_loaded loaded;
   eb_error error = {.message = ""};
-  eb_rehearsed *results = calloc((size_t)engines, sizeof *results);
-  if (results == NULL || eb_load(eb_host_system(), "/nowhere", "v8-coupled", &loaded, &error) != EB_OK)
+  eb_rehearsed result;
+  if (eb_load(eb_host_system(), "/nowhere", "v8-coupled", &loaded, &error) != EB_OK)
     die("v8-coupled", error.message);
   eb_rehearsal r = {.host = eb_host_system(), .runner = runner, .loaded = &loaded, .asked = asked, .lines = LINES};
   double begun = processor_s_now();
-  if (eb_rehearsal_crowd(&r, 1, engines, 1, true, results, &error) != EB_OK)
-    die("rehearsal", error.message);
+  for (int i = 0; i < engines; i++)
+    if (eb_rehearsal_play(&r, (uint64_t)i + 1, &result, &error) != EB_OK)
+      die("rehearsal", error.message);
   double taken = processor_s_now() - begun;
   eb_load_clear(&loaded);
-  free(results);
   return taken;
 }
 

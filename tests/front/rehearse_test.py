@@ -5,7 +5,9 @@ import os
 import re
 import shlex
 import shutil
+import signal
 import subprocess
+import time
 import unittest
 
 import rig
@@ -182,6 +184,104 @@ class Results(Case):
     def test_nothing_is_kept(self):
         self.rehearse("twin-screw", "--engines", "1", "--quiet", "--data", self.data)
         self.assertEqual(os.listdir(self.data), [])
+
+
+class Stopped(Case):
+    """Ctrl-C: what there is so far is told, and is the result of so many engines."""
+
+    def begin(self, *arguments, ignores=False):
+        def lead():
+            os.setpgid(0, 0)
+            if ignores:
+                signal.signal(signal.SIGINT, signal.SIG_IGN)
+        process = subprocess.Popen([rig.PROGRAM, "rehearse", *arguments], stdout=subprocess.PIPE, stderr=subprocess.PIPE,
+                                   env=rig.environment(), preexec_fn=lead, text=True)
+        self.addCleanup(process.stderr.close)
+        self.addCleanup(process.stdout.close)
+        self.addCleanup(lambda: process.poll() is None and os.killpg(process.pid, signal.SIGKILL))
+        return process
+
+    def await_processes(self, process, count):
+        """Until so many of its group are there: itself, one a job, and a cell for each of these."""
+        for _ in range(2000):
+            there = 0
+            for name in filter(str.isdigit, os.listdir("/proc")):
+                try:
+                    with open("/proc/%s/stat" % name, encoding="utf-8", errors="replace") as file:
+                        there += file.read().rpartition(")")[2].split()[2] == str(process.pid)
+                except OSError:
+                    pass
+            if there >= count:
+                return
+            time.sleep(0.01)
+        self.fail("%d processes did not come" % count)
+
+    def test_what_there_is_is_told(self):
+        for more, jobs in (([], "2"), (["--json"], "1")):
+            process = self.begin("twin-screw", "--engines", "400", "--seed", "3", "--jobs", jobs,
+                                 "--require", "even=0", *more)
+            self.assertEqual(process.stderr.readline(), "40 of 400 engines\n")
+            os.killpg(process.pid, signal.SIGINT)
+            out, error = process.communicate(timeout=60)
+            self.assertEqual(process.returncode, 1)
+            met = re.search(r"^evenbore: stopped after (\d+) of 400 engines\n", error, re.M)
+            self.assertIsNotNone(met, error)
+            same, _ = self.rehearse("twin-screw", "--engines", met.group(1), "--seed", "3", "--quiet",
+                                    "--require", "even=0", *more)
+            self.assertEqual(out, same)
+
+    def test_at_a_terminal(self):
+        terminal = rig.Terminal(["rehearse", "twin-screw", "--engines", "40000"])
+        self.addCleanup(terminal.kill)
+        while not re.search(r"[1-9]\d* of 40000 engines", terminal.text):
+            terminal.text += terminal.read()
+        terminal.send(b"\x03")
+        status, _ = terminal.wait()
+        self.assertEqual(status, 1)
+        self.assertRegex(terminal.text, r"stopped after \d+ of 40000 engines\n(.|\n)*\d+ simulated engines from seed 1")
+
+    def test_rows_of_each_fault_that_are_whole(self):
+        process = self.begin("twin-screw", "--engines", "60", "--faults", "each", "--json")
+        for line in process.stderr: # of the second row
+            if line == "18 of 60 engines, leak\n":
+                break
+        os.killpg(process.pid, signal.SIGINT)
+        out, _ = process.communicate(timeout=60)
+        self.assertEqual(process.returncode, 1)
+        rows = json.loads(out)["table"]
+        self.assertEqual((rows[0]["fault"], [row["engines"] for row in rows]), ("none", [60] * len(rows)))
+        self.assertLess(len(rows), 13)
+
+    def test_a_second_one_ends_at_once(self):
+        """With engines under way that take a quarter of a minute, all that there are."""
+        slow = self.write(HEAD + "    for i = 1, 1900 do\n      for _ = 1, 900000 do end\n"
+                          "      job:confirm { key = \"b\" .. i, title = \"B\", text = \"B?\" }\n    end\n  end,\n}\n")
+        process = self.begin(slow, "--engines", "2", "--jobs", "2")
+        self.await_processes(process, 5)
+        os.killpg(process.pid, signal.SIGINT)
+        with self.assertRaises(subprocess.TimeoutExpired):
+            process.wait(0.5)
+        os.killpg(process.pid, signal.SIGINT)
+        self.assertEqual(process.wait(10), -signal.SIGINT)
+        self.assertEqual(process.communicate(timeout=10)[0], "") # whoever held the pipe is gone
+
+    def test_before_any_came_to_its_end(self):
+        slow = self.write(HEAD + "    for i = 1, 20 do\n      for _ = 1, 900000 do end\n"
+                          "      job:confirm { key = \"b\" .. i, title = \"B\", text = \"B?\" }\n    end\n  end,\n}\n")
+        process = self.begin(slow, "--engines", "90", "--jobs", "1", "--quiet")
+        self.await_processes(process, 3)
+        os.killpg(process.pid, signal.SIGINT)
+        out, error = process.communicate(timeout=60)
+        self.assertEqual(process.returncode, 1)
+        self.assertRegex(error, r"stopped (after [1-9]\d* of 90 engines|before an engine came to its end)")
+
+    def test_it_may_be_ignored(self):
+        process = self.begin("twin-screw", "--engines", "100", "--quiet", ignores=True)
+        self.await_processes(process, 3)
+        os.killpg(process.pid, signal.SIGINT)
+        out, error = process.communicate(timeout=60)
+        self.assertEqual((process.returncode, error), (0, ""))
+        self.assertIn("100 simulated engines", out)
 
 
 class Shipped(Case):

@@ -1,6 +1,5 @@
 /* Crowds of rehearsals: the same from one process and from several, and what they come to. */
 #include <math.h>
-#include <sched.h>
 #include <signal.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -23,6 +22,7 @@ static eb_script_child *child; /* its cells play; NULL: none does */
 static eb_status play_with(const char *procedure, int jobs, void (*answer)(void *, const eb_json *, char *, size_t),
                            eb_rehearsed *results, atomic_uchar *asked, eb_error *error)
 {
+  int played = 0;
   eb_loaded loaded;
   pid_t own = getpid();
   eb_runner runner = eb_script_runner(NULL);
@@ -38,7 +38,8 @@ static eb_status play_with(const char *procedure, int jobs, void (*answer)(void 
                     .lines = LINES};
   for (int f = 0; f < EB_FAULTS; f++)
     r.fault[f] = 1;
-  eb_status status = eb_rehearsal_crowd(&r, 5, ENGINES, jobs, true, results, error);
+  eb_status status = eb_rehearsal_crowd(&r, 5, ENGINES, jobs, true, results, &played, error);
+  assert_int_equal(played, ENGINES);
   eb_load_clear(&loaded);
   return status;
 }
@@ -65,7 +66,6 @@ static void a_process_that_is_killed_is_no_result(void **state)
   eb_error error = {0};
   assert_int_equal(play_with("twin-screw", 3, die_elsewhere, results, asked, &error), EB_IO);
   assert_non_null(strstr(error.message, "ended from outside"));
-  assert_int_equal(play_with("twin-screw", 1, die_elsewhere, results, asked, &error), EB_OK);
 }
 
 static void compare(const char *procedure, eb_script_child *one_child, eb_script_child *three_child)
@@ -153,19 +153,6 @@ static void what_cannot_be_is_no_result(void **state)
     assert_false(eb_rehearsed_is_whole(&evil[i]));
 }
 
-/* A process stays on one processor while it plays, and no longer: what is started afterwards is not bound by it. */
-static void the_caller_may_run_anywhere_again(void **state)
-{
-  (void)state;
-  eb_rehearsed results[ENGINES];
-  static atomic_uchar asked[LINES];
-  cpu_set_t before, after;
-  assert_int_equal(sched_getaffinity(0, sizeof before, &before), 0);
-  play("twin-screw", 1, results, asked);
-  assert_int_equal(sched_getaffinity(0, sizeof after, &after), 0);
-  assert_true(CPU_EQUAL(&before, &after));
-}
-
 static eb_rehearsed ended(uint64_t seed, eb_rehearsal_end end, double claim, double spread, double minutes)
 {
   return (eb_rehearsed){.seed = seed,
@@ -225,7 +212,6 @@ int main(void)
       cmocka_unit_test(every_procedure_is_played_in_a_cell),
       cmocka_unit_test(what_cannot_be_is_no_result),
       cmocka_unit_test(a_process_that_is_killed_is_no_result),
-      cmocka_unit_test(the_caller_may_run_anywhere_again),
       cmocka_unit_test(a_tally_counts_and_names_the_worst),
   };
   return cmocka_run_group_tests(tests, make_child, end_child);
