@@ -37,11 +37,11 @@ static bool complete_answer(eb_session *s, eb_json *typed, eb_json *value, eb_js
   eb_time_text(s->host->now(s->host->context), time);
   const char *unit = answer_unit(s->ask);
   bool has_given = given != NULL;
-  bool made = eb_json_set(s->answer, "typed", typed);
-  made = eb_json_set(s->answer, "value", value) && made && eb_json_set_string(s->answer, "time", time) &&
-         (unit == NULL || eb_json_set_string(s->answer, "unit", unit));
-  made = (!has_given || eb_json_set(s->answer, "given", given)) && made;
-  return made && (s->by != BY_RESUME || eb_json_set_bool(s->answer, "resume", true));
+  bool made = eb_json_put(s->answer, "typed", typed);
+  made = eb_json_put(s->answer, "value", value) && made && eb_json_set_string(s->answer, "time", time) &&
+         (unit == NULL || eb_json_put_string(s->answer, "unit", unit));
+  made = (!has_given || eb_json_put(s->answer, "given", given)) && made;
+  return made && (s->by != BY_RESUME || eb_json_put_bool(s->answer, "resume", true));
 }
 
 /* The ask is as open as before. */
