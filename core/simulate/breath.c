@@ -106,18 +106,38 @@ draught breath_draw(const breath *b, int bore, double effective_mm2, double spee
   return draw_with(b, effective_mm2, b->takes[bore] * taken_per_pa(b, speed_rpm));
 }
 
-double breath_surplus_w(const breath *b, const double *effective_mm2, double speed_rpm)
+typedef draught drawn_by(const breath *b, double effective_mm2, double taken);
+
+static double surplus_by(drawn_by *draw, const breath *b, const double *effective_mm2, double speed_rpm)
 {
   double surplus = -b->accessories_w;
   double volume_per_s = b->swept_m3 * speed_rpm / 120;
   double taken = taken_per_pa(b, speed_rpm), friction = friction_pa(speed_rpm);
   for (int i = 0; i < b->bores; i++) {
-    draught drawn = draw_with(b, effective_mm2[i], b->takes[i] * taken);
+    draught drawn = draw(b, effective_mm2[i], b->takes[i] * taken);
     double pumping_pa = b->upstream_pa - drawn.behind_pa;
     surplus += b->burns[i] * INDICATED_EFFICIENCY * BREATH_HEAT_J_KG * drawn.kg_s;
     surplus -= (friction + pumping_pa) * volume_per_s;
   }
   return surplus;
+}
+
+double breath_surplus_w(const breath *b, const double *effective_mm2, double speed_rpm)
+{
+  return surplus_by(draw_with, b, effective_mm2, speed_rpm);
+}
+
+/* A plate that is not choked lets as much through as one that just is, at least. */
+static draught draw_least(const breath *b, double effective_mm2, double taken)
+{
+  double choked = b->choked_kg_s_mm2 * effective_mm2, at_edge = taken * b->critical_pa;
+  return choked <= at_edge ? (draught){choked, choked / taken} : (draught){at_edge, b->critical_pa};
+}
+
+double breath_lacks_w(const breath *b, const double *effective_mm2, double speed_rpm)
+{
+  double least = surplus_by(draw_least, b, effective_mm2, speed_rpm);
+  return least > 0 ? -least : -breath_surplus_w(b, effective_mm2, speed_rpm);
 }
 
 typedef struct running {

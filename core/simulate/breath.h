@@ -28,6 +28,9 @@ draught breath_draw(const breath *b, int bore, double effective_mm2, double spee
 /* What the mixture's heat brings above what the engine needs at this speed, W. */
 double breath_surplus_w(const breath *b, const double *effective_mm2, double speed_rpm);
 
+/* What it lacks instead: of the right sign, and exact where it is close to none. */
+double breath_lacks_w(const breath *b, const double *effective_mm2, double speed_rpm);
+
 /* Heat of the fuel that a kilogram of air burns, J. */
 extern const double BREATH_HEAT_J_KG;
 

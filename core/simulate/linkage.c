@@ -122,7 +122,7 @@ static double lacks_w(const void *given, double opening_deg)
   *t->opening_deg = opening_deg;
   engine_throats(t->engine, angle_deg, area_mm2);
   engine_openings(t->engine, area_mm2, effective_mm2);
-  return -breath_surplus_w(&t->engine->breathing, effective_mm2, t->speed_rpm);
+  return breath_lacks_w(&t->engine->breathing, effective_mm2, t->speed_rpm);
 }
 
 /* Opens by the least that keeps it at this speed; `opening_deg` is one of the engine's. */
