@@ -324,8 +324,7 @@ bool eb_json_as_bool(const eb_json *value, bool fallback)
 /* cJSON calls strcmp for each key, where nearly all differ in their first letter: that takes twice the time. */
 static bool has_key(const cJSON *member, const char *key)
 {
-  /* cJSON loses the key of a member that it replaces where there is no memory for it. */
-  return member->string != NULL && *member->string == *key && strcmp(member->string, key) == 0;
+  return *member->string == *key && strcmp(member->string, key) == 0;
 }
 
 eb_json *eb_json_member(eb_json *object, const char *key)
@@ -440,6 +439,10 @@ bool eb_json_set_member(eb_json *object, const char *key, bool literal, eb_json 
   if (eb_json_get(object, key) == NULL)
     return eb_json_put_member(object, key, literal, value);
   bool done = value != NULL && cJSON_ReplaceItemInObjectCaseSensitive(object, key, value);
+  if (done && value->string == NULL) { /* there was no memory for its key, which cJSON does not say */
+    cJSON_DetachItemViaPointer(object, value);
+    done = false;
+  }
   if (!done)
     cJSON_Delete(value);
   return done;
