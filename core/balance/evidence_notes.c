@@ -1,5 +1,5 @@
 /* What was worked out from the events so far, so that it is not worked out again for each question.  It holds as long
- * as no event before its end changes what it comes to; notes_forget is called where one does. */
+ * as no event before its end changes what it comes to; notes_forget, or notes_forget_from, is called where one does. */
 #include "evidence.h"
 
 #include <math.h>

@@ -123,7 +123,7 @@ static void exchange_values(eb_evidence *evidence, size_t one, size_t other)
   notes_forget_from(evidence, one);
 }
 
-/* In an earlier block: all that follows from it is worked out anew. */
+/* In an earlier block: all that follows from it is worked out anew, as far as it may still be the best and be told. */
 static eb_status gain_before(swap_search *found, size_t one, size_t other, double *gain, eb_error *error)
 {
   size_t from = evidence_block(found->s->evidence, one);
