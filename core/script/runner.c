@@ -212,6 +212,8 @@ static eb_status prepare_in_c_locale(script_machine *machine, eb_error *error)
 {
   machine_enter(machine);
   eb_status status = load_library(machine, error);
+  if (status == EB_OK)
+    lua_gc(machine->state, LUA_GCCOLLECT); /* done here once, and not in the middle of every run */
   machine_leave(machine);
   return status;
 }
