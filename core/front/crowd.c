@@ -74,6 +74,13 @@ static void tell(const crowd *c)
             fault_of(&c->rehearsal));
 }
 
+/* One that was stopped before its end leaves the cursor in its line. */
+static void end_bar(const crowd *c)
+{
+  if (!c->quiet && c->terminal && c->count > 1 && c->done > 0 && c->done < c->count)
+    fputs("\n", stderr);
+}
+
 static bool can_go_back(void)
 {
   const char *terminal = getenv("TERM");
@@ -261,6 +268,7 @@ eb_status eb_rehearsal_crowd(const eb_rehearsal *rehearsal, uint64_t seed, int c
   look_for_room(c, jobs);
   atomic_init(&c->next, 0);
   play_all(c, jobs);
+  end_bar(c);
   eb_status status = EB_OK;
   unsigned long long at = seed + (uint64_t)c->failed;
   if (c->failed < count)

@@ -134,6 +134,7 @@ int eb_front_run(int argc, char **argv, const eb_host *host)
   if (!fill_standard_files())
     return EB_EXIT_FAILED;
   sigaction(SIGPIPE, &(struct sigaction){.sa_handler = SIG_IGN}, NULL); /* a closed pipe is an error of its write */
+  sigaction(SIGCHLD, &(struct sigaction){.sa_handler = SIG_DFL}, NULL); /* ignored, nothing tells how a child ended */
   eb_run_look(&run);
   int figure = find_figure(argc, argv);
   if (figure > 0)

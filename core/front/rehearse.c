@@ -218,8 +218,10 @@ static eb_status play_each(const eb_rehearse *o, const eb_rehearsal *r, eb_rehea
     if (row > 0)
       one.fault[row - 1] = 1;
     eb_status status = play_crowd(o, &one, results, &played, error);
-    if (status != EB_OK && (status != EB_REFUSED || row == 0))
+    if (status != EB_OK && ((status != EB_REFUSED && status != EB_ENDED) || row == 0))
       return status;
+    if (status == EB_ENDED)
+      eb_run_complain(o->run, error);
     if (played < o->engines)
       break;
     if (status == EB_OK)

@@ -97,15 +97,27 @@ void machine_close(script_machine *machine)
   machine->state = NULL;
 }
 
+/* What was used before this break counts on. */
+static int64_t look_at_clock(script_machine *machine)
+{
+  int64_t now_ns = machine->host->processor_ns(machine->host->context);
+  if (machine->begun_ns == NOT_TIMED)
+    machine->begun_ns = now_ns - machine->used_ns;
+  return now_ns;
+}
+
 void machine_enter(script_machine *machine)
 {
   machine->begun_ns = NOT_TIMED;
+  if (machine->exchanges++ >= UNTIMED_MAX)
+    look_at_clock(machine);
 }
 
 void machine_refill(script_machine *machine)
 {
   machine->instructions = 0;
   machine->collecting = 0;
+  machine->exchanges = 0;
   machine->used_ns = 0;
   machine_enter(machine);
 }
@@ -113,7 +125,7 @@ void machine_refill(script_machine *machine)
 void machine_leave(script_machine *machine)
 {
   if (machine->begun_ns != NOT_TIMED)
-    machine->used_ns = machine->host->processor_ns(machine->host->context) - machine->begun_ns;
+    machine->used_ns = look_at_clock(machine) - machine->begun_ns;
 }
 
 int machine_exhaust(lua_State *L, spent_up spent)
@@ -146,9 +158,7 @@ static void look(lua_State *L, lua_Debug *event)
 {
   (void)event;
   script_machine *machine = machine_of(L);
-  int64_t now_ns = machine->host->processor_ns(machine->host->context);
-  if (machine->begun_ns == NOT_TIMED)
-    machine->begun_ns = now_ns - machine->used_ns;
+  int64_t now_ns = look_at_clock(machine);
   if ((now_ns - machine->begun_ns) / 1000000 > machine->limits.processor_ms)
     machine_exhaust(L, SPENT_TIME);
   machine_charge(L, COUNT_STEP);

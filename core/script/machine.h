@@ -21,8 +21,9 @@ typedef enum memory_refusal {
   REFUSED_BLOCK
 } memory_refusal;
 
-/* A look at the clock costs more than most exchanges: what is over before the first look at the budget is not timed. */
-enum { NOT_TIMED = -1 };
+/* A look at the clock costs more than most exchanges: what is over before the first look at the budget is not timed.
+ * That holds for the first exchanges after an answer only: else a script could do its work between two such looks. */
+enum { NOT_TIMED = -1, UNTIMED_MAX = 16 };
 
 /* What ended the run. Once set it stays: every pcall raises again. */
 typedef enum spent_up { SPENT_NOTHING, SPENT_INSTRUCTIONS, SPENT_TIME, SPENT_MEMORY } spent_up;
@@ -42,6 +43,7 @@ typedef struct script_machine {
   memory_refusal refused;
   long instructions; /* used since the last answer to an ask */
   long collecting;   /* the part of them that refused allocations cost */
+  int exchanges;     /* begun since then */
   int64_t used_ns;   /* processor time used since then, up to the last request */
   int64_t begun_ns;  /* processor time when it would have begun without a break; NOT_TIMED: nobody has looked yet */
   bool asks;         /* the last request was an ask: its answer brings a new budget */

@@ -189,11 +189,11 @@ class Results(Case):
 class Stopped(Case):
     """Ctrl-C: what there is so far is told, and is the result of so many engines."""
 
-    def begin(self, *arguments, ignores=False):
+    def begin(self, *arguments, ignores=()):
         def lead():
             os.setpgid(0, 0)
-            if ignores:
-                signal.signal(signal.SIGINT, signal.SIG_IGN)
+            for number in ignores:
+                signal.signal(number, signal.SIG_IGN)
         process = subprocess.Popen([rig.PROGRAM, "rehearse", *arguments], stdout=subprocess.PIPE, stderr=subprocess.PIPE,
                                    env=rig.environment(), preexec_fn=lead, text=True)
         self.addCleanup(process.stderr.close)
@@ -238,7 +238,8 @@ class Stopped(Case):
         terminal.send(b"\x03")
         status, _ = terminal.wait()
         self.assertEqual(status, 1)
-        self.assertRegex(terminal.text, r"stopped after \d+ of 40000 engines\n(.|\n)*\d+ simulated engines from seed 1")
+        self.assertRegex(terminal.text,
+                         r"\nevenbore: stopped after \d+ of 40000 engines\n(.|\n)*\d+ simulated engines from seed 1")
 
     def test_rows_of_each_fault_that_are_whole(self):
         process = self.begin("twin-screw", "--engines", "60", "--faults", "each", "--json")
@@ -276,12 +277,18 @@ class Stopped(Case):
         self.assertRegex(error, r"stopped (after [1-9]\d* of 90 engines|before an engine came to its end)")
 
     def test_it_may_be_ignored(self):
-        process = self.begin("twin-screw", "--engines", "100", "--quiet", ignores=True)
+        process = self.begin("twin-screw", "--engines", "100", "--quiet", ignores=[signal.SIGINT])
         self.await_processes(process, 3)
         os.killpg(process.pid, signal.SIGINT)
         out, error = process.communicate(timeout=60)
         self.assertEqual((process.returncode, error), (0, ""))
         self.assertIn("100 simulated engines", out)
+
+    def test_who_started_it_may_care_for_no_child(self):
+        process = self.begin("twin-screw", "--engines", "4", "--jobs", "2", "--quiet", ignores=[signal.SIGCHLD])
+        out, error = process.communicate(timeout=60)
+        self.assertEqual((process.returncode, error), (0, ""))
+        self.assertIn("4 simulated engines", out)
 
 
 class Shipped(Case):

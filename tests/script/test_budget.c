@@ -126,11 +126,62 @@ static void nothing_runs_for_ever(void **state)
   assert_int_equal(broken, 0);
 }
 
+/* A processor that takes 100 ms for every large block, and no time for anything else. */
+static void *allocate_slowly(void *context, void *block, size_t size)
+{
+  int64_t *used_ns = context;
+  const eb_host *system = eb_host_system();
+  *used_ns += size > 50000 ? 100000000 : 0;
+  return system->allocate(system->context, block, size);
+}
+
+static int64_t slow_ns(void *context)
+{
+  return *(const int64_t *)context;
+}
+
+/* Between two answers a script may send many requests; what it does in between is counted together. */
+static void time_between_requests_adds_up(void **state)
+{
+  (void)state;
+  static const char text[] = "return procedure { run = function()\n"
+                             "  local s = ('a'):rep(30000)\n"
+                             "  while true do\n"
+                             "    local t = s .. s\n"
+                             "    tell()\n"
+                             "  end\n"
+                             "end }";
+  static const char tells[] = "core.export('tell', function() core.request { op = 'tell' } end)\n";
+  char library[sizeof rig_api + sizeof tells];
+  snprintf(library, sizeof library, "%s%s", rig_api, tells);
+  eb_source main = rig_source("v8.lua", text), api = rig_source("lib/api.lua", library);
+  int64_t used_ns = 0;
+  eb_host host = *eb_host_system();
+  host.context = &used_ns;
+  host.allocate = allocate_slowly;
+  host.processor_ns = slow_ns;
+  eb_runner runner = eb_script_runner(NULL);
+  eb_procedure procedure;
+  eb_error error;
+  static request_text request;
+  assert_int_equal(runner.start(runner.context, &host, &main, &api, 1, &procedure, &error), EB_OK);
+  eb_status status = text_exchange(&procedure, NULL, &request, &error);
+  for (int i = 0; i < 100 && status == EB_OK; i++)
+    status = text_exchange(&procedure, "{}", &request, &error);
+  procedure.destroy(procedure.self);
+  assert_int_equal(status, EB_BUDGET);
+  assert_non_null(strstr(error.message, "more than 1500 ms of work"));
+}
+
 int main(void)
 {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(nothing_runs_for_ever),
   };
-  int failed = cmocka_run_group_tests_name("in this thread", tests, NULL, NULL);
+  const struct CMUnitTest of_the_clock[] = {
+      cmocka_unit_test(time_between_requests_adds_up),
+  };
+  int failed = cmocka_run_group_tests_name("by a clock of its own", of_the_clock, NULL, NULL);
+  failed += cmocka_run_group_tests_name("in this thread", tests, NULL, NULL);
   return failed + cmocka_run_group_tests_name("in a process of its own", tests, rig_to_child, NULL);
 }
