@@ -292,7 +292,7 @@ bool eb_json_is_string(const eb_json *value)
 {
   return cJSON_IsString(value);
 }
-/* Read, or made here. */
+/* A number that was read is a cJSON_Number, one that was made (eb_json_from_number) a cJSON_Raw. */
 bool eb_json_is_number(const eb_json *value)
 {
   return cJSON_IsNumber(value) || cJSON_IsRaw(value);
@@ -434,18 +434,26 @@ bool eb_json_put_member(eb_json *object, const char *key, bool literal, eb_json 
   return done;
 }
 
+static void take_key(cJSON *to, cJSON *from)
+{
+  if (to->string != NULL && (to->type & cJSON_StringIsConst) == 0)
+    cJSON_free(to->string);
+  to->string = from->string;
+  to->type = (to->type & ~cJSON_StringIsConst) | (from->type & cJSON_StringIsConst);
+  from->string = NULL;
+}
+
+/* A new value takes the key of the one that it replaces: cJSON would copy it, and lose both values where there is no
+ * memory for that. */
 bool eb_json_set_member(eb_json *object, const char *key, bool literal, eb_json *value)
 {
-  if (eb_json_get(object, key) == NULL)
+  cJSON *present = eb_json_member(object, key);
+  if (present == NULL)
     return eb_json_put_member(object, key, literal, value);
-  bool done = value != NULL && cJSON_ReplaceItemInObjectCaseSensitive(object, key, value);
-  if (done && value->string == NULL) { /* there was no memory for its key, which cJSON does not say */
-    cJSON_DetachItemViaPointer(object, value);
-    done = false;
-  }
-  if (!done)
-    cJSON_Delete(value);
-  return done;
+  if (value == NULL)
+    return false;
+  take_key(value, present);
+  return cJSON_ReplaceItemViaPointer(object, present, value);
 }
 
 bool eb_json_add(eb_json *array, eb_json *value)

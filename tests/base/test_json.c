@@ -1,3 +1,4 @@
+#include <errno.h>
 #include <float.h>
 #include <locale.h>
 #include <math.h>
@@ -319,6 +320,37 @@ static void members_go_from_tree_to_tree(void **state)
   eb_json_destroy(copy);
 }
 
+static void *no_memory(size_t size)
+{
+  (void)size;
+  errno = ENOMEM;
+  return NULL;
+}
+
+/* Its key and its place are those of the old value, whatever key it had itself. */
+static void a_value_is_replaced_without_memory(void **state)
+{
+  (void)state;
+  char key[] = "b";
+  eb_json *object = eb_json_object(), *other = eb_json_object();
+  assert_true(eb_json_set_number(object, "a", 1) && eb_json_set_number(object, key, 2) &&
+              eb_json_set_number(object, "c", 3));
+  key[0] = 'x';
+  assert_true(eb_json_set_string(other, "literal", "first") && eb_json_set_string(other, key, "second"));
+  eb_json *first = eb_json_take(other, "literal"), *second = eb_json_take(other, "x"), *third = eb_json_array();
+  eb_json_allocate_with(no_memory, free);
+  bool done = eb_json_set(object, "b", first) && eb_json_set(object, "a", second) && eb_json_set(object, "c", third);
+  bool without = eb_json_set(object, "a", NULL) || eb_json_set_number(object, "b", 4);
+  eb_json_allocate_with(malloc, free);
+  assert_true(done);
+  assert_false(without);
+  is_text(object, "{\"a\":\"second\",\"b\":\"first\",\"c\":[]}");
+  assert_true(eb_json_set_bool(object, "b", false));
+  is_text(object, "{\"a\":\"second\",\"b\":false,\"c\":[]}");
+  eb_json_destroy(object);
+  eb_json_destroy(other);
+}
+
 /* Whatever room the text has: none, too little, or enough. */
 static void a_text_is_appended_in_place(void **state)
 {
@@ -348,6 +380,7 @@ int main(void)
       cmocka_unit_test(numbers_do_not_change_on_their_way),
       cmocka_unit_test(numbers_do_not_depend_on_the_locale),
       cmocka_unit_test(members_go_from_tree_to_tree),
+      cmocka_unit_test(a_value_is_replaced_without_memory),
       cmocka_unit_test(a_text_is_appended_in_place),
       cmocka_unit_test(numbers_are_rounded_and_written_as_printf_does),
       cmocka_unit_test(strings_are_written_with_the_escapes_that_they_need),
