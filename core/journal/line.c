@@ -85,13 +85,14 @@ eb_status eb_line_add(eb_text *text, eb_json *record, char digest[EB_DIGEST_SIZE
   if (size > EB_JOURNAL_LINE_MAX)
     return eb_fail(error, EB_BAD_TEXT, "", "the record has %zu bytes; at most %d are allowed", size,
                    (int)EB_JOURNAL_LINE_MAX);
-  eb_status status = eb_json_check(record, text->bytes + start, size, error);
-  if (status != EB_OK)
-    return status;
   if (!eb_json_put_string(record, "h", next))
     return eb_fail(error, EB_OUT_OF_MEMORY, "", "memory ran out while a record was written");
-  memcpy(digest, next, sizeof next);
-  return EB_OK;
+  eb_status status = eb_json_check(record, text->bytes + start, size, error); /* "h" is one of its members */
+  if (status == EB_OK)
+    memcpy(digest, next, sizeof next);
+  else
+    eb_line_take_back(record);
+  return status;
 }
 
 void eb_line_take_back(eb_json *record)

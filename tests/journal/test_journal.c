@@ -307,6 +307,18 @@ static eb_json *deep_record(int depth)
   return record;
 }
 
+/* With as many members, "h" not among them. */
+static eb_json *wide_record(int members)
+{
+  eb_json *record = parse("{\"kind\":\"answer\"}");
+  char key[16];
+  for (int i = 1; i < members; i++) {
+    snprintf(key, sizeof key, "m%d", i);
+    assert_true(eb_json_set_bool(record, key, true));
+  }
+  return record;
+}
+
 /* What could not be read back is not written. */
 static void records_that_would_be_damage_are_refused(void **state)
 {
@@ -328,12 +340,17 @@ static void records_that_would_be_damage_are_refused(void **state)
   record = deep_record(EB_JSON_DEPTH_MAX);
   assert_int_equal(eb_journal_append(journal, record, true, &error), EB_BAD_VALUE);
   eb_json_destroy(record);
+  record = wide_record(EB_JSON_MEMBERS_MAX);
+  assert_int_equal(eb_journal_append(journal, record, true, &error), EB_BAD_VALUE);
+  assert_null(eb_json_get(record, "h"));
+  eb_json_destroy(record);
   assert_int_equal(eb_journal_count(journal), 1);
+  assert_int_equal(eb_journal_append(journal, wide_record(EB_JSON_MEMBERS_MAX - 1), true, NULL), EB_OK);
   assert_int_equal(append(journal, "{\"kind\":\"answer\"}", NULL), EB_OK);
   eb_journal_close(journal);
   eb_recovery recovery;
   assert_int_equal(resume(p->path, &journal, &recovery, NULL), EB_OK);
-  assert_int_equal(eb_journal_count(journal), 2);
+  assert_int_equal(eb_journal_count(journal), 3);
   eb_journal_close(journal);
 }
 
