@@ -164,10 +164,13 @@ static eb_json *withdraw_record(eb_session *s, int to, const char *undo)
   return NULL;
 }
 
-static eb_status run_again(eb_session *s, eb_error *error)
+/* The answer is taken back in the journal: whatever fails now, the ask that was open is not. */
+static eb_status run_again(eb_session *s, const char *undo, eb_error *error)
 {
   eb_error met = {.status = EB_OK};
-  eb_status status = records_collect(s, &met);
+  eb_status status = undo[0] == '\0' || session_tell_note(s, undo) ? EB_OK : out_of_memory(&met);
+  if (status == EB_OK)
+    status = records_collect(s, &met);
   if (status == EB_OK)
     status = session_run(s, &met);
   status = session_fail(s, status, &met);
@@ -192,9 +195,7 @@ eb_status eb_session_back(eb_session *s, eb_error *error)
   if (status != EB_OK)
     return status == EB_OUT_OF_MEMORY ? out_of_memory(error) : not_saved(s, &met, error);
   s->resume_asks = s->resume_asks || asks;
-  if (undo[0] != '\0' && !session_tell_note(s, undo))
-    return out_of_memory(error);
-  return run_again(s, error);
+  return run_again(s, undo, error);
 }
 
 static bool plain_text(const char *text, size_t limit)

@@ -401,8 +401,8 @@ void session_pause(eb_session *s)
 
 const eb_json *eb_session_next(eb_session *s)
 {
-  if (s->current == s->shown)
-    s->passed = s->shown != NULL;
+  if (s->current != NULL && s->current == s->shown)
+    s->passed = true;
   else
     eb_json_destroy(s->current);
   s->current = eb_json_take_first(s->queue);

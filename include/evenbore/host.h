@@ -65,7 +65,7 @@ typedef struct eb_host {
   eb_time (*now)(void *context);
   int64_t (*monotonic_ns)(void *context);
   int64_t (*processor_ns)(void *context); /* processor time of the calling thread */
-  /* This process's number and its machine's name, "4711 bench-two", for who finds a file held by it. */
+  /* This process's number and its machine's name, "4711 bench-two", for whoever finds a file held by it. */
   void (*who)(void *context, char who[EB_WHO_SIZE]);
   eb_files files;
 } eb_host;

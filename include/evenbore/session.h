@@ -141,9 +141,9 @@ eb_session_state eb_session_where(const eb_session *session);
 
 /* Takes one line of the protocol: {"n", "value"} or {"do": back, note, why, pause, stop}.
  * What cannot be taken is answered by a `refused` message and harms nothing;
- * an answer that could not be saved too.  EB_OUT_OF_MEMORY leaves the ask open.
- * EB_ENDED where no ask is open.  Any other failure is the procedure's: an `end` message
- * with outcome failed is waiting and *error has the details. */
+ * an answer that could not be saved too.  EB_OUT_OF_MEMORY leaves the ask open, unless the answer is saved by then.
+ * EB_ENDED where no ask is open.  Any other failure is the procedure's.  Where the ask is open no more after a failure
+ * (eb_session_where), an `end` message with outcome failed is waiting and *error has the details. */
 eb_status eb_session_take(eb_session *session, const char *line, size_t size, eb_error *error);
 
 /* Takes what a person typed as the answer to the open ask: `6 1/2`, `1` or
@@ -160,7 +160,7 @@ eb_status eb_session_stop(eb_session *session, const char *why, eb_error *error)
 
 /* The open ask as it was shown; NULL where none is open. Borrowed until the next call. */
 const eb_json *eb_session_ask(const eb_session *session);
-/* The last verdict that was told, or NULL. Borrowed until the next call. */
+/* The last verdict that was worked out, told or not; NULL where there is none. Borrowed until the next call. */
 const eb_json *eb_session_verdict(const eb_session *session);
 
 /* The first record of its journal: what it was begun with ("inputs", "gauge", ...). Borrowed until the session is

@@ -15,13 +15,16 @@
 
 enum { HELD_MAX = 40, BACK_AFTER = 12, TRIES = 4 };
 
+#define VERDICT "{\"op\":\"tell\",\"kind\":\"verdict\",\"text\":\"So far:\"}\n"
+
 static const char path[] = "d/s";
 static const char job[] = DECLARE ASK("confirm", "c1", "") NUMBER("n1")
     NUMBER("n2") "{\"op\":\"tell\",\"kind\":\"note\",\"text\":\"Cold checks done.\"}\n" STOPPED ASK("confirm", "c2", "")
-        NUMBER("n3") RUNNING READING("1") READING("2") "{\"op\":\"verdict\"}\n" READING("1") READING("2") NUMBER("n4")
-            ASK("choose", "o1", ",\"options\":[{\"id\":\"a\",\"text\":\"A\"},{\"id\":\"b\",\"text\":\"B\"}]")
-                ASK("text", "t1", ",\"limit\":40") NUMBER("n5") NUMBER("n6") ASK("confirm", "c3", "") NUMBER("n7")
-                    STOPPED ASK("confirm", "c4", "") END;
+        NUMBER("n3") RUNNING READING("1") READING("2") "{\"op\":\"verdict\"}\n" VERDICT VERDICT READING("1")
+            READING("2") NUMBER("n4")
+                ASK("choose", "o1", ",\"options\":[{\"id\":\"a\",\"text\":\"A\"},{\"id\":\"b\",\"text\":\"B\"}]")
+                    ASK("text", "t1", ",\"limit\":40") NUMBER("n5") NUMBER("n6") ASK("confirm", "c3", "") NUMBER("n7")
+                        STOPPED ASK("confirm", "c4", "") END;
 
 typedef enum in_flight { NOTHING, AN_ANSWER, A_TAKE_BACK } in_flight;
 
@@ -181,7 +184,7 @@ static void take_back_to(ledger *l, const char *key)
   l->count -= l->count > 0;
 }
 
-/* One command; false where the session is of no use any more. */
+/* One command; false where it failed: the ask may be open as before. */
 static bool step(trial *t, eb_session *session, bool *refused)
 {
   ledger *l = &t->ledger;
@@ -208,17 +211,18 @@ static bool step(trial *t, eb_session *session, bool *refused)
   return true;
 }
 
-/* From ask to ask; a command that is not taken is given a few times more. */
+/* From ask to ask; a command that is not taken, or fails, is given a few times more as long as an ask is open. */
 static void lead(trial *t, eb_session *session)
 {
   was_refused(session);
   int refusals = 0;
   while (eb_session_where(session) == EB_SESSION_ASKS && refusals < TRIES) {
     bool refused = false;
-    if (!step(t, session, &refused))
+    bool failed = !step(t, session, &refused);
+    if (t->fault.dead)
       break;
-    refusals = refused ? refusals + 1 : 0;
-    if (t->ledger.flight == A_TAKE_BACK)
+    refusals = refused || failed ? refusals + 1 : 0;
+    if (failed || t->ledger.flight == A_TAKE_BACK)
       settle(t);
   }
   t->ledger.over = eb_session_where(session) == EB_SESSION_ENDED;

@@ -682,6 +682,38 @@ static void messages_wait_until_they_are_read(void **state)
   finish(&r);
 }
 
+static int allocations_left;
+
+static void *all_but_one(size_t size)
+{
+  errno = ENOMEM;
+  return allocations_left-- == 0 ? NULL : malloc(size);
+}
+
+/* Memory runs out once, later each time, until the take-back stands: up to there the ask is open as before, and then
+ * the run is over.  Who stays at an open ask has a session that can be gone on with. */
+static void a_take_back_without_memory_harms_nothing(void **state)
+{
+  (void)state;
+  int tries = 0;
+  bool stays;
+  do {
+    rig r;
+    begin(&r, DECLARE STOPPED NUMBER("a") NUMBER("b") END);
+    type(&r, "1");
+    allocations_left = tries++;
+    eb_json_allocate_with(all_but_one, free);
+    assert_int_equal(eb_session_back(r.session, &r.error), EB_OUT_OF_MEMORY);
+    eb_json_allocate_with(malloc, free);
+    stays = eb_session_where(r.session) == EB_SESSION_ASKS;
+    if (stays)
+      assert_int_equal(type(&r, "42"), EB_OK);
+    assert_int_equal(resume(&r), EB_OK);
+    finish(&r);
+  } while (stays);
+  assert_in_range(tries, 5, 50);
+}
+
 int main(void)
 {
   const struct CMUnitTest tests[] = {
@@ -707,6 +739,7 @@ int main(void)
       cmocka_unit_test(a_declaration_that_fails_leaves_no_file),
       cmocka_unit_test(what_is_not_saved_is_not_taken),
       cmocka_unit_test(messages_wait_until_they_are_read),
+      cmocka_unit_test(a_take_back_without_memory_harms_nothing),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
