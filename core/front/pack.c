@@ -191,16 +191,16 @@ static eb_status pack(packing *p, eb_error *error)
     status = take_licence(p, error);
   if (status == EB_OK)
     status = take_needs(p, error);
-  if (status == EB_OK)
+  p->manifest.rehearsed = !run->options.no_rehearsal;
+  if (status == EB_OK && p->manifest.rehearsed)
+    status = eb_claims_make(run, &p->check.loaded, p->check.declare, NULL, &p->manifest.figures, error);
+  if (status == EB_OK) /* not before: what is forked to rehearse has this process's memory */
     status = eb_maker_keys_open(run, run->options.maker, &p->key, error);
   if (status != EB_OK)
     return status;
   p->manifest.maker = p->key.name;
   p->manifest.key = p->key.secret.public_key;
-  p->manifest.rehearsed = !run->options.no_rehearsal;
-  if (p->manifest.rehearsed)
-    status = eb_claims_make(run, &p->check.loaded, p->check.declare, NULL, &p->manifest.figures, error);
-  return status == EB_OK ? write_bundle(p, error) : status;
+  return write_bundle(p, error);
 }
 
 static int say_packed(const packing *p)
