@@ -230,8 +230,9 @@ eb_status request_more(eb_session *s, const char *op, const eb_json *request, eb
                        eb_error *error);
 eb_status request_declare(eb_session *s, const eb_json *request, eb_error *error);
 eb_status request_tell(eb_session *s, eb_json *request, eb_json **message, eb_error *error);
-/* Where such a message, or one that is equal, stands from now on as long as the session lives; NULL: nowhere. */
+/* What was to be told stands in this message, which is equal and lives as long as the session. */
 void request_told(eb_session *s, const eb_json *message);
+void request_untold(eb_session *s); /* It stands nowhere: the message that had taken it is gone. */
 /* {"tolerance", "risk"} of the verdict at idle that stands, or null. */
 eb_json *claim_json(const eb_session *s);
 

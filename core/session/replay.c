@@ -210,7 +210,8 @@ static eb_status handle_ask(eb_session *s, eb_json *request, bool *waits, eb_err
 }
 
 /* Takes over message. */
-static eb_status record_told(eb_session *s, eb_json *message, eb_error *error)
+/* Takes over message, which goes into the record, and is shown from there. */
+static eb_status tell_anew(eb_session *s, eb_json *message, bool shown, eb_error *error)
 {
   eb_json *record = eb_json_object();
   bool made = eb_json_put_string(record, "kind", "told");
@@ -220,7 +221,24 @@ static eb_status record_told(eb_session *s, eb_json *message, eb_error *error)
   }
   eb_status status = session_record_told(s, record, error);
   s->at = s->effective.count;
-  return status;
+  return status == EB_OK && shown ? session_queue_told(s, message, error) : status;
+}
+
+/* Takes over message, which must be what was told then. */
+static eb_status tell_again(eb_session *s, const eb_json *record, eb_json *message, bool shown, eb_error *error)
+{
+  const eb_json *was = eb_json_get(record, "message");
+  if (!record_is(record, "told") || !eb_json_equal(was, message)) {
+    eb_status status = mismatch(s, record, message, error);
+    eb_json_destroy(message);
+    return status;
+  }
+  s->at++;
+  request_told(s, was);
+  if (shown)
+    return session_queue(s, message, error);
+  eb_json_destroy(message);
+  return EB_OK;
 }
 
 static eb_status handle_tell(eb_session *s, eb_json *request, bool known, eb_error *error)
@@ -234,23 +252,11 @@ static eb_status handle_tell(eb_session *s, eb_json *request, bool known, eb_err
   /* What was told before an answer has been read; what comes after the last one is shown again. */
   bool shown = !known && !records_answers_left(s);
   const eb_json *record = records_next(s);
-  bool recorded = record != NULL;
-  eb_status status = EB_OK;
-  if (!recorded)
-    status = record_told(s, message, error);
-  else if (!record_is(record, "told") || !eb_json_equal(eb_json_get(record, "message"), message))
-    status = mismatch(s, record, message, error);
-  else
-    s->at++;
-  if (recorded || status != EB_OK)
-    request_told(s, status == EB_OK ? eb_json_get(record, "message") : NULL);
-  if (status == EB_OK)
-    status = set_reply(s, eb_json_object(), error);
-  if (status == EB_OK && shown)
-    return recorded ? session_queue(s, message, error) : session_queue_told(s, message, error);
-  if (recorded)
-    eb_json_destroy(message);
-  return status;
+  eb_status status =
+      record == NULL ? tell_anew(s, message, shown, error) : tell_again(s, record, message, shown, error);
+  if (status != EB_OK)
+    request_untold(s);
+  return status == EB_OK ? set_reply(s, eb_json_object(), error) : status;
 }
 
 /* A layout that is fixed late is told by the core, so that no front and no reader of the journal goes without it. */

@@ -481,13 +481,19 @@ static eb_status add_given(eb_json *message, const char *key, tellable *what, eb
 
 void request_told(eb_session *s, const eb_json *message)
 {
-  static const char *const keys[] = {"verdict", "plan"};
-  tellable *const all[] = {&s->job.verdict, &s->job.plan};
-  for (size_t i = 0; i < sizeof keys / sizeof keys[0]; i++) {
-    const eb_json *data = eb_json_get(message, keys[i]);
-    if (message == NULL ? all[i]->own == NULL : data != NULL)
-      all[i]->value = data;
-  }
+  const eb_json *verdict = eb_json_get(message, "verdict"), *plan = eb_json_get(message, "plan");
+  if (verdict != NULL)
+    s->job.verdict.value = verdict;
+  if (plan != NULL)
+    s->job.plan.value = plan;
+}
+
+void request_untold(eb_session *s)
+{
+  if (s->job.verdict.own == NULL)
+    s->job.verdict.value = NULL;
+  if (s->job.plan.own == NULL)
+    s->job.plan.value = NULL;
 }
 
 static eb_status add_layout(const eb_session *s, eb_json *message, eb_error *error)
