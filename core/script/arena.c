@@ -6,7 +6,7 @@
 #include <string.h>
 
 /* Blocks lie one behind the other, each with its own size and that of the one
- * before, so that a freed one is joined with its neighbours at once.  The last
+ * before, so that one that is free can be joined with its neighbours.  The last
  * one has no size and is never free: nothing is joined beyond it. */
 struct arena_block {
   uint32_t before;          /* 0: this is the first */

@@ -5,7 +5,6 @@
 #include "runner.h"
 
 #include <string.h>
-#include <sys/mman.h>
 #include <unistd.h>
 
 /* What a cell has besides the prepared run: all of it taken before the lock closes. */
@@ -49,34 +48,20 @@ static eb_status start_run(void *context, const eb_host *host, const eb_source *
   return EB_OK;
 }
 
-static void *allocate(void *context, void *block, size_t size)
-{
-  return arena_allocate(context, block, size);
-}
-
-static void *take_pages(size_t size)
-{
-  void *pages = mmap(NULL, size, PROT_READ | PROT_WRITE, MAP_PRIVATE | MAP_ANONYMOUS | MAP_NORESERVE, -1, 0);
-  return pages == MAP_FAILED ? NULL : pages;
-}
-
 /* NULL: there is no memory. */
 static cell *cell_new(const child_order *order)
 {
   prepared *own = (prepared *)order->prepared;
   const size_t sizes[] = {arena_copy_size(&own->memory), own->size, order->work->memory};
-  cell *made = take_pages(sizeof *made);
-  void *memory = take_pages(order->work->memory);
+  cell *made = prepared_pages(sizeof *made);
+  void *memory = prepared_pages(order->work->memory);
   bool taken = made != NULL && memory != NULL;
   for (int i = 0; taken && i < 3; i++)
-    taken = (made->room[i] = take_pages(sizes[i])) != NULL;
+    taken = (made->room[i] = prepared_pages(sizes[i])) != NULL;
   if (!taken)
     return NULL;
   made->own = own;
-  made->host = *eb_host_system();
-  made->host.context = &made->memory;
-  made->host.allocate = allocate;
-  made->host.files = (eb_files){0};
+  made->host = prepared_host(&made->memory);
   made->runner = (eb_runner){.context = made, .name = eb_script_runner(NULL).name, .start = start_run};
   arena_init(&made->memory, memory, order->work->memory);
   arena_copy_make(&own->memory, made->room[0], &made->unused);

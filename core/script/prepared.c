@@ -16,17 +16,29 @@ static void *allocate(void *context, void *block, size_t size)
   return arena_allocate(context, block, size);
 }
 
+void *prepared_pages(size_t size)
+{
+  void *pages = mmap(NULL, size, PROT_READ | PROT_WRITE, MAP_PRIVATE | MAP_ANONYMOUS | MAP_NORESERVE, -1, 0);
+  return pages == MAP_FAILED ? NULL : pages;
+}
+
+eb_host prepared_host(arena *memory)
+{
+  eb_host host = *eb_host_system();
+  host.context = memory;
+  host.allocate = allocate;
+  host.files = (eb_files){0};
+  return host;
+}
+
 bool prepared_take(prepared *made, const eb_script_limits *limits)
 {
   size_t size = (limits->memory * OVERHEAD + BESIDE_LUA_BYTES) / 4096 * 4096;
-  void *pages = mmap(NULL, size, PROT_READ | PROT_WRITE, MAP_PRIVATE | MAP_ANONYMOUS | MAP_NORESERVE, -1, 0);
-  if (pages == MAP_FAILED)
+  void *pages = prepared_pages(size);
+  if (pages == NULL)
     return false;
-  *made = (prepared){.pages = pages, .size = size, .host = *eb_host_system()};
+  *made = (prepared){.pages = pages, .size = size, .host = prepared_host(&made->memory)};
   arena_init(&made->memory, pages, size);
-  made->host.context = &made->memory;
-  made->host.allocate = allocate;
-  made->host.files = (eb_files){0};
   return true;
 }
 

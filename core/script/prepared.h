@@ -16,6 +16,12 @@ typedef struct prepared {
   script_machine *machine; /* NULL: a run begins from nothing */
 } prepared;
 
+/* Pages of memory as nobody has used them; NULL: the system has none.  Safe after a fork. */
+void *prepared_pages(size_t size);
+
+/* The system's host, but for memory, which comes from this arena, and without files. */
+eb_host prepared_host(arena *memory);
+
 /* Memory for a run with these limits, nothing in it. False where the system has none.  Safe after a fork. */
 bool prepared_take(prepared *made, const eb_script_limits *limits);
 

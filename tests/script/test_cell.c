@@ -18,6 +18,7 @@ typedef struct told {
   char text[TEXT_SIZE];
 } told;
 
+typedef void *beginning(void *context, const eb_host *host, const eb_runner *runner);
 typedef void work(void *context, const eb_host *host, const eb_runner *runner, const void *question, void *answer);
 
 static eb_script_child *child_with(long answer_ms)
@@ -28,7 +29,7 @@ static eb_script_child *child_with(long answer_ms)
   return child;
 }
 
-static eb_script_cell *cell_of(const eb_script_child *child, work *answer, void *context)
+static eb_script_cell *cell_of(const eb_script_child *child, beginning *begin, work *answer, void *context)
 {
   eb_error error;
   eb_script_cell *cell = NULL;
@@ -36,6 +37,7 @@ static eb_script_cell *cell_of(const eb_script_child *child, work *answer, void 
                                .memory = MEMORY,
                                .question_size = sizeof(int),
                                .answer_size = sizeof(told),
+                               .begin = begin,
                                .answer = answer,
                                .context = context};
   if (eb_script_cell_open(child, &order, &cell, &error) != EB_OK)
@@ -107,7 +109,7 @@ static void runs_in_a_cell_are_those_of_a_thread(void **state)
   eb_script_builtin_procedures(&count);
   eb_runner here = eb_script_runner(NULL);
   eb_script_child *child = child_with(0);
-  eb_script_cell *cell = cell_of(child, play_numbered, NULL);
+  eb_script_cell *cell = cell_of(child, NULL, play_numbered, NULL);
   for (int round = 0; round < 2; round++)
     for (int number = 0; number <= (int)count; number++) {
       told own = {.status = EB_OK}, theirs = ask(cell, number);
@@ -143,7 +145,7 @@ static void one_run_at_a_time(void **state)
 {
   (void)state;
   eb_script_child *child = child_with(0);
-  eb_script_cell *cell = cell_of(child, start_two, NULL);
+  eb_script_cell *cell = cell_of(child, NULL, start_two, NULL);
   told t = ask(cell, 0);
   assert_int_equal(t.status, EB_OK);
   assert_non_null(strstr(t.text, "only one procedure"));
@@ -168,7 +170,7 @@ static void memory_is_bounded_and_new_for_each_answer(void **state)
 {
   (void)state;
   eb_script_child *child = child_with(0);
-  eb_script_cell *cell = cell_of(child, take_all, NULL);
+  eb_script_cell *cell = cell_of(child, NULL, take_all, NULL);
   told first = ask(cell, 0), second = ask(cell, 0);
   assert_true(atoi(first.text) > MEMORY / 1024 / 2 && atoi(first.text) < MEMORY / 1000);
   assert_non_null(strstr(first.text, "and no tree"));
@@ -217,14 +219,7 @@ static void each_answer_goes_on_from_the_beginning(void **state)
 {
   (void)state;
   eb_script_child *child = child_with(0);
-  eb_script_cell_work order = {.name = "v8.lua",
-                               .memory = MEMORY,
-                               .question_size = sizeof(int),
-                               .answer_size = sizeof(told),
-                               .begin = begin_run,
-                               .answer = go_on};
-  eb_script_cell *cell = NULL;
-  assert_int_equal(eb_script_cell_open(child, &order, &cell, NULL), EB_OK);
+  eb_script_cell *cell = cell_of(child, begin_run, go_on, NULL);
   told first = ask(cell, 0);
   assert_int_equal(first.status, EB_OK);
   assert_memory_equal(first.text, "1: {", 4);
@@ -276,7 +271,7 @@ static void whatever_ends_a_cell_costs_an_answer(void **state)
   for (int i = 0; i < (int)(sizeof ends / sizeof ends[0]); i++) {
     eb_error error = {.message = ""};
     told t = {.text = "as it was"};
-    eb_script_cell *cell = cell_of(child, misbehave, &mine);
+    eb_script_cell *cell = cell_of(child, NULL, misbehave, &mine);
     assert_int_equal(eb_script_cell_ask(cell, &i, &t, &error), ends[i].status);
     assert_non_null(strstr(error.message, ends[i].message));
     assert_string_equal(t.text, ends[i].status == EB_OK ? "well" : "as it was");
