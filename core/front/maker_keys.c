@@ -40,12 +40,36 @@ static eb_status read_file(const eb_run *run, const char *name, char path[EB_DAT
   return status;
 }
 
+/* The only key there is. */
+static eb_status only_name(const eb_run *run, char name[EB_DATA_NAME_SIZE], eb_error *error)
+{
+  char folder[EB_DATA_PATH_SIZE];
+  eb_shop_names names;
+  eb_status status = eb_data_path(run->options.data, folder_name, folder, error);
+  if (status == EB_OK)
+    status = eb_shop_names_list(run->host, folder, &names, error);
+  if (status != EB_OK)
+    return status;
+  if (names.count == 0)
+    status =
+        eb_fail(error, EB_NOT_FOUND, "", "there is no key to sign with; make one with evenbore maker make KEY NAME");
+  else if (names.count > 1)
+    status =
+        eb_fail(error, EB_BAD_VALUE, "", "there are %zu keys; say which one (evenbore maker lists them)", names.count);
+  else
+    snprintf(name, EB_DATA_NAME_SIZE, "%.*s", (int)EB_DATA_NAME_SIZE - 1, names.names[0]);
+  eb_shop_names_clear(&names);
+  return status;
+}
+
 eb_status eb_maker_keys_look(const eb_run *run, const char *name, eb_maker *maker, bool *sealed, eb_error *error)
 {
-  char path[EB_DATA_PATH_SIZE];
+  char path[EB_DATA_PATH_SIZE], only[EB_DATA_NAME_SIZE];
   char *text = NULL;
   size_t size = 0;
-  eb_status status = read_file(run, name, path, &text, &size, error);
+  eb_status status = name == NULL ? only_name(run, only, error) : EB_OK;
+  if (status == EB_OK)
+    status = read_file(run, name == NULL ? only : name, path, &text, &size, error);
   if (status != EB_OK)
     return status;
   status = eb_maker_key_look(path, text, size, maker, sealed, error);
@@ -72,28 +96,6 @@ static eb_status open_key(const eb_run *run, const char *name, eb_maker_key *key
     status = eb_maker_key_read(path, text, size, secret.bytes, secret.size, key, error);
   eb_secret_forget(&secret);
   give_back(run, text, size);
-  return status;
-}
-
-/* The only key there is. */
-static eb_status only_name(const eb_run *run, char name[EB_DATA_NAME_SIZE], eb_error *error)
-{
-  char folder[EB_DATA_PATH_SIZE];
-  eb_shop_names names;
-  eb_status status = eb_data_path(run->options.data, folder_name, folder, error);
-  if (status == EB_OK)
-    status = eb_shop_names_list(run->host, folder, &names, error);
-  if (status != EB_OK)
-    return status;
-  if (names.count == 0)
-    status =
-        eb_fail(error, EB_NOT_FOUND, "", "there is no key to sign with; make one with evenbore maker make KEY NAME");
-  else if (names.count > 1)
-    status =
-        eb_fail(error, EB_BAD_VALUE, "", "there are %zu keys; say which one (evenbore maker lists them)", names.count);
-  else
-    snprintf(name, EB_DATA_NAME_SIZE, "%.*s", (int)EB_DATA_NAME_SIZE - 1, names.names[0]);
-  eb_shop_names_clear(&names);
   return status;
 }
 

@@ -181,6 +181,8 @@ static eb_status write_bundle(packing *p, eb_error *error)
 
 static eb_status pack(packing *p, eb_error *error)
 {
+  eb_maker maker;
+  bool sealed;
   const eb_run *run = p->run;
   eb_status status = look_through(p, error);
   if (status == EB_OK)
@@ -191,10 +193,12 @@ static eb_status pack(packing *p, eb_error *error)
     status = take_licence(p, error);
   if (status == EB_OK)
     status = take_needs(p, error);
+  if (status == EB_OK) /* a key that is not there is told before the rehearsals */
+    status = eb_maker_keys_look(run, run->options.maker, &maker, &sealed, error);
   p->manifest.rehearsed = !run->options.no_rehearsal;
   if (status == EB_OK && p->manifest.rehearsed)
     status = eb_claims_make(run, &p->check.loaded, p->check.declare, NULL, &p->manifest.figures, error);
-  if (status == EB_OK) /* not before: what is forked to rehearse has this process's memory */
+  if (status == EB_OK) /* opened only now: what is forked to rehearse has this process's memory */
     status = eb_maker_keys_open(run, run->options.maker, &p->key, error);
   if (status != EB_OK)
     return status;

@@ -181,6 +181,7 @@ class Pack(Case):
                             (["--faults", "gremlins", "-o", self.path("g.evenbore")], "--faults")):
             error = self.done("pack", source, "--licence", "x", *more, status=2)
             self.assertIn(words, error)
+            self.assertNotIn(" engines\n", error) # nothing was rehearsed for that
         os.remove(self.path("data", "keys", "bench.json"))
         self.assertIn("evenbore maker", self.done("pack", source, "--licence", "x", "--no-rehearsal", status=2))
 
